@@ -1,0 +1,3 @@
+"""Profiles, fixtures, universes and level arithmetic: pure, imports nobody."""
+
+__all__: list[str] = []

@@ -1,0 +1,106 @@
+"""Fraction, raw and physical value of one control, and the way between them."""
+
+import math
+from collections.abc import Mapping
+
+from server.rig.profile import Control, Function, Range
+
+__all__ = ["fraction_from_raw", "physical_from_raw", "raw_from_fraction", "raw_from_physical", "raw_from_value"]
+
+
+def raw_from_fraction(fraction: float, maximum: int) -> int:
+    """Whole number nearest to that share of the range, halves up: floor(fraction * maximum + 0.5).
+
+    fraction: 0..1. Raises ValueError: not a number, or outside 0..1; nothing is pulled into range.
+    """
+    if not (isinstance(fraction, int | float) and math.isfinite(fraction) and 0 <= fraction <= 1):
+        raise ValueError(f"{fraction} is not between 0 and 1")
+    return math.floor(fraction * maximum + 0.5)
+
+
+def fraction_from_raw(raw: int, maximum: int) -> float:
+    """Share of the range, 0..1; `raw_from_fraction` gives `raw` back for every width up to 32 bit."""
+    return raw / maximum
+
+
+def physical_from_raw(function: Function, raw: int) -> float:
+    """Value in the function's unit at `raw`, on the straight line of its range or of the function.
+
+    Source: DIN SPEC 15800:2022-02 (GDTF), ChannelFunction and ChannelSet PhysicalFrom/PhysicalTo.
+    """
+    first, last, (start, end) = function.span_at(raw)
+    return start if last == first else start + (raw - first) * (end - start) / (last - first)
+
+
+def raw_from_physical(function: Function, physical: float) -> int:
+    """Raw value at which the function reaches `physical`, rounded half up.
+
+    Raises ValueError: outside what the function can do.
+    """
+    spans = [(r.first, r.last, r.physical) for r in function.ranges if r.physical is not None]
+    if not spans:
+        spans = [(function.first, function.last, function.physical)]
+    for first, last, (start, end) in spans:
+        if min(start, end) <= physical <= max(start, end):
+            if start == end:
+                return first
+            return math.floor(first + (physical - start) * (last - first) / (end - start) + 0.5)
+    low, high = sorted(function.physical)
+    raise ValueError(f"{function.name} goes from {low:g} to {high:g}, not {physical:g}")
+
+
+def raw_from_value(control: Control, value: object) -> int:
+    """What somebody asked for, as a raw value of that control.
+
+    value: a fraction 0..1 of the control's whole range, or {"raw": n}, {"physical": x} (with
+    "function": name where several could mean it), {"range": "name"} (its middle).
+    Raises ValueError with a sentence for the person who asked.
+    """
+    if isinstance(value, bool) or value is None:
+        raise ValueError(f"{control.key} needs a number")
+    if isinstance(value, int | float):
+        try:
+            return raw_from_fraction(value, control.maximum)
+        except ValueError as wrong:
+            raise ValueError(f"{control.key}: {wrong}") from None
+    if isinstance(value, Mapping):
+        return _raw_from_object(control, value)
+    raise ValueError(f"{control.key} needs a number from 0 to 1, or raw, physical or range")
+
+
+def _raw_from_object(control: Control, value: Mapping[str, object]) -> int:
+    match value:
+        case {"raw": int(raw)} if not isinstance(raw, bool):
+            if not 0 <= raw <= control.maximum:
+                raise ValueError(f"{control.key} takes whole numbers from 0 to {control.maximum}, not {raw}")
+            return raw
+        case {"physical": int() | float() as wanted} if not isinstance(wanted, bool) and math.isfinite(wanted):
+            return _raw_from_physical(control, wanted, value.get("function"))
+        case {"range": str(name)}:
+            return _middle(_range_named(control, name))
+    raise ValueError(f"{control.key} needs a number from 0 to 1, or raw, physical or range")
+
+
+def _raw_from_physical(control: Control, wanted: float, name: object) -> int:
+    able = [f for f in control.functions if name in (None, f.name, f.attribute) and f.action is None]
+    for function in able:
+        try:
+            return raw_from_physical(function, wanted)
+        except ValueError:
+            continue
+    reach = "; ".join("{} {:g} to {:g}".format(f.name, *f.physical) for f in able) or "no such function"
+    raise ValueError(f"{control.key} cannot do {wanted:g} ({reach})")
+
+
+def _range_named(control: Control, name: str) -> Range | Function:
+    for function in control.functions:
+        if function.name == name:
+            return function
+        for piece in function.ranges:
+            if piece.name == name:
+                return piece
+    raise ValueError(f'{control.key} has no range called "{name}"')
+
+
+def _middle(piece: Range | Function) -> int:
+    return (piece.first + piece.last) // 2
