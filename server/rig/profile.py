@@ -95,7 +95,7 @@ class Function:
         return "Strobe" in self.attribute
 
     def span_at(self, raw: int) -> tuple[int, int, tuple[float, float]]:
-        """First raw, last raw and physical pair that hold at `raw`: the range's own pair, or the function's."""
+        """First raw, last raw and physical pair at `raw`: the range's own pair, or the function's."""
         for piece in self.ranges:
             if piece.first <= raw <= piece.last and piece.physical is not None:
                 return piece.first, piece.last, piece.physical
@@ -173,14 +173,14 @@ class WheelSlot:
     """One place of a wheel, with its CIE xyY where known (Y relative)."""
 
     name: str
-    xyY: tuple[float, float, float] | None = None
+    xyY: tuple[float, float, float] | None = None  # noqa: N815 (CIE's own name)
 
 
 @dataclass(frozen=True, slots=True)
 class Emitter:
     """A light source inside the unit: CIE xyY where known, dominant wavelength in nm otherwise."""
 
-    xyY: tuple[float, float, float] | None = None
+    xyY: tuple[float, float, float] | None = None  # noqa: N815 (CIE's own name)
     dominant_nm: float | None = None
 
 

@@ -5,7 +5,13 @@ from collections.abc import Mapping
 
 from server.rig.profile import Control, Function, Range
 
-__all__ = ["fraction_from_raw", "physical_from_raw", "raw_from_fraction", "raw_from_physical", "raw_from_value"]
+__all__ = [
+    "fraction_from_raw",
+    "physical_from_raw",
+    "raw_from_fraction",
+    "raw_from_physical",
+    "raw_from_value",
+]
 
 
 def raw_from_fraction(fraction: float, maximum: int) -> int:
@@ -72,9 +78,11 @@ def _raw_from_object(control: Control, value: Mapping[str, object]) -> int:
     match value:
         case {"raw": int(raw)} if not isinstance(raw, bool):
             if not 0 <= raw <= control.maximum:
-                raise ValueError(f"{control.key} takes whole numbers from 0 to {control.maximum}, not {raw}")
+                raise ValueError(f"{control.key} takes 0 to {control.maximum}, not {raw}")
             return raw
-        case {"physical": int() | float() as wanted} if not isinstance(wanted, bool) and math.isfinite(wanted):
+        case {"physical": int() | float() as wanted} if not isinstance(wanted, bool) and math.isfinite(
+            wanted
+        ):
             return _raw_from_physical(control, wanted, value.get("function"))
         case {"range": str(name)}:
             return _middle(_range_named(control, name))

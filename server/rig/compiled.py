@@ -1,0 +1,157 @@
+"""The rig as flat arrays: one row per control, one entry per slot byte."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.rig.patch import Fixture, mode_of
+from server.rig.profile import INTENSITY, Control, Mode, Profile
+from server.rig.universe import SLOTS
+
+__all__ = ["Bools", "Compiled", "Floats", "Ints", "compile_rig"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Compiled:
+    """Everything a frame needs, by row. Raw values are float64: exact up to 32 bit, and they can fade.
+
+    names: (rows) fixture id and control key. span: first row and row after the last, by fixture id.
+    home, maximum, safe: raw. cap: 0..1. scaler: row of the virtual intensity that scales this row, or -1.
+    intensity: the cap acts. mastered: master acts. dark: blackout acts. shows: counts for the level a
+    fixture is said to be at. snap, guarded, freezes, inverted: flags. starts: (fixtures,) first rows.
+    slot_at: index into universes * 512; slot_row, slot_shift: the row and the bits that land there.
+    owned: (universes, 512), the row that a slot belongs to, or -1.
+    """
+
+    names: tuple[tuple[str, str], ...]
+    controls: tuple[Control, ...]
+    row: dict[tuple[str, str], int]
+    span: dict[str, tuple[int, int]]
+    starts: Ints
+    universes: tuple[int, ...]
+    home: Floats
+    maximum: Floats
+    safe: Floats
+    cap: Floats
+    scaler: Ints
+    intensity: Bools
+    shows: Bools
+    mastered: Bools
+    dark: Bools
+    snap: Bools
+    guarded: Bools
+    freezes: Bools
+    inverted: Bools
+    slot_at: Ints
+    slot_row: Ints
+    slot_shift: Ints
+    owned: Ints
+
+    def universe_index(self, universe: int) -> int | None:
+        """Where that universe lies in the frame, or None when nothing is patched or opened there."""
+        return self.universes.index(universe) if universe in self.universes else None
+
+
+def compile_rig(
+    fixtures: Iterable[Fixture], profiles: Mapping[str, Profile], also: Iterable[int] = ()
+) -> Compiled:
+    """Lay the rig out flat. also: universes wanted although no fixture is there.
+
+    A fixture whose profile or mode is unknown, or that is not patched, gets rows without slots or none.
+    """
+    units = [(f, mode) for f in fixtures if (mode := mode_of(f, profiles)) is not None]
+    patched = {f.universe for f, _ in units if f.universe is not None}
+    universes = tuple(sorted(patched | set(also)))
+    names: list[tuple[str, str]] = []
+    controls: list[Control] = []
+    owners: list[Fixture] = []
+    span: dict[str, tuple[int, int]] = {}
+    for fixture, mode in units:
+        span[fixture.id] = (len(names), len(names) + len(mode.controls))
+        names += [(fixture.id, c.key) for c in mode.controls]
+        controls += mode.controls
+        owners += [fixture] * len(mode.controls)
+    row = {name: at for at, name in enumerate(names)}
+    guarded_units = {f.id for f, _ in units if f.guarded or profiles[f.profile].guard is not None}
+    slot_at, slot_row, slot_shift = _slots(units, span, universes)
+    owned = np.full(len(universes) * SLOTS, -1, np.int64)
+    owned[slot_at] = slot_row
+    rows = list(zip(controls, owners, strict=True))
+    intensity = np.array([_is_intensity(c) for c in controls], np.bool_)
+    mastered = np.array([c.mastered and not f.work_light for c, f in rows], np.bool_)
+    guarded = np.array([c.guard is not None or f.id in guarded_units for c, f in rows], np.bool_)
+    return Compiled(
+        names=tuple(names),
+        controls=tuple(controls),
+        row=row,
+        span=span,
+        starts=np.array([a for a, _ in span.values()], np.int64),
+        universes=universes,
+        home=np.array([c.home for c in controls], np.float64),
+        maximum=np.array([c.maximum for c in controls], np.float64),
+        safe=np.array([c.guard.safe if c.guard else c.home for c in controls], np.float64),
+        cap=np.array([f.cap for f in owners], np.float64),
+        scaler=_scalers(units, row),
+        intensity=intensity,
+        shows=np.array([s for _, mode in units for s in _shows(mode)], np.bool_),
+        mastered=mastered,
+        dark=mastered & ~guarded,
+        snap=np.array([c.snap for c in controls], np.bool_),
+        guarded=guarded,
+        freezes=np.array([c.moves or _acts(c) for c in controls], np.bool_),
+        inverted=np.array([c.invert != (c.key in f.inverted) for c, f in rows], np.bool_),
+        slot_at=slot_at,
+        slot_row=slot_row,
+        slot_shift=slot_shift,
+        owned=owned.reshape(len(universes), SLOTS),
+    )
+
+
+def _is_intensity(control: Control) -> bool:
+    return control.mastered or control.attribute == INTENSITY
+
+
+def _shows(mode: Mode) -> list[bool]:
+    # Where a unit has one intensity above those of its cells, light leaves only as far as that one is up.
+    whole = any(_is_intensity(c) and c.cell is None for c in mode.controls)
+    return [_is_intensity(c) and (c.cell is None or not whole) for c in mode.controls]
+
+
+def _acts(control: Control) -> bool:
+    return any(f.action is not None for f in control.functions)
+
+
+def _scalers(
+    units: list[tuple[Fixture, Mode]],
+    span: dict[str, tuple[int, int]],
+    row: dict[tuple[str, str], int],
+    rows: int,
+) -> Ints:
+    scaler = np.full(rows, -1, np.int64)
+    for fixture, mode in units:
+        for master, followers in mode.multiply.items():
+            for key in followers:
+                scaler[row[fixture.id, key]] = row[fixture.id, master]
+    return scaler
+
+
+def _slots(
+    units: list[tuple[Fixture, Mode]], span: dict[str, tuple[int, int]], universes: tuple[int, ...]
+) -> tuple[Ints, Ints, Ints]:
+    index = {universe: at for at, universe in enumerate(universes)}
+    entries: list[tuple[int, int, int]] = []
+    for fixture, mode in units:
+        if fixture.universe is None or fixture.address is None:
+            continue
+        start = index[fixture.universe] * SLOTS + fixture.address - 1
+        for row, control in enumerate(mode.controls, span[fixture.id][0]):
+            for place, offset in enumerate(control.offsets):
+                entries.append((start + offset - 1, row, 8 * (control.width - 1 - place)))
+    table = np.array(entries, np.int64).reshape(-1, 3)
+    return table[:, 0], table[:, 1], table[:, 2]

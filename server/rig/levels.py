@@ -1,0 +1,69 @@
+"""From what is asked of each control to the 512 slots of each universe."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.rig.compiled import Bools, Compiled, Floats, Ints
+
+__all__ = ["UNSET", "Mixer", "intensity_of", "settle", "slots_of"]
+
+UNSET = -1  # of a slot nobody set by hand
+
+
+@dataclass(frozen=True, slots=True)
+class Mixer:
+    """What acts on the whole rig. master: 0..1.
+
+    frozen: (rows,) the raw value a control is held at while hands are on the fixture, NaN elsewhere.
+    armed: (rows,) guarded controls that may be driven just now.
+    """
+
+    master: float
+    blackout: bool
+    frozen: Floats
+    armed: Bools
+
+
+def settle(rig: Compiled, asked: Floats, mixer: Mixer) -> Ints:
+    """The raw value of every control as it leaves.
+
+    asked: (rows,) raw values, fades included, not rounded. Returns (rows,) whole numbers 0..maximum.
+    In this order: rig master, the fixture's cap, blackout, the virtual intensity's scaling, hands-on
+    freeze, guards. Fixtures marked as work light know neither master nor blackout.
+    """
+    value = asked.copy()
+    value[rig.mastered] *= mixer.master
+    limit = rig.cap * rig.maximum
+    caps = rig.cap < 1
+    capped = caps & rig.intensity
+    value[capped] = np.minimum(value[capped], limit[capped])
+    if mixer.blackout:
+        value[rig.dark] = 0
+    scaled = np.flatnonzero(rig.scaler >= 0)
+    masters = rig.scaler[scaled]
+    value[scaled] *= value[masters] / rig.maximum[masters]
+    held = ~np.isnan(mixer.frozen)
+    value[held] = mixer.frozen[held]
+    pinned = rig.guarded & ~mixer.armed
+    value[pinned] = rig.safe[pinned]
+    return np.floor(value + 0.5).astype(np.int64)
+
+
+def slots_of(rig: Compiled, raw: Ints, by_hand: NDArray[np.int16]) -> NDArray[np.uint8]:
+    """The slots of every universe, (universes, 512).
+
+    raw: (rows,) as `settle` gives them. by_hand: (universes, 512) levels 0-255 set on bare slots, UNSET
+    elsewhere; slots that belong to a fixture do not look at it. Coarse byte first (GDTF Offset).
+    """
+    turned = np.where(rig.inverted, rig.maximum.astype(np.int64) - raw, raw)
+    frame = np.where((by_hand != UNSET) & (rig.owned < 0), by_hand, 0).astype(np.uint8)
+    frame.reshape(-1)[rig.slot_at] = (turned[rig.slot_row] >> rig.slot_shift) & 0xFF
+    return frame
+
+
+def intensity_of(rig: Compiled, raw: Ints) -> Floats:
+    """How far each fixture is up as it leaves: (fixtures,) 0..1, in the order of `rig.span`."""
+    share = np.where(rig.shows, raw / rig.maximum, 0.0)
+    return np.maximum.reduceat(share, rig.starts) if len(rig.starts) else share
