@@ -2,15 +2,12 @@
 
 from pathlib import Path
 
-__all__ = ["profiles_folder", "project_folder", "web_folder"]
-
-_SERVER = Path(__file__).resolve().parent
+__all__ = ["package_folder", "profiles_folder", "web_folder"]
 
 
-def project_folder() -> Path | None:
-    """Return the checkout this copy runs from, or None for an installed copy."""
-    project = _SERVER.parent
-    return project if (project / "pyproject.toml").is_file() else None
+def package_folder() -> Path:
+    """Return the folder `server`; a checkout is the folder above it."""
+    return Path(__file__).resolve().parent
 
 
 def web_folder() -> Path:
@@ -24,5 +21,6 @@ def profiles_folder() -> Path:
 
 
 def _shipped(name: str) -> Path:
-    project = project_folder()
-    return project / name if project else _SERVER / f"_{name}"
+    server = package_folder()
+    inside_wheel = server / f"_{name}"
+    return inside_wheel if inside_wheel.is_dir() else server.parent / name

@@ -1,0 +1,193 @@
+"""Every setting: its default, its limits and its sentence for --help."""
+
+import ipaddress
+import os
+import re
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Self
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import dataclasses as checked
+from pydantic.fields import FieldInfo
+
+__all__ = ["Destination", "OffLimits", "Option", "Settings", "default_data_folder", "options"]
+
+
+_Port = Annotated[int, Field(ge=1, le=65535)]
+_Universe = Annotated[int, Field(ge=1, le=63999)]  # E1.31-2018, 6.2.7
+_Slot = Annotated[int, Field(ge=1, le=512)]
+_PORT = "a number from 1 to 65535"
+_PIN = "four to eight digits"
+_HOST = "a name or an IPv4 address, with or without :PORT"
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """How a setting is given.
+
+    right: what a usable value looks like, the end of "... cannot be used: give ...".
+    flag: on the command line; None where it stands in settings.toml only.
+    in_file: whether settings.toml may hold it.
+    """
+
+    right: str
+    flag: str | None = None
+    metavar: str | None = None
+    in_file: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Destination:
+    """A machine that levels are sent to: a name or IPv4 address, and a UDP port 1-65535."""
+
+    host: str
+    port: int
+
+
+@checked.dataclass(frozen=True, slots=True, config=ConfigDict(extra="forbid"))
+class OffLimits:
+    """Slots that must never be driven: universe 1-63999; slots first to last, 1-512, both included."""
+
+    universe: _Universe
+    why: Annotated[str, Field(min_length=1)]
+    first: _Slot = 1
+    last: _Slot = 512
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.first > self.last:
+            raise ValueError("first comes after last")
+        return self
+
+
+def _destination(port: int) -> BeforeValidator:
+    def parse(given: object) -> object:
+        if not isinstance(given, str):
+            return given
+        found = re.fullmatch(r"([A-Za-z0-9.-]+)(?::([0-9]{1,5}))?", given)
+        if not found or not 1 <= int(found[2] or port) <= 65535:
+            raise ValueError("not HOST or HOST:PORT")
+        return Destination(found[1], int(found[2] or port))
+
+    return BeforeValidator(parse)
+
+
+def _ipv4(given: object) -> str:
+    return str(ipaddress.IPv4Address(str(given)))
+
+
+def _octets(name: str) -> str:
+    if len(name.encode()) > 63:  # E1.31-2018, 6.2.2: 64 octets, the last of them zero
+        raise ValueError("too long")
+    return name
+
+
+_Pin = Annotated[str, Field(pattern=r"^[0-9]{4,8}$", coerce_numbers_to_str=True)]
+
+
+class Settings(BaseModel):
+    """All that can be configured. After `read_settings` every PIN that is in force is filled in."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    port: Annotated[_Port, Option(_PORT, "--port", "PORT")] = Field(
+        8010, description="Port of the page that phones open."
+    )
+    host: Annotated[str, Option("an address of this machine", "--host", "ADDR")] = Field(
+        "0.0.0.0",  # noqa: S104
+        description="Address that the page is served on; 0.0.0.0 is every network of this machine.",
+    )
+    data: Annotated[Path, Option("a folder", "--data", "DIR", in_file=False)] = Field(
+        default_factory=lambda: default_data_folder(),
+        description="Data folder: shows, backups and settings.toml.",
+    )
+    demo: Annotated[bool, Option("true or false", "--demo", in_file=False)] = Field(
+        False, description="Serve the invented demo rig, kept in the folder 'demo' inside the data folder."
+    )
+    rig: Annotated[Path | None, Option("a file", "--rig", "FILE", in_file=False)] = Field(
+        None, description="Rig file (.csv, .mvr) to read in at the start."
+    )
+    interface: Annotated[
+        Annotated[str, BeforeValidator(_ipv4)] | None,
+        Option("an IPv4 address of this machine", "--interface", "ADDR"),
+    ] = Field(None, description="IPv4 address of the network interface that levels leave by and arrive on.")
+    sacn_to: Annotated[
+        tuple[Annotated[Destination, _destination(5568)], ...],
+        Option(_HOST, "--sacn-to", "HOST[:PORT]"),
+    ] = Field(
+        (), description="Send sACN to this machine instead of by multicast; can be given several times."
+    )
+    artnet_to: Annotated[
+        tuple[Annotated[Destination, _destination(6454)], ...],
+        Option(_HOST, "--artnet-to", "HOST[:PORT]"),
+    ] = Field(
+        (), description="Send Art-Net to this machine instead of to polled nodes; can be given several times."
+    )
+    sacn_in_port: Annotated[_Port, Option(_PORT, "--sacn-in-port", "PORT")] = Field(
+        5568, description="UDP port on which sACN from consoles is heard."
+    )
+    artnet_in_port: Annotated[_Port, Option(_PORT, "--artnet-in-port", "PORT")] = Field(
+        6454, description="UDP port on which Art-Net from consoles is heard."
+    )
+    lead_pin: Annotated[_Pin | None, Option(_PIN, "--lead-pin", "PIN")] = Field(
+        None, description="PIN that makes a phone the lead's; a new one is drawn at each start."
+    )
+    crew_pin: Annotated[_Pin | None, Option(_PIN, "--crew-pin", "PIN")] = Field(
+        None, description="PIN for crew; a new one is drawn at each start."
+    )
+    house_pin: Annotated[_Pin | None, Option(_PIN, "--house-pin", "PIN")] = Field(
+        None,
+        description="PIN for venue staff, who reach house fixtures only; a new one is drawn at each start.",
+    )
+    open_house: Annotated[bool, Option("true or false", "--open")] = Field(
+        False, description="Ask for no PIN: everyone is crew, and this machine itself is the lead."
+    )
+    source_name: Annotated[
+        str, BeforeValidator(_octets), Field(min_length=1), Option("one to 63 octets of text")
+    ] = Field("focuscall", description="Name that sACN receivers show for this source.")
+    priority: Annotated[int, Field(ge=0, le=200), Option("a number from 0 to 200")] = Field(
+        100, description="sACN priority, 0 to 200; a console usually sends with 100."
+    )
+    artnet_broadcast: Annotated[bool, Option("true or false")] = Field(
+        False, description="Broadcast Art-Net to the whole interface, for nodes that answer no poll."
+    )
+    steady: Annotated[tuple[_Universe, ...], Option("a list of universes, 1 to 63999")] = Field(
+        (), description="Universes sent 44 times a second even when nothing changes."
+    )
+    off_limits: Annotated[
+        tuple[OffLimits, ...],
+        Option("universe (1 to 63999), first and last (slots 1 to 512, in this order) and why, nothing else"),
+    ] = Field((), description="Slots that are never driven, with the reason; one [[off_limits]] table each.")
+
+    @model_validator(mode="after")
+    def _pins_differ(self) -> Self:
+        given = [pin for pin in (self.lead_pin, self.crew_pin, self.house_pin) if pin]
+        if len(set(given)) < len(given):
+            raise ValueError("Two roles have the same PIN: give each role a PIN of its own.")
+        return self
+
+    @property
+    def show_folder(self) -> Path:
+        """Where the show is kept: the data folder, or the folder of the demo inside it."""
+        return self.data / "demo" if self.demo else self.data
+
+
+def options() -> dict[str, tuple[FieldInfo, Option]]:
+    """Return each setting's field and how it is given, by name, in the order of --help."""
+    found = {}
+    for name, field in Settings.model_fields.items():
+        found[name] = (field, next(mark for mark in field.metadata if isinstance(mark, Option)))
+    return found
+
+
+def default_data_folder() -> Path:
+    """Return where this system keeps a person's program data."""
+    if sys.platform == "win32":
+        home = os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local"
+    elif sys.platform == "darwin":
+        home = Path.home() / "Library" / "Application Support"
+    else:
+        home = os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share"
+    return Path(home) / "focuscall"

@@ -1,0 +1,102 @@
+"""What the terminal shows at the start: where phones go, who may join, where levels leave, what to mind."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import segno
+
+from server.settings import Destination, OffLimits, Settings
+
+__all__ = ["Facts", "code_lines", "lines"]
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What only this machine knows.
+
+    version: of focuscall.
+    addresses: this machine's IPv4 addresses that phones may reach, the likeliest first; never empty.
+    interface: the network interface levels leave by, in words.
+    warnings: sentences about a network choice that looks wrong.
+    """
+
+    version: str
+    addresses: Sequence[str]
+    interface: str
+    warnings: Sequence[str] = ()
+
+
+def lines(settings: Settings, facts: Facts, colour: bool) -> list[str]:
+    """Return the lines to print; colour: whether the terminal understands colours."""
+    pages = [f"http://{address}:{settings.port}/" for address in facts.addresses]
+    rows = [
+        ("Phones open", pages[0]),
+        *(("or", page) for page in pages[1:]),
+        ("PINs", _pins(settings)),
+        ("Network", facts.interface),
+        ("sACN goes to", _sacn(settings)),
+        ("Art-Net goes to", _artnet(settings)),
+        *(("Off limits", _off_limits(slots)) for slots in settings.off_limits),
+        ("Data folder", str(settings.show_folder)),
+        *(("Look at this", warning) for warning in facts.warnings),
+    ]
+    return [
+        f"focuscall {facts.version}",
+        "",
+        *(f"  {label:<16}{text}" for label, text in rows),
+        "",
+        *code_lines(join_address(facts.addresses[0], settings.port, settings.crew_pin), colour),
+        "  Point a phone's camera at this to join the crew. Phone and laptop must be on the same network.",
+        "",
+        "  DMX512 has no error checking and is not for hazardous applications. Level 0 is not isolated.",
+        "  Rules on site, local codes and licensed people come first. Ctrl-C ends the streams and stops.",
+    ]
+
+
+def join_address(address: str, port: int, pin: str | None) -> str:
+    """Return what the join code holds: capitals and digits only, which makes the smallest code."""
+    return f"HTTP://{address}:{port}/" + (f"J/{pin}" if pin else "")
+
+
+def code_lines(text: str, colour: bool) -> list[str]:
+    """Return the text as a code a phone's camera reads: half blocks, two rows of modules a line.
+
+    With colour it is dark on light whatever the terminal's own colours are; without, light modules are
+    drawn, which is right on a dark terminal. The quiet zone is 4 modules wide.
+    Source: ISO/IEC 18004, quiet zone of 4 modules (from memory).
+    """
+    rows = [list(row) for row in segno.make(text, error="m", micro=False).matrix_iter(border=4)]
+    rows += [[0] * len(rows[0])] * (len(rows) % 2)
+    glyphs = {(0, 0): "█", (0, 1): "▀", (1, 0): "▄", (1, 1): " "}
+    drawn = (
+        "".join(glyphs[pair] for pair in zip(upper, lower, strict=True))
+        for upper, lower in zip(rows[::2], rows[1::2], strict=True)
+    )
+    before, after = ("\x1b[97;40m", "\x1b[0m") if colour else ("", "")
+    return [f"  {before}{line}{after}" for line in drawn]
+
+
+def _pins(settings: Settings) -> str:
+    pins = (("lead", settings.lead_pin), ("crew", settings.crew_pin), ("house", settings.house_pin))
+    shown = ", ".join(f"{role} {pin}" for role, pin in pins if pin)
+    if settings.open_house:
+        return "none: everyone who opens the page is crew" + (f" ({shown})" if shown else "")
+    return shown
+
+
+def _sacn(settings: Settings) -> str:
+    return _machines(settings.sacn_to) or f"everyone listening (multicast), priority {settings.priority}"
+
+
+def _artnet(settings: Settings) -> str:
+    if settings.artnet_broadcast:
+        return "the whole interface (broadcast)"
+    return _machines(settings.artnet_to) or "the nodes that answer a poll"
+
+
+def _machines(destinations: Sequence[Destination]) -> str:
+    return ", ".join(f"{to.host}:{to.port}" for to in destinations)
+
+
+def _off_limits(slots: OffLimits) -> str:
+    return f"universe {slots.universe}, slots {slots.first} to {slots.last}: {slots.why}"

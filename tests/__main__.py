@@ -1,0 +1,50 @@
+"""Run the tests: `python3 -m tests` and what pytest takes; or `bench [NAME]`, or `screenshots`."""
+
+import sys
+
+__all__ = ["main"]
+
+if sys.version_info < (3, 11):
+    sys.exit(
+        "focuscall: this is Python %d.%d; install Python 3.11 or newer and give the same command with that."
+        % (sys.version_info[0], sys.version_info[1])
+    )
+
+import subprocess
+from pathlib import Path
+
+from server.environment import ensure
+
+TESTS = Path(__file__).resolve().parent
+
+
+def main(arguments: "list[str]") -> int:
+    """Run what was asked for inside the environment; returns the exit code."""
+    ensure(TESTS.parent, extras=("test",))
+    if arguments[:1] == ["bench"]:
+        return bench(arguments[1:])
+    if arguments[:1] == ["screenshots"]:
+        return run("tests.web.screenshots", arguments[1:])
+    import pytest  # only importable inside the environment
+
+    return int(pytest.main(arguments))
+
+
+def bench(arguments: "list[str]") -> int:
+    """Run one benchmark with its own arguments, or all of them in turn; returns the worst exit code."""
+    known = sorted(path.stem for path in (TESTS / "bench").glob("[a-z]*.py"))
+    if arguments and arguments[0] in known:
+        return run("tests.bench." + arguments[0], arguments[1:])
+    if arguments:
+        print("No such benchmark. There are: " + ", ".join(known), file=sys.stderr)
+        return 2
+    return max((run("tests.bench." + name, []) for name in known), default=0)
+
+
+def run(module: str, arguments: "list[str]") -> int:
+    """Run a module of the tests as a program of its own; returns its exit code."""
+    return subprocess.call([sys.executable, "-m", module, *arguments])
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
