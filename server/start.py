@@ -18,7 +18,7 @@ __all__ = ["check_folder", "check_port", "run"]
 
 
 def run(arguments: Sequence[str]) -> int:
-    """Serve until Ctrl-C and return the exit code: 2 when a setting cannot be used; then nothing is changed."""
+    """Serve until Ctrl-C and return the exit code; 2, with nothing changed, when a setting cannot be used."""
     try:
         settings = read_settings(arguments)
         facts = _facts(settings)

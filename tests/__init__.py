@@ -1,3 +1,1 @@
 """The tests: one file per module, under the same path; tests/outside/ checks against others' work."""
-
-__all__: list[str] = []

@@ -1,0 +1,57 @@
+"""server/start.py: what is refused before anything is touched."""
+
+import socket
+from pathlib import Path
+
+import pytest
+
+from server.command_line import SettingsError
+from server.start import check_folder, check_port, run
+
+__all__: list[str] = []
+
+
+def test_a_port_in_use_is_refused_and_nothing_is_made(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = str(taken.getsockname()[1])
+        code = run(["--host", "127.0.0.1", "--port", port, "--data", str(tmp_path / "data")])
+    assert code == 2
+    assert f"Port {port} is in use" in capsys.readouterr().err
+    assert not (tmp_path / "data").exists()
+
+
+def test_an_interface_that_is_not_here_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    # 203.0.113.0/24 is kept for documentation (RFC 5737): no machine has it.
+    assert run(["--interface", "203.0.113.9", "--data", str(tmp_path / "data")]) == 2
+    assert "127.0.0.1" in capsys.readouterr().err
+    assert not (tmp_path / "data").exists()
+
+
+def test_a_rig_file_that_is_not_there_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["--rig", str(tmp_path / "rig.csv"), "--data", str(tmp_path / "data")]) == 2
+    assert "rig.csv is not a file" in capsys.readouterr().err
+
+
+def test_an_address_of_another_machine_cannot_be_served() -> None:
+    with pytest.raises(SettingsError, match="not an address of this machine"):
+        check_port("203.0.113.9", 8010)
+
+
+def test_a_free_port_is_free_again_after_the_check() -> None:
+    with socket.create_server(("127.0.0.1", 0)) as found:
+        port = found.getsockname()[1]
+    check_port("127.0.0.1", port)
+    check_port("127.0.0.1", port)
+
+
+def test_a_data_folder_that_is_a_file_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "data").write_text("")
+    with pytest.raises(SettingsError, match="give another with --data"):
+        check_folder(tmp_path / "data")
+
+
+def test_a_data_folder_is_made_with_the_folders_above_it(tmp_path: Path) -> None:
+    check_folder(tmp_path / "a" / "b")
+    assert list((tmp_path / "a" / "b").iterdir()) == []

@@ -1,0 +1,55 @@
+"""server/welcome.py: what the terminal shows."""
+
+import pytest
+
+from server.settings import Settings
+from server.welcome import Facts, code_lines, join_address, lines
+
+__all__: list[str] = []
+
+HERE = Facts("0.0.0", ["192.168.1.20", "10.0.0.5"], "Ethernet, 192.168.1.20", ["That is a guest network."])
+
+
+def shown(**settings: object) -> str:
+    return "\n".join(lines(Settings.model_validate(settings), HERE, colour=False))
+
+
+def test_it_says_where_phones_go_and_who_may_join() -> None:
+    text = shown(port=8020, lead_pin="4821", crew_pin="1793", house_pin="5206")
+    assert "http://192.168.1.20:8020/" in text
+    assert "http://10.0.0.5:8020/" in text
+    assert "lead 4821, crew 1793, house 5206" in text
+    assert "That is a guest network." in text
+
+
+def test_it_says_where_levels_go() -> None:
+    assert "multicast" in shown()
+    assert "10.0.0.9:5568" in shown(sacn_to=["10.0.0.9"])
+    assert "broadcast" in shown(artnet_broadcast=True)
+    slots = {"universe": 3, "first": 1, "last": 24, "why": "house lights"}
+    assert "universe 3, slots 1 to 24: house lights" in shown(off_limits=[slots])
+
+
+def test_it_cautions_and_promises_nothing() -> None:
+    text = shown()
+    assert "not for hazardous applications" in text
+    assert "not isolated" in text
+    assert "local codes" in text
+
+
+def test_an_open_house_shows_no_pin() -> None:
+    assert "none: everyone" in shown(open_house=True)
+
+
+def test_the_join_code_is_as_small_as_a_code_can_be() -> None:
+    # ISO/IEC 18004 (from memory): version 2 is 25 modules wide, 33 with the quiet ones; two rows a line.
+    code = code_lines(join_address("192.168.1.20", 8010, "1793"), colour=False)
+    assert len(code) == 17
+    assert {len(line.strip()) for line in code} == {33}
+
+
+@pytest.mark.parametrize("colour", [True, False])
+def test_the_code_is_light_around_and_dark_inside(colour: bool) -> None:
+    first, *_ = code_lines("HTTP://192.168.1.20:8010/J/1793", colour)
+    assert "█" * 33 in first
+    assert ("\x1b[97;40m" in first) == colour
