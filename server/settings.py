@@ -6,18 +6,18 @@ import re
 import sys
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Self
+from typing import Annotated, Any, Self
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
-from pydantic import dataclasses as checked
 from pydantic.fields import FieldInfo
 
-__all__ = ["Destination", "OffLimits", "Option", "Settings", "default_data_folder", "options"]
+from server.rig.universe import SLOTS, UNIVERSE_LAST, OffLimits
+
+__all__ = ["Destination", "Option", "Settings", "default_data_folder", "options"]
 
 
 _Port = Annotated[int, Field(ge=1, le=65535)]
-_Universe = Annotated[int, Field(ge=1, le=63999)]  # E1.31-2018, 6.2.7
-_Slot = Annotated[int, Field(ge=1, le=512)]
+_Universe = Annotated[int, Field(ge=1, le=UNIVERSE_LAST)]
 _PORT = "a number from 1 to 65535"
 _PIN = "four to eight digits"
 _HOST = "a name or an IPv4 address, with or without :PORT"
@@ -46,20 +46,18 @@ class Destination:
     port: int
 
 
-@checked.dataclass(frozen=True, slots=True, config=ConfigDict(extra="forbid"))
-class OffLimits:
-    """Slots that must never be driven: universe 1-63999; slots first to last, 1-512, both included."""
-
-    universe: _Universe
-    why: Annotated[str, Field(min_length=1)]
-    first: _Slot = 1
-    last: _Slot = 512
-
-    @model_validator(mode="after")
-    def _in_order(self) -> Self:
-        if self.first > self.last:
-            raise ValueError("first comes after last")
-        return self
+def _off_limits(given: object) -> object:
+    if not isinstance(given, dict):
+        return given
+    table: dict[str, Any] = {"first": 1, "last": SLOTS} | given
+    numbers = [table.get(key) for key in ("universe", "first", "last")]
+    universe, first, last = (number if type(number) is int else 0 for number in numbers)
+    right = (
+        1 <= universe <= UNIVERSE_LAST and 1 <= first <= last <= SLOTS and isinstance(table.get("why"), str)
+    )
+    if not right or not table["why"].strip() or len(table) != 4:
+        raise ValueError("not universe, first, last and why")
+    return OffLimits(universe, first, last, table["why"])
 
 
 def _destination(port: int) -> BeforeValidator:
@@ -78,9 +76,10 @@ def _ipv4(given: object) -> str:
     return str(ipaddress.IPv4Address(str(given)))
 
 
-def _octets(name: str) -> str:
-    if len(name.encode()) > 63:  # E1.31-2018, 6.2.2: 64 octets, the last of them zero
-        raise ValueError("too long")
+def _source_name(given: object) -> str:
+    name = str(given)
+    if not 1 <= len(name.encode()) <= 63 or "\0" in name:  # E1.31-2018, 6.2.2: 64 octets, zero-terminated
+        raise ValueError("not 1 to 63 octets")
     return name
 
 
@@ -144,9 +143,9 @@ class Settings(BaseModel):
     open_house: Annotated[bool, Option("true or false", "--open")] = Field(
         False, description="Ask for no PIN: everyone is crew, and this machine itself is the lead."
     )
-    source_name: Annotated[
-        str, BeforeValidator(_octets), Field(min_length=1), Option("one to 63 octets of text")
-    ] = Field("focuscall", description="Name that sACN receivers show for this source.")
+    source_name: Annotated[str, BeforeValidator(_source_name), Option("one to 63 octets of text")] = Field(
+        "focuscall", description="Name that sACN receivers show for this source."
+    )
     priority: Annotated[int, Field(ge=0, le=200), Option("a number from 0 to 200")] = Field(
         100, description="sACN priority, 0 to 200; a console usually sends with 100."
     )
@@ -157,7 +156,7 @@ class Settings(BaseModel):
         (), description="Universes sent 44 times a second even when nothing changes."
     )
     off_limits: Annotated[
-        tuple[OffLimits, ...],
+        tuple[Annotated[OffLimits, BeforeValidator(_off_limits)], ...],
         Option("universe (1 to 63999), first and last (slots 1 to 512, in this order) and why, nothing else"),
     ] = Field((), description="Slots that are never driven, with the reason; one [[off_limits]] table each.")
 

@@ -12,15 +12,15 @@ import ifaddr
 
 from server import __version__, welcome
 from server.command_line import SettingsError, read_settings
-from server.settings import Settings
+from server.settings import Destination, Settings
 
-__all__ = ["check_folder", "check_port", "run"]
+__all__ = ["by_address", "check_folder", "check_port", "run"]
 
 
 def run(arguments: Sequence[str]) -> int:
     """Serve until Ctrl-C and return the exit code; 2, with nothing changed, when a setting cannot be used."""
     try:
-        settings = read_settings(arguments)
+        settings = by_address(read_settings(arguments))
         facts = _facts(settings)
         if settings.rig and not settings.rig.is_file():
             raise SettingsError(f"--rig {settings.rig} is not a file: give the path of a rig file.")
@@ -33,6 +33,19 @@ def run(arguments: Sequence[str]) -> int:
     from server.app import serve  # numpy and the rest load while the welcome is read
 
     return serve(settings)
+
+
+def by_address(settings: Settings) -> Settings:
+    """Return the settings with every machine that levels go to as an IPv4 address; names are looked up once.
+
+    Raises SettingsError: a name nobody on this network knows.
+    """
+    return settings.model_copy(
+        update={
+            "sacn_to": tuple(_by_address("--sacn-to", to) for to in settings.sacn_to),
+            "artnet_to": tuple(_by_address("--artnet-to", to) for to in settings.artnet_to),
+        }
+    )
 
 
 def check_port(host: str, port: int) -> None:
@@ -58,6 +71,15 @@ def check_folder(folder: Path) -> None:
     except OSError as error:
         raise SettingsError(
             f"The data folder {folder} cannot be written ({error.strerror}): give another with --data."
+        ) from None
+
+
+def _by_address(flag: str, to: Destination) -> Destination:
+    try:
+        return Destination(socket.gethostbyname(to.host), to.port)
+    except (OSError, UnicodeError):
+        raise SettingsError(
+            f"{flag} {to.host} is not known on this network: give its IPv4 address."
         ) from None
 
 

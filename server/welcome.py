@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import segno
 
-from server.settings import Destination, OffLimits, Settings
+from server.rig.universe import OffLimits
+from server.settings import Destination, Settings
 
 __all__ = ["Facts", "code_lines", "lines"]
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from server.command_line import SettingsError, read_settings
-from server.settings import OffLimits
+from server.rig.universe import OffLimits
 
 __all__: list[str] = []
 

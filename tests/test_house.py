@@ -28,9 +28,9 @@ MAY_IMPORT = {
     "api": {"stage", "rig", "paperwork", "engine", "net", "journal", "settings"},
     "environment": set[str](),
     "places": set[str](),
-    "settings": set[str](),
+    "settings": {"rig"},
     "command_line": {"settings"},
-    "welcome": {"settings"},
+    "welcome": {"settings", "rig"},
 }
 # Wiring: these put the parts together and may import all of them.
 WIRING = {"__init__", "__main__", "app", "start"}

@@ -3,7 +3,8 @@
 import pytest
 from pydantic import ValidationError
 
-from server.settings import Destination, OffLimits, Settings, options
+from server.rig.universe import OffLimits
+from server.settings import Destination, Settings, options
 
 __all__: list[str] = []
 

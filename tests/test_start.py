@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from server.command_line import SettingsError
-from server.start import check_folder, check_port, run
+from server.settings import Destination, Settings
+from server.start import by_address, check_folder, check_port, run
 
 __all__: list[str] = []
 
@@ -55,3 +56,17 @@ def test_a_data_folder_that_is_a_file_is_refused(tmp_path: Path) -> None:
 def test_a_data_folder_is_made_with_the_folders_above_it(tmp_path: Path) -> None:
     check_folder(tmp_path / "a" / "b")
     assert list((tmp_path / "a" / "b").iterdir()) == []
+
+
+def test_a_machine_that_levels_go_to_is_looked_up_once() -> None:
+    settings = by_address(
+        Settings.model_validate({"sacn_to": ["localhost:5570"], "artnet_to": ["127.0.0.9"]})
+    )
+    assert settings.sacn_to == (Destination("127.0.0.1", 5570),)
+    assert settings.artnet_to == (Destination("127.0.0.9", 6454),)
+
+
+def test_a_machine_nobody_knows_is_refused() -> None:
+    # An empty label is no name (RFC 1035, 2.3.1), so no server is asked.
+    with pytest.raises(SettingsError, match="is not known on this network"):
+        by_address(Settings.model_validate({"sacn_to": ["node..local"]}))
