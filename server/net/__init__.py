@@ -1,0 +1,1 @@
+"""Sockets and the network around them: interfaces, nodes, sources."""

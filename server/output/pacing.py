@@ -1,0 +1,101 @@
+"""When a universe is due, and when its source is announced. Time is handed in: monotonic seconds."""
+
+from math import ceil, inf
+
+__all__ = ["CLOSEST_S", "FRAME_S", "KEEP_ALIVE_S", "REPEATS", "Announcements", "Farewell", "Pace"]
+
+# One DMX512 packet of 513 slots takes 22.68 ms: a node passes on 44 a second at most (E1.31-2018, 6.6.1).
+FRAME_S = 1 / 44
+# After a late packet the next comes sooner, to be back on the grid, but two never share one DMX512 packet.
+CLOSEST_S = 0.0221
+REPEATS = 3  # E1.31-2018, 6.6.2 (1); counted after the change, so "three in all" holds too
+KEEP_ALIVE_S = 0.9  # 6.6.2 (2) asks for 0.8 to 1.0; Art-Net 4 recommends the same
+
+
+class Pace:
+    """When one universe sends next: `due`, infinity until its first picture; `last`, when it sent.
+
+    On a change at once; while in motion on a grid of 1/44 s counted from that change, so that nothing drifts;
+    after the last change three equal packets, then one each 0.9 s. Steady: the grid all the time.
+    A frame that is more than half over when its turn comes is left out, never made up for.
+    """
+
+    __slots__ = ("_anchor", "_frame", "_owed", "due", "last", "steady")
+
+    def __init__(self, steady: bool = False) -> None:
+        self.steady = steady
+        self.due = inf
+        self._anchor = inf
+        self._frame = 0
+        self.last = -inf
+        self._owed = 0  # packets still to come on the grid: the change itself and its repeats
+
+    def changed(self, now: float) -> None:
+        """There is a new picture: send it as soon as may be, then the repeats."""
+        if not self._owed and not (self.steady and self.due < inf):
+            self._anchor = self.due = max(now, self.last + CLOSEST_S)
+            self._frame = 0
+        self._owed = 1 + REPEATS
+
+    def sent(self, now: float) -> None:
+        """A packet left at `now`; sets `due` to the next."""
+        self.last = now
+        if self._owed:
+            self._owed -= 1
+        if self._owed or self.steady:
+            self._frame = max(self._frame + 1, ceil((now - self._anchor) / FRAME_S + 0.5))
+            self.due = max(self._anchor + self._frame * FRAME_S, now + CLOSEST_S)
+        else:
+            self.due = now + KEEP_ALIVE_S
+
+    def set_steady(self, steady: bool, now: float) -> None:
+        """Stream all the time from now on, or stop doing so."""
+        if steady == self.steady:
+            return
+        self.steady = steady
+        if self.due < inf and not self._owed:
+            self._anchor = self.due = max(now, self.last + CLOSEST_S)
+            self._frame = 0
+
+
+class Farewell:
+    """When the packets that end a stream leave: a few, a frame apart, then never again (`due` infinity)."""
+
+    __slots__ = ("_left", "due")
+
+    def __init__(self, first: float, packets: int) -> None:
+        self.due = first
+        self._left = packets
+
+    def sent(self, now: float) -> None:
+        """One left at `now`."""
+        self._left -= 1
+        self.due = now + FRAME_S if self._left else inf
+
+
+class Announcements:
+    """When the list of universes is sent: every `interval_s`, and at most once more in between.
+
+    Source: E1.31-2018, 4.3 and 8 (universe discovery).
+    """
+
+    def __init__(self, interval_s: float) -> None:
+        self.due = inf
+        self._interval_s = interval_s
+        self._regular = inf
+        self._extra_left = True
+
+    def changed(self, now: float) -> None:
+        """The list is another one: say so now if the interval's one extra is not used up."""
+        if self._regular == inf:
+            self._regular = self.due = now
+        elif self._extra_left:
+            self._extra_left = False
+            self.due = now
+
+    def sent(self, now: float) -> None:
+        """The list left at `now`."""
+        if now >= self._regular:
+            self._regular = now + self._interval_s
+            self._extra_left = True
+        self.due = self._regular

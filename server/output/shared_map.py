@@ -1,0 +1,177 @@
+"""The memory both processes share: a file in the data folder, mapped by each.
+
+Every part has one writer. What is more than one number is published, never overwritten: it is written
+into the copy nobody reads, and then its version is counted up, which makes that copy the current one.
+A reader that meets the version moving, or a check sum that does not fit, keeps what it had. So two slots
+of one 16-bit control never leave as halves of two pictures, and a writer killed half-way leaves the old one
+whole.
+"""
+
+import mmap
+import os
+import struct
+from pathlib import Path
+from zlib import crc32
+
+from server.output.plan import MOST_UNIVERSES
+
+__all__ = ["ENDED", "FRESH", "RUNNING", "SLOTS", "SharedMap"]
+
+MAGIC = b"fc-output"
+VERSION = 1
+SLOTS = 512
+FRESH, RUNNING, ENDED = 0, 1, 2  # the process: not yet seen, at work, ended as asked
+
+_PLAN_OCTETS = 1 << 20
+_ERROR_OCTETS = 480
+
+# The first four keep their places in every version: a newer program must be able to end an older process.
+_U32 = {"version": 4, "state": 5, "end_asked": 6, "pid": 7, "wake_port": 8, "web_pid": 9, "plan_version": 10}
+_F64 = {"beat": 8, "web_beat": 9}  # monotonic seconds
+_PLAN_HEADS = (96, 104)  # length and check sum of either copy
+_ERROR_AT = 512
+_VERSIONS_AT = 4096
+_UNIVERSES_AT = _VERSIONS_AT + 4 * MOST_UNIVERSES
+_FORGOTTEN_AT = _UNIVERSES_AT + 4 * MOST_UNIVERSES
+_CHECKS_AT = _FORGOTTEN_AT + 4 * MOST_UNIVERSES
+_FRAMES_AT = _CHECKS_AT + 2 * 4 * MOST_UNIVERSES
+_ERRORS_AT = _FRAMES_AT + 8 * MOST_UNIVERSES
+_LAST_SENT_AT = _ERRORS_AT + 8 * MOST_UNIVERSES
+_SACN_AT = _LAST_SENT_AT + 8 * MOST_UNIVERSES
+_ARTNET_AT = _SACN_AT + MOST_UNIVERSES
+_PICTURES_AT = 1 << 16
+_PLANS_AT = _PICTURES_AT + 2 * SLOTS * MOST_UNIVERSES
+_OCTETS = _PLANS_AT + 2 * _PLAN_OCTETS
+
+
+class SharedMap:
+    """One end of the shared memory. A block is a universe's place in it, 0 to MOST_UNIVERSES - 1.
+
+    Attributes, each indexed by block: versions (of the picture), universes (0: free block), frames, errors,
+    last_sent (monotonic seconds), sacn_sequences and artnet_sequences (0-255, the number sent last).
+    """
+
+    def __init__(self, path: Path) -> None:
+        """Map an existing file. Raises OSError: no such file. Raises ValueError: not one of ours."""
+        with path.open("r+b") as file:
+            if os.fstat(file.fileno()).st_size < _OCTETS:
+                raise ValueError(f"{path} is not a shared map of the output.")
+            self._map = mmap.mmap(file.fileno(), _OCTETS)
+        if self._map[: len(MAGIC)] != MAGIC:
+            raise ValueError(f"{path} is not a shared map of the output.")
+        whole = self._whole = memoryview(self._map)
+        self._u32 = whole.cast("I")
+        self._f64 = whole.cast("d")
+        self.versions = _column(whole, _VERSIONS_AT, 4).cast("I")
+        self.universes = _column(whole, _UNIVERSES_AT, 4).cast("I")
+        self._forgotten = _column(whole, _FORGOTTEN_AT, 4).cast("I")
+        self._checks = _column(whole, _CHECKS_AT, 8).cast("I")
+        self.frames = _column(whole, _FRAMES_AT, 8).cast("Q")
+        self.errors = _column(whole, _ERRORS_AT, 8).cast("Q")
+        self.last_sent = _column(whole, _LAST_SENT_AT, 8).cast("d")
+        self.sacn_sequences = _column(whole, _SACN_AT, 1)
+        self.artnet_sequences = _column(whole, _ARTNET_AT, 1)
+
+    @staticmethod
+    def create(path: Path) -> None:
+        """Write a new, empty file in place of whatever is there.
+
+        Raises OSError: no room. Every octet is really written: a hole in the file would be filled when a
+        level is, and a disk that is full by then would kill the process.
+        """
+        fresh = path.with_suffix(".new")
+        head = MAGIC.ljust(16, b"\0") + struct.pack("=II", VERSION, FRESH)
+        fresh.write_bytes(head.ljust(_OCTETS, b"\0"))
+        fresh.replace(path)
+
+    def close(self) -> None:
+        """Let go of the memory; the file stays."""
+        for columns in (
+            (self.versions, self.universes, self._forgotten, self._checks, self.frames, self.errors),
+            (self.last_sent, self.sacn_sequences, self.artnet_sequences, self._u32, self._f64, self._whole),
+        ):
+            for column in columns:
+                column.release()
+        self._map.close()
+
+    def number(self, name: str) -> int:
+        """One of: version, state, end_asked, pid, wake_port, web_pid, plan_version."""
+        return self._u32[_U32[name]]
+
+    def set_number(self, name: str, value: int) -> None:
+        """Set what `number` reads."""
+        self._u32[_U32[name]] = value
+
+    def time(self, name: str) -> float:
+        """When the process (`beat`) or the web side (`web_beat`) last showed a sign of life."""
+        return self._f64[_F64[name]]
+
+    def set_time(self, name: str, now: float) -> None:
+        """Set what `time` reads."""
+        self._f64[_F64[name]] = now
+
+    def publish(self, block: int, slots: bytes | bytearray | memoryview) -> None:
+        """Make these 512 octets the block's picture."""
+        version = (self.versions[block] + 1) & 0xFFFFFFFF
+        copy = 2 * block + (version & 1)
+        at = _PICTURES_AT + SLOTS * copy
+        self._map[at : at + SLOTS] = slots
+        self._checks[copy] = crc32(slots)
+        self.versions[block] = version
+
+    def picture(self, block: int) -> bytes | None:
+        """The block's 512 octets; None when there is none, or not a whole one just now."""
+        version = self.versions[block]
+        copy = 2 * block + (version & 1)
+        at = _PICTURES_AT + SLOTS * copy
+        slots = self._map[at : at + SLOTS]
+        check = self._checks[copy]
+        # The check sum is for processors that let another core see stores in another order.
+        if version == self._forgotten[block] or self.versions[block] != version or crc32(slots) != check:
+            return None
+        return slots
+
+    def has_picture(self, block: int) -> bool:
+        """Whether there is one at all."""
+        return self.versions[block] != self._forgotten[block]
+
+    def forget(self, block: int) -> None:
+        """No picture any more: nothing is sent from this block until there is a new one."""
+        # The version goes on counting: the next picture must look new to the process.
+        self._forgotten[block] = self.versions[block]
+
+    def publish_plan(self, text: bytes) -> None:
+        """Make this the plan. Raises ValueError: more than 1 MiB."""
+        if len(text) > _PLAN_OCTETS:
+            raise ValueError(f"A plan of {len(text)} octets is more than {_PLAN_OCTETS}.")
+        version = self.number("plan_version") % 0xFFFFFFFF + 1
+        copy = version & 1
+        at = _PLANS_AT + copy * _PLAN_OCTETS
+        self._map[at : at + len(text)] = text
+        struct.pack_into("=II", self._map, _PLAN_HEADS[copy], len(text), crc32(text))
+        self.set_number("plan_version", version)
+
+    def plan(self) -> tuple[int, bytes] | None:
+        """The plan's version and text; None when there is none, or not a whole one just now."""
+        version = self.number("plan_version")
+        copy = version & 1
+        length, check = struct.unpack_from("=II", self._map, _PLAN_HEADS[copy])
+        at = _PLANS_AT + copy * _PLAN_OCTETS
+        text = self._map[at : at + min(length, _PLAN_OCTETS)]
+        if version == 0 or self.number("plan_version") != version or crc32(text) != check:
+            return None
+        return version, text
+
+    def set_error(self, words: str) -> None:
+        """What last went wrong, for a person; nothing when all is well."""
+        text = words.encode()[:_ERROR_OCTETS]
+        self._map[_ERROR_AT : _ERROR_AT + _ERROR_OCTETS] = text.ljust(_ERROR_OCTETS, b"\0")
+
+    def error(self) -> str:
+        """What `set_error` was told last."""
+        text = self._map[_ERROR_AT : _ERROR_AT + _ERROR_OCTETS]
+        return text.rstrip(b"\0").decode(errors="ignore")
+
+
+def _column(whole: memoryview, at: int, size: int) -> memoryview:
+    return whole[at : at + size * MOST_UNIVERSES]
