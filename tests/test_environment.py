@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from server.environment import is_met, requirements
+from server.environment import NotReady, is_met, make, requirements
 from server.places import package_folder
 
 __all__: list[str] = []
@@ -136,3 +136,12 @@ def test_every_requirement_has_the_one_form_that_is_understood() -> None:
         name, _, version = requirement.partition(">=")
         assert name
         assert all(part.isdecimal() for part in version.split(".")), requirement
+
+
+def test_a_python_without_ensurepip_is_told_which_package_brings_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "ensurepip", None)
+    with pytest.raises(NotReady, match="sudo apt install python3-venv"):
+        make(tmp_path / ".venv", [])
+    assert not (tmp_path / ".venv").exists()
