@@ -23,6 +23,7 @@ __all__ = [
 
 INTENSITY = "Dimmer"
 VIRTUAL_BYTES = 2  # a control without slots is kept at 16 bit: enough for any fade a fixture can show
+STEADY = ("StrobeDuration", "StrobeMode", "StrobeModeShutter")
 MOTION = ("Pan", "Tilt", "PanRotate", "TiltRotate", "XYZ_")
 
 
@@ -91,8 +92,12 @@ class Function:
 
     @property
     def strobes(self) -> bool:
-        """Whether light flashes here (GDTF Annex A: Shutter(n)Strobe..., IrisStrobe, StrobeFrequency)."""
-        return "Strobe" in self.attribute
+        """Whether light flashes here (GDTF Annex A: Shutter(n)Strobe..., IrisPulse..., StrobeFrequency).
+
+        How long a flash lasts and which kind it is do not flash by themselves.
+        """
+        pulses = "Strobe" in self.attribute or ("Iris" in self.attribute and "Pulse" in self.attribute)
+        return pulses and self.attribute not in STEADY
 
     def span_at(self, raw: int) -> tuple[int, int, tuple[float, float]]:
         """First raw, last raw and physical pair at `raw`: the range's own pair, or the function's."""
@@ -141,7 +146,11 @@ class Control:
 
     def function_at(self, raw: int) -> Function | None:
         """The function whose part of the range holds `raw`; None in an undescribed gap."""
-        return next((f for f in self.functions if f.first <= raw <= f.last), None)
+        return next(iter(self.functions_at(raw)), None)
+
+    def functions_at(self, raw: int) -> tuple[Function, ...]:
+        """Every function that may hold at `raw`; several where mode masters tell them apart."""
+        return tuple(f for f in self.functions if f.first <= raw <= f.last)
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,13 +44,14 @@ def raw_from_physical(function: Function, physical: float) -> int:
     Raises ValueError: outside what the function can do.
     """
     spans = [(r.first, r.last, r.physical) for r in function.ranges if r.physical is not None]
-    if not spans:
-        spans = [(function.first, function.last, function.physical)]
-    for first, last, (start, end) in spans:
+    for first, last, (start, end) in [*spans, (function.first, function.last, function.physical)]:
         if min(start, end) <= physical <= max(start, end):
             if start == end:
                 return first
-            return math.floor(first + (physical - start) * (last - first) / (end - start) + 0.5)
+            raw = math.floor(first + (physical - start) * (last - first) / (end - start) + 0.5)
+            # The function's own line does not hold inside a range that has one of its own ("stop").
+            if function.span_at(raw)[:2] == (first, last):
+                return raw
     low, high = sorted(function.physical)
     raise ValueError(f"{function.name} goes from {low:g} to {high:g}, not {physical:g}")
 
@@ -101,11 +102,10 @@ def _raw_from_physical(control: Control, wanted: float, name: object) -> int:
 
 
 def _range_named(control: Control, name: str) -> Range | Function:
+    wanted = name.casefold()
     for function in control.functions:
-        if function.name == name:
-            return function
-        for piece in function.ranges:
-            if piece.name == name:
+        for piece in (function, *function.ranges):
+            if piece.name.casefold() == wanted:
                 return piece
     raise ValueError(f'{control.key} has no range called "{name}"')
 

@@ -1,0 +1,178 @@
+"""A profile file checked and expanded into a `Profile`."""
+
+import json
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from pydantic import ValidationError
+
+from server.paperwork.problems import FileError, Problem
+from server.paperwork.profile_checks import problems_of
+from server.paperwork.profile_file import (
+    CONTROLS_MOST,
+    ControlFile,
+    FunctionFile,
+    GuardFile,
+    ModeFile,
+    ModeMasterFile,
+    ProfileFile,
+)
+from server.paperwork.profile_json import profile_to_json
+from server.rig.profile import (
+    INTENSITY,
+    Action,
+    Control,
+    Emitter,
+    Function,
+    Guard,
+    Mode,
+    ModeMaster,
+    Profile,
+    Range,
+    WheelSlot,
+)
+
+__all__ = ["profile_from_json", "profile_to_json"]
+
+Keys = set[tuple[str, str | None]]  # attribute and cell
+EMPTY = "NoFeature"  # GDTF Annex A: slots that do nothing; the one attribute a mode may hold several times
+
+
+def profile_from_json(data: bytes | str | dict[str, Any]) -> Profile:
+    """The profile a file describes, cells expanded, guards of the unit laid on each control.
+
+    A mode that mixes colour and has no intensity gets a virtual one that scales its emitters.
+    Raises FileError with everything that is wrong, never another error for any bytes.
+    """
+    try:
+        written = ProfileFile.model_validate_json(json.dumps(data) if isinstance(data, dict) else data)
+    except ValidationError as wrong:
+        raise FileError(
+            [_problem(error["loc"], error["type"], error["msg"]) for error in wrong.errors()]
+        ) from None
+    crowded = [m.name for m in written.modes if _count(m) > CONTROLS_MOST]
+    if crowded:
+        raise FileError([Problem(f"mode {name}", f"more than {CONTROLS_MOST} controls") for name in crowded])
+    profile = _profile(written)
+    found = problems_of(profile)
+    if found:
+        raise FileError(found)
+    return profile
+
+
+def _problem(place: Iterable[int | str], kind: str, message: str) -> Problem:
+    where = " ".join(str(step + 1) if isinstance(step, int) else step for step in place)
+    why = {"missing": "is missing", "extra_forbidden": "is not a word of the profile format"}.get(
+        kind, message
+    )
+    return Problem(where, why)
+
+
+def _count(mode: ModeFile) -> int:
+    return len(mode.controls) + len(mode.cells) * len(mode.cell_controls)
+
+
+def _profile(file: ProfileFile) -> Profile:
+    guard = _guard(file.guarded)
+    return Profile(
+        key=file.key,
+        name=file.name,
+        short_name=file.short_name,
+        maker=file.maker,
+        revision=file.revision,
+        kind=file.kind,
+        modes=tuple(_mode(mode, guard) for mode in file.modes),
+        guard=guard,
+        wheels={name: tuple(WheelSlot(s.name, s.xyY) for s in wheel) for name, wheel in file.wheels.items()},
+        emitters={name: Emitter(e.xyY, e.dominant_nm) for name, e in file.emitters.items()},
+        notes=file.notes,
+    )
+
+
+def _guard(file: GuardFile | None) -> Guard | None:
+    return Guard(file.reason, file.safe) if file else None
+
+
+def _mode(file: ModeFile, guard: Guard | None) -> Mode:
+    whole = {c.attribute for c in file.controls if c.cell is None}
+    placed = [(c, c.cell, c.offset) for c in file.controls]
+    for part in file.cells:
+        placed += [
+            (c, part.name, tuple(slot + part.offset - 1 for slot in c.offset)) for c in file.cell_controls
+        ]
+    siblings = {(c.attribute, cell) for c, cell, _ in placed}
+    fillers = sum(c.attribute == EMPTY and cell is None for c, cell, _ in placed)
+    controls: list[Control] = []
+    filled = 0
+    for control, cell, offsets in placed:
+        key = f"{control.attribute}/{cell}" if cell else control.attribute
+        if key == EMPTY and fillers > 1:
+            filled += 1
+            key = f"{EMPTY}{filled}"
+        controls.append(_control(control, key, cell, offsets, guard, siblings))
+    multiply = {m.master: tuple(_followers(m.followers, controls, whole)) for m in file.multiply}
+    return _with_intensity(Mode(file.name, file.footprint, tuple(controls), multiply))
+
+
+def _followers(named: Iterable[str], controls: list[Control], whole: set[str]) -> Iterator[str]:
+    for name in named:
+        of_cells = [c.key for c in controls if c.attribute == name and c.cell is not None]
+        yield from of_cells if of_cells and name not in whole else [name]
+
+
+def _control(
+    file: ControlFile,
+    key: str,
+    cell: str | None,
+    offsets: tuple[int, ...],
+    unit_guard: Guard | None,
+    siblings: Keys,
+) -> Control:
+    return Control(
+        key=key,
+        attribute=file.attribute,
+        offsets=offsets,
+        default=file.default,
+        home=file.default if file.home is None else file.home,
+        functions=tuple(_function(f, cell, siblings) for f in file.functions),
+        highlight=file.highlight,
+        cell=cell,
+        snap=file.snap,
+        invert=file.invert,
+        mastered=file.attribute == INTENSITY if file.master is None else file.master == "Grand",
+        guard=_guard(file.guarded) or unit_guard,
+    )
+
+
+def _function(file: FunctionFile, cell: str | None, siblings: Keys) -> Function:
+    return Function(
+        attribute=file.attribute,
+        name=file.name or file.attribute,
+        first=file.dmx[0],
+        last=file.dmx[1],
+        physical=file.physical,
+        unit=file.unit,
+        ranges=tuple(Range(r.name, *r.dmx, r.physical, r.slot) for r in file.ranges),
+        wheel=file.wheel,
+        emitter=file.emitter,
+        mode_master=_mode_master(file.mode_master, cell, siblings) if file.mode_master else None,
+        action=Action(**file.action.model_dump()) if file.action else None,
+    )
+
+
+def _mode_master(file: ModeMasterFile, cell: str | None, siblings: Keys) -> ModeMaster:
+    # In a cell a bare name means the cell's own control, where it has one.
+    beside = cell is not None and (file.control, cell) in siblings
+    return ModeMaster(f"{file.control}/{cell}" if beside else file.control, *file.dmx)
+
+
+def _with_intensity(mode: Mode) -> Mode:
+    # Without an intensity neither master nor blackout could take the light away.
+    emitters = tuple(c.key for c in mode.controls if c.attribute.startswith("ColorAdd_"))
+    scaled = {key for followers in mode.multiply.values() for key in followers}
+    free = tuple(key for key in emitters if key not in scaled)
+    if not free or any(c.attribute == INTENSITY for c in mode.controls):
+        return mode
+    full = Function(INTENSITY, INTENSITY, 0, 65535)
+    virtual = Control(INTENSITY, INTENSITY, (), 0, 0, (full,), mastered=True)
+    return Mode(mode.name, mode.footprint, (virtual, *mode.controls), mode.multiply | {INTENSITY: free})
