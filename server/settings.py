@@ -115,14 +115,12 @@ class Settings(BaseModel):
     sacn_to: Annotated[
         tuple[Annotated[Destination, _destination(5568)], ...],
         Option(_HOST, "--sacn-to", "HOST[:PORT]"),
-    ] = Field(
-        (), description="Send sACN to this machine instead of by multicast; can be given several times."
-    )
+    ] = Field((), description="Send sACN to this machine, and nothing elsewhere; can be given several times.")
     artnet_to: Annotated[
         tuple[Annotated[Destination, _destination(6454)], ...],
         Option(_HOST, "--artnet-to", "HOST[:PORT]"),
     ] = Field(
-        (), description="Send Art-Net to this machine instead of to polled nodes; can be given several times."
+        (), description="Send Art-Net to this machine, and nothing elsewhere; can be given several times."
     )
     sacn_in_port: Annotated[_Port, Option(_PORT, "--sacn-in-port", "PORT")] = Field(
         5568, description="UDP port on which sACN from consoles is heard."

@@ -10,6 +10,8 @@ from server.settings import Destination, Settings
 
 __all__ = ["Facts", "code_lines", "lines"]
 
+_NOBODY = "nobody: only the machines given at the start get levels"
+
 
 @dataclass(frozen=True, slots=True)
 class Facts:
@@ -86,12 +88,16 @@ def _pins(settings: Settings) -> str:
 
 
 def _sacn(settings: Settings) -> str:
+    if settings.artnet_to and not settings.sacn_to:
+        return _NOBODY
     return _machines(settings.sacn_to) or f"everyone listening (multicast), priority {settings.priority}"
 
 
 def _artnet(settings: Settings) -> str:
     if settings.artnet_broadcast:
         return "the whole interface (broadcast)"
+    if settings.sacn_to and not settings.artnet_to:
+        return _NOBODY
     return _machines(settings.artnet_to) or "the nodes that answer a poll"
 
 

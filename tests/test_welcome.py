@@ -26,6 +26,9 @@ def test_it_says_where_levels_go() -> None:
     assert "multicast" in shown()
     assert "10.0.0.9:5568" in shown(sacn_to=["10.0.0.9"])
     assert "broadcast" in shown(artnet_broadcast=True)
+    # A machine given by hand is where levels go, and nowhere else.
+    assert "multicast" not in shown(artnet_to=["10.0.0.9"])
+    assert "answer a poll" not in shown(sacn_to=["10.0.0.9"])
     slots = {"universe": 3, "first": 1, "last": 24, "why": "house lights"}
     assert "universe 3, slots 1 to 24: house lights" in shown(off_limits=[slots])
 
