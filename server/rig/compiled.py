@@ -127,13 +127,8 @@ def _acts(control: Control) -> bool:
     return any(f.action is not None for f in control.functions)
 
 
-def _scalers(
-    units: list[tuple[Fixture, Mode]],
-    span: dict[str, tuple[int, int]],
-    row: dict[tuple[str, str], int],
-    rows: int,
-) -> Ints:
-    scaler = np.full(rows, -1, np.int64)
+def _scalers(units: list[tuple[Fixture, Mode]], row: dict[tuple[str, str], int]) -> Ints:
+    scaler = np.full(len(row), -1, np.int64)
     for fixture, mode in units:
         for master, followers in mode.multiply.items():
             for key in followers:

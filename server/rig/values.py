@@ -104,7 +104,8 @@ def _raw_from_physical(control: Control, wanted: float, name: object) -> int:
 def _range_named(control: Control, name: str) -> Range | Function:
     wanted = name.casefold()
     for function in control.functions:
-        for piece in (function, *function.ranges):
+        pieces: tuple[Range | Function, ...] = (function, *function.ranges)
+        for piece in pieces:
             if piece.name.casefold() == wanted:
                 return piece
     raise ValueError(f'{control.key} has no range called "{name}"')

@@ -1,0 +1,3 @@
+"""HTTP and WebSocket: translate, authorise, delegate."""
+
+__all__: list[str] = []

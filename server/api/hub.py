@@ -1,0 +1,180 @@
+"""Tells every phone what changed: together, at most thirty times a second, each as fast as it can listen."""
+
+import asyncio
+import json
+from collections import deque
+from collections.abc import Awaitable, Callable, Sequence
+from contextlib import suppress
+
+import numpy as np
+
+from server.api.news import News, note, whole_view
+from server.api.view import fixture_view, look_view, person_view, slots_view
+from server.engine.engine import Engine
+from server.stage.events import Event
+from server.stage.stage import Stage
+from server.stage.state import Person
+
+__all__ = ["Hub", "Phone"]
+
+TICK_S = 1 / 30
+LEVELS_S = 0.1  # while something fades, the list's levels follow ten times a second
+SILENCE_S = 0.5  # a page that hears nothing for 1.5 s says so: it hears something three times as often
+STUCK_S = 20.0  # a phone that takes nothing for so long is let go; its lights stay as they are
+MOST_REPLIES = 512  # unanswered questions of one phone; a page keeps to 3
+
+
+class Phone:
+    """One connected page: what it is still to be told, and who sends it."""
+
+    def __init__(
+        self, person: str, send: Callable[[str], Awaitable[None]], late: Callable[[News], str]
+    ) -> None:
+        self.person = person
+        self.here = ""
+        self._send, self._late = send, late
+        self._replies: deque[str] = deque()
+        self._change: tuple[str, News] | None = None
+        self._missed: News | None = None
+        self._ready = asyncio.Event()
+        self._deaf = False
+
+    def reply(self, message: dict[str, object]) -> None:
+        """Answer this phone alone, ahead of any change."""
+        if len(self._replies) < MOST_REPLIES:
+            self._replies.append(text_of(message))
+        else:
+            self._deaf = True
+        self._ready.set()
+
+    def offer(self, text: str, news: News) -> None:
+        """Give it the change that all phones get, or remember what it will have missed."""
+        if self._change is None and self._missed is None:
+            self._change = (text, news)
+        else:
+            self._missed = self._missed or News()
+            if self._change is not None:
+                self._missed.merge(self._change[1])
+                self._change = None
+            self._missed.merge(news)
+        self._ready.set()
+
+    async def run(self) -> None:
+        """Send until the phone asks and does not listen. Raises TimeoutError: it takes nothing any more."""
+        while not self._deaf:
+            with suppress(TimeoutError):
+                async with asyncio.timeout(SILENCE_S):
+                    await self._ready.wait()
+            self._ready.clear()
+            texts = list(self._next()) or [self.here]
+            async with asyncio.timeout(STUCK_S):
+                for text in texts:
+                    await self._send(text)
+
+    def _next(self) -> list[str]:
+        texts = list(self._replies)
+        self._replies.clear()
+        if self._change is not None:
+            texts.append(self._change[0])
+        elif self._missed is not None:
+            texts.append(self._late(self._missed))
+        self._change = self._missed = None
+        return texts
+
+
+class Hub:
+    """All connected phones, and what has happened since they were last told."""
+
+    def __init__(self, stage: Stage, engine: Engine, alerts: dict[str, str]) -> None:
+        self.phones: set[Phone] = set()
+        self._stage, self._engine, self._alerts = stage, engine, alerts
+        self._news = News()
+        self._rev = stage.rev
+        self._something = asyncio.Event()
+        self._levels = np.zeros(0)
+        self._texts: dict[str, str] = {}  # a fixture's part of hello, until something about it changes
+
+    def connect(self, person: str, send: Callable[[str], Awaitable[None]]) -> Phone:
+        """A new phone; call its `run`, then `disconnect` it."""
+        phone = Phone(person, send, self._message)
+        phone.here = text_of({"is": "here", "rev": self._rev})
+        self.phones.add(phone)
+        return phone
+
+    def disconnect(self, phone: Phone) -> None:
+        """Forget a phone."""
+        self.phones.discard(phone)
+
+    def happened(self, events: Sequence[Event]) -> None:
+        """Tell what these events, already applied, have changed, at the next tick."""
+        note(self._news, self._stage.state, events)
+        self._something.set()
+
+    def alerts_changed(self) -> None:
+        """Tell the alerts again."""
+        self._news.whole.add("alerts")
+        self._something.set()
+
+    def hello(self, person: Person) -> str:
+        """The whole state, for a phone that has just connected."""
+        state, levels = self._stage.state, self._level_by_fixture()
+        for fixture in state.fixtures.values():
+            if fixture.id not in self._texts:
+                view = fixture_view(state, fixture, levels.get(fixture.id, 0.0))
+                self._texts[fixture.id] = f'"{fixture.id}":{text_of(view)}'
+        rest = {
+            "is": "hello",
+            "rev": self._stage.rev,
+            "you": {"id": person.id, "name": person.name, "role": person.role},
+            "people": {p.id: person_view(state, p) for p in state.people.values()},
+            "looks": {look: look_view(state, look) for look in state.looks},
+            "slots": slots_view(state),
+            **whole_view(state, self._alerts),
+        }
+        fixtures = ",".join(self._texts[f] for f in state.fixtures)
+        return f'{text_of(rest)[:-1]},"fixtures":{{{fixtures}}}}}'
+
+    async def run(self) -> None:
+        """Tick while there is something to tell. Ends by cancellation."""
+        while True:
+            with suppress(TimeoutError):
+                async with asyncio.timeout(LEVELS_S if self._engine.in_motion else None):
+                    await self._something.wait()
+            self._something.clear()
+            self.tick()
+            await asyncio.sleep(TICK_S)
+
+    def tick(self) -> None:
+        """Tell all phones what is new: one message, written once."""
+        self._note_levels()
+        news, self._news = self._news, News()
+        for fixture in news.touched():
+            self._texts.pop(fixture, None)
+        if news == News() and self._rev == self._stage.rev:
+            return
+        self._rev = self._stage.rev
+        here = text_of({"is": "here", "rev": self._rev})
+        text = self._message(news) if self.phones else ""
+        for phone in self.phones:
+            phone.here = here
+            phone.offer(text, news)
+
+    def _note_levels(self) -> None:
+        levels, fixtures = self._engine.intensities, tuple(self._engine.rig.span)
+        fresh = len(levels) != len(self._levels)
+        differ = range(len(levels)) if fresh else np.flatnonzero(levels != self._levels)
+        for index in differ:
+            self._news.fixtures.setdefault(fixtures[index], set()).add("level")
+        self._levels = levels
+
+    def _level_by_fixture(self) -> dict[str, float]:
+        return dict(zip(self._engine.rig.span, self._engine.intensities.tolist(), strict=True))
+
+    def _message(self, news: News) -> str:
+        body = news.told(self._stage.state, self._level_by_fixture(), self._alerts)
+        return text_of({"is": "change", "rev": self._rev, **body})
+
+
+def text_of(message: object) -> str:
+    """A message as it goes over the socket."""
+    return json.dumps(message, separators=(",", ":"))

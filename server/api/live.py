@@ -1,0 +1,106 @@
+"""The live channel: one WebSocket per page."""
+
+import asyncio
+import time
+from urllib.parse import urlsplit
+
+from fastapi import APIRouter, WebSocket, WebSocketDisconnect
+
+from server.api.hub import Phone
+from server.api.messages import Asked, MessageError, read
+from server.api.people import bearer, person_with
+from server.api.room import Done, Room
+from server.stage.holds import Refused
+from server.stage.state import Person
+
+__all__ = ["router"]
+
+NOT_JOINED = 4401  # close code of ours: the page shows the join screen
+MESSAGES_PER_S = 120.0  # a thumb makes 30; beyond this the phone is slowed, nobody else
+BURST = 240.0
+
+router = APIRouter()
+
+
+@router.websocket("/api/live")
+async def live(socket: WebSocket) -> None:
+    """Hello, then changes, while commands are answered one by one."""
+    room: Room = socket.app.state.room
+    await socket.accept()
+    person = person_with(room, bearer(socket))
+    if person is None or not _same_origin(socket):
+        await socket.send_json(
+            {"is": "refused", "n": 0, "why": "You have not joined. Join with your name first."}
+        )
+        await socket.close(NOT_JOINED)
+        return
+    room.arrive(person.id)
+    try:
+        await _serve(socket, room, person)
+    finally:
+        room.withdraw(person.id)
+
+
+def _same_origin(socket: WebSocket) -> bool:
+    """A page of another site must not drive the rig through a phone that has joined."""
+    origin = socket.headers.get("origin")
+    return origin is None or urlsplit(origin).netloc == socket.headers.get("host")
+
+
+async def _serve(socket: WebSocket, room: Room, person: Person) -> None:
+    await socket.send_text(room.hub.hello(person))
+    phone = room.hub.connect(person.id, socket.send_text)
+    sending = asyncio.create_task(phone.run())
+    listening = asyncio.create_task(_listen(socket, room, phone))
+    try:
+        await asyncio.wait((sending, listening), return_when=asyncio.FIRST_COMPLETED)
+    finally:
+        room.hub.disconnect(phone)
+        for task in (sending, listening):
+            task.cancel()
+        await asyncio.gather(sending, listening, return_exceptions=True)
+
+
+async def _listen(socket: WebSocket, room: Room, phone: Phone) -> None:
+    credit, last = BURST, time.monotonic()
+    while True:
+        try:
+            text = await socket.receive_text()
+        except (WebSocketDisconnect, KeyError):  # KeyError: a binary message, which no page sends
+            return
+        now = time.monotonic()
+        credit = min(BURST, credit + (now - last) * MESSAGES_PER_S) - 1
+        last = now
+        if credit < 0:
+            await asyncio.sleep(-credit / MESSAGES_PER_S)
+        _answer(room, phone, text)
+
+
+def _answer(room: Room, phone: Phone, text: str) -> None:
+    try:
+        asked = read(text, phone.person)
+    except MessageError as wrong:
+        phone.reply({"is": "refused", "n": wrong.n, "why": wrong.why})
+        return
+    done = room.ask(asked.command)
+    if isinstance(done, Refused):
+        phone.reply(_refused(asked, done))
+    else:
+        done.kept.add_done_callback(lambda _: _acknowledge(room, phone, asked, done))
+
+
+def _acknowledge(room: Room, phone: Phone, asked: Asked, done: Done) -> None:
+    if done.kept.cancelled():
+        return
+    wrong = done.kept.exception()
+    room.alert("disk", str(wrong) if wrong else None)
+    if wrong is None:
+        phone.reply({"is": "ok", "n": asked.n, "rev": done.rev})
+    else:
+        phone.reply({"is": "refused", "n": asked.n, "why": str(wrong)})
+
+
+def _refused(asked: Asked, refused: Refused) -> dict[str, object]:
+    more = {"fixture": refused.fixture, "holder": refused.holder, "ask": refused.ask}
+    said = {key: value for key, value in more.items() if value is not None}
+    return {"is": "refused", "n": asked.n, "why": refused.why, **said}

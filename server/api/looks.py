@@ -1,0 +1,142 @@
+"""Looks, the baseline, the focus order and the lead's settings, over HTTP."""
+
+import uuid
+from typing import Annotated, Any
+
+from fastapi import APIRouter
+from pydantic import BaseModel, ConfigDict, Field
+
+from server.api.people import Asker, RoomOf
+from server.api.problems import refusal
+from server.api.room import Room
+from server.api.view import look_view
+from server.stage import commands
+from server.stage.commands import Command
+from server.stage.holds import Refused
+from server.stage.state import Settings
+
+__all__ = ["router"]
+
+router = APIRouter(prefix="/api", tags=["looks"])
+
+
+class _Body(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+
+
+class NewLook(_Body):
+    """What is on stage, kept under a name. fixtures: ids, or none for the whole rig."""
+
+    name: str
+    fixtures: list[str] | None = None
+
+
+class LookChange(_Body):
+    """Another name, or (replace) what is on stage instead of what was kept."""
+
+    name: str | None = None
+    replace: bool = False
+
+
+class Recall(_Body):
+    """How long a look takes to come up."""
+
+    fade_s: Annotated[float, Field(ge=0)] = 2.0
+
+
+class Baseline(_Body):
+    """The look everything falls back to; none for home."""
+
+    look: str | None
+
+
+class Order(_Body):
+    """Fixture ids in the order they are focused."""
+
+    order: list[str]
+
+
+@router.get("/looks")
+async def looks(asker: Asker, room: RoomOf) -> list[dict[str, Any]]:
+    """All looks, with which of them is the baseline."""
+    state = room.stage.state
+    return [{"id": k, **look_view(state, k), "baseline": k == state.baseline} for k in state.looks]
+
+
+@router.post("/looks", status_code=201)
+async def save(wanted: NewLook, asker: Asker, room: RoomOf) -> dict[str, Any]:
+    """Keep what is on stage."""
+    chosen = None if wanted.fixtures is None else tuple(wanted.fixtures)
+    return await _save(room, commands.SaveLook(asker.id, _new_id(), wanted.name, chosen))
+
+
+@router.put("/looks/baseline")
+async def set_baseline(asker: Asker, room: RoomOf, wanted: Baseline | None = None) -> dict[str, Any]:
+    """Choose the baseline; without a body, keep what is on stage as the baseline."""
+    if wanted is None:
+        return await _save(room, commands.SaveLook(asker.id, _new_id(), "Baseline", baseline=True))
+    await _do(room, commands.SetBaseline(asker.id, wanted.look))
+    return {"look": wanted.look}
+
+
+@router.patch("/looks/{look}")
+async def change(look: str, wanted: LookChange, asker: Asker, room: RoomOf) -> dict[str, Any]:
+    """Rename a look, or keep what is on stage in it."""
+    kept = room.stage.state.looks.get(look)
+    if wanted.replace and kept is not None:
+        chosen = tuple(f for f in kept.values if f in room.stage.state.fixtures)
+        return await _save(room, commands.SaveLook(asker.id, look, wanted.name or kept.name, chosen))
+    await _do(room, commands.RenameLook(asker.id, look, wanted.name or ""))
+    return {"id": look, **look_view(room.stage.state, look)}
+
+
+@router.delete("/looks/{look}", status_code=204)
+async def delete(look: str, asker: Asker, room: RoomOf) -> None:
+    """Forget a look."""
+    await _do(room, commands.DeleteLook(asker.id, look))
+
+
+@router.post("/looks/{look}/recall")
+async def recall(look: str, asker: Asker, room: RoomOf, wanted: Recall | None = None) -> dict[str, Any]:
+    """Bring a look up, under whatever people hold."""
+    fade = (wanted or Recall()).fade_s
+    return {"rev": await _do(room, commands.RecallLook(asker.id, look, fade))}
+
+
+@router.put("/order")
+async def set_order(wanted: Order, asker: Asker, room: RoomOf) -> dict[str, Any]:
+    """Set the focus order."""
+    await _do(room, commands.SetOrder(asker.id, tuple(wanted.order)))
+    return {"order": wanted.order}
+
+
+class SettingsChange(_Body):
+    """Some of the lead's settings, by name; stage.decide_show.LIMITS has their ranges."""
+
+    light_up_s: float | None = None
+    light_up_level: float | None = None
+    let_go_s: float | None = None
+
+
+@router.patch("/settings")
+async def change_settings(wanted: SettingsChange, asker: Asker, room: RoomOf) -> dict[str, float]:
+    """Change what the lead sets for everybody."""
+    await _do(room, commands.ChangeSettings(asker.id, wanted.model_dump(exclude_none=True)))
+    now: Settings = room.stage.state.settings
+    return {name: getattr(now, name) for name in now.__slots__}
+
+
+def _new_id() -> str:
+    return uuid.uuid4().hex[:8]
+
+
+async def _save(room: Room, command: commands.SaveLook) -> dict[str, Any]:
+    await _do(room, command)
+    return {"id": command.look, **look_view(room.stage.state, command.look)}
+
+
+async def _do(room: Room, command: Command) -> int:
+    done = await room.do(command)
+    if isinstance(done, Refused):
+        raise refusal(done)
+    return done

@@ -1,0 +1,142 @@
+"""The messages a phone sends on the live channel, checked, and the commands they become."""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
+
+from server.stage import commands
+from server.stage.commands import Command
+
+__all__ = ["LONGEST", "Asked", "MessageError", "read"]
+
+LONGEST = 65_536  # characters; a page's longest message, all controls of a large unit, is a tenth of it
+
+Id = Annotated[str, Field(min_length=1, max_length=64)]
+Key = Annotated[str, Field(min_length=1, max_length=120)]
+
+
+class _Message(BaseModel):
+    model_config = ConfigDict(strict=True, extra="forbid", allow_inf_nan=False)
+    n: int
+
+
+class _Set(_Message):
+    do: Literal["set"]
+    fixture: Id
+    values: dict[Key, Any] = Field(max_length=2048)
+    held: bool = False
+
+
+class _LightUp(_Message):
+    do: Literal["light_up"]
+    fixture: Id
+    as_it_hangs: bool = False
+
+
+class _Take(_Message):
+    do: Literal["take"]
+    fixture: Id
+    over: bool = False
+
+
+class _LetGo(_Message):
+    do: Literal["let_go"]
+    fixture: Id
+
+
+class _Slot(_Message):
+    do: Literal["slot"]
+    universe: int
+    slot: int
+    raw: int | None
+
+
+class _Blackout(_Message):
+    do: Literal["blackout"]
+    on: bool
+
+
+class _Master(_Message):
+    do: Literal["master"]
+    value: float
+
+
+class _Act(_Message):
+    do: Literal["act"]
+    fixture: Id
+    control: Key
+    function: Key
+    held: bool = False
+
+
+class _HandsOn(_Message):
+    do: Literal["hands_on"]
+    fixture: Id
+    on: bool
+
+
+_Any = _Set | _LightUp | _Take | _LetGo | _Slot | _Blackout | _Master | _Act | _HandsOn
+_ADAPTER: TypeAdapter[_Any] = TypeAdapter(Annotated[_Any, Field(discriminator="do")])
+_NUMBER: TypeAdapter[dict[str, Any]] = TypeAdapter(dict[str, Any])
+
+
+class MessageError(Exception):
+    """This message cannot be understood. n: its number, where it had one."""
+
+    def __init__(self, why: str, n: int) -> None:
+        super().__init__(why)
+        self.why, self.n = why, n
+
+
+class Asked:
+    """A message understood: its number and the command."""
+
+    __slots__ = ("command", "n")
+
+    def __init__(self, n: int, command: Command) -> None:
+        self.n, self.command = n, command
+
+
+def read(text: str, person: str) -> Asked:
+    """The command in a message of that person. Raises MessageError with a sentence."""
+    if len(text) > LONGEST:
+        raise MessageError(f"A message has at most {LONGEST} characters; this one has {len(text)}.", 0)
+    try:
+        message = _ADAPTER.validate_json(text)
+    except ValidationError as wrong:
+        first = wrong.errors(include_url=False, include_input=False)[0]
+        where = ".".join(str(part) for part in first["loc"][1:])
+        raise MessageError(
+            f"{where}: {first['msg']}." if where else f"{first['msg']}.", _number(text)
+        ) from None
+    return Asked(message.n, _command(message, person))
+
+
+def _number(text: str) -> int:
+    try:
+        n = _NUMBER.validate_json(text).get("n")
+    except ValidationError:
+        return 0
+    return n if isinstance(n, int) and not isinstance(n, bool) else 0
+
+
+def _command(message: _Any, person: str) -> Command:
+    match message:
+        case _Set():
+            return commands.SetValues(person, message.fixture, message.values, message.held)
+        case _LightUp():
+            return commands.LightUp(person, message.fixture, message.as_it_hangs)
+        case _Take():
+            return commands.Take(person, message.fixture, message.over)
+        case _LetGo():
+            return commands.LetGo(person, message.fixture)
+        case _Slot():
+            return commands.SetSlot(person, message.universe, message.slot, message.raw)
+        case _Blackout():
+            return commands.SetBlackout(person, message.on)
+        case _Master():
+            return commands.SetMaster(person, message.value)
+        case _Act():
+            return commands.Act(person, message.fixture, message.control, message.function, message.held)
+        case _HandsOn():
+            return commands.HandsOn(person, message.fixture, message.on)

@@ -1,0 +1,178 @@
+"""What has changed since a phone was last told, however much of it there was."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from functools import singledispatch
+
+from server.api.view import fixture_view, fractions, look_view, person_view, profile_view, slots_view
+from server.stage import events
+from server.stage.events import Event
+from server.stage.state import State
+
+__all__ = ["News", "note", "whole_view"]
+
+WHOLE: dict[type[Event], tuple[str, ...]] = {
+    events.MasterSet: ("master",),
+    events.BlackoutSet: ("blackout",),
+    events.OrderSet: ("order",),
+    events.SettingsChanged: ("settings",),
+    events.ShowNamed: ("show",),
+    events.BaselineSet: ("baseline",),
+    events.LookDeleted: ("baseline",),
+    events.FixturePut: ("profiles", "universes"),
+    events.FixtureRemoved: ("profiles", "universes", "order"),
+    events.SlotSet: ("universes",),
+}
+PEOPLE = (events.PersonJoined, events.PersonCame, events.PersonWent, events.PersonLeft)
+
+
+@dataclass(slots=True)
+class News:
+    """Names of what changed, never the values: those are read when it is told, so the newest is told.
+
+    values: control keys by fixture. fixtures: field names by fixture, "*" for all of it. slots: universe
+    and slot. whole: keys of the hello message.
+    """
+
+    values: dict[str, set[str]] = field(default_factory=dict)
+    fixtures: dict[str, set[str]] = field(default_factory=dict)
+    people: set[str] = field(default_factory=set)
+    looks: set[str] = field(default_factory=set)
+    slots: set[tuple[int, int]] = field(default_factory=set)
+    whole: set[str] = field(default_factory=set)
+
+    def merge(self, other: "News") -> None:
+        """Add what another knows."""
+        for mine, theirs in ((self.values, other.values), (self.fixtures, other.fixtures)):
+            for fixture, names in theirs.items():
+                mine.setdefault(fixture, set()).update(names)
+        self.people |= other.people
+        self.looks |= other.looks
+        self.slots |= other.slots
+        self.whole |= other.whole
+
+    def touched(self) -> Iterable[str]:
+        """Ids of all fixtures named."""
+        return self.values.keys() | self.fixtures.keys()
+
+    def told(self, state: State, levels: dict[str, float], alerts: dict[str, str]) -> dict[str, object]:
+        """The change message's content, from the state as it is now. levels: 0..1 by fixture."""
+        body = whole_view(state, alerts, self.whole)
+        if fixtures := {f: self._fixture(state, f, levels) for f in self.touched()}:
+            body["fixtures"] = fixtures
+        if self.people:
+            known = state.people
+            body["people"] = {p: person_view(state, known[p]) if p in known else None for p in self.people}
+        if self.looks:
+            body["looks"] = {k: look_view(state, k) if k in state.looks else None for k in self.looks}
+        if self.slots:
+            body["slots"] = self._slots(state)
+        return body
+
+    def _fixture(self, state: State, fixture: str, levels: dict[str, float]) -> dict[str, object] | None:
+        unit, mode, names = state.fixtures.get(fixture), state.mode(fixture), self.fixtures.get(fixture, ())
+        if unit is None:
+            return None
+        if "*" in names or mode is None:
+            return fixture_view(state, unit, levels.get(fixture, 0.0))
+        shown: dict[str, object] = {}
+        if fixture in self.values:
+            shown["values"] = fractions(state, fixture, mode, self.values[fixture])
+        if "holder" in names:
+            shown["holder"] = state.holders.get(fixture)
+        if "level" in names:
+            shown["level"] = round(levels.get(fixture, 0.0), 4)
+        return shown
+
+    def _slots(self, state: State) -> dict[str, dict[str, object]]:
+        now, told = slots_view(state), dict[str, dict[str, object]]()
+        for universe, slot in self.slots:
+            level = now.get(str(universe), {}).get(str(slot))
+            told.setdefault(str(universe), {})[str(slot)] = level
+        return told
+
+
+def whole_view(state: State, alerts: dict[str, str], keys: Iterable[str] | None = None) -> dict[str, object]:
+    """The parts of the hello message that are always told whole; keys: only these."""
+    parts: dict[str, Callable[[], object]] = {
+        "show": lambda: {"name": state.show.name, "venue": state.show.venue},
+        "profiles": lambda: {k: profile_view(state, k) for k in {f.profile for f in state.fixtures.values()}},
+        "baseline": lambda: state.baseline,
+        "master": lambda: state.master,
+        "blackout": lambda: state.blackout,
+        "order": lambda: list(state.order),
+        "settings": lambda: {name: getattr(state.settings, name) for name in state.settings.__slots__},
+        "universes": lambda: sorted(
+            {f.universe for f in state.fixtures.values() if f.universe} | state.opened
+        ),
+        "alerts": lambda: dict(alerts),
+    }
+    return {key: part() for key, part in parts.items() if keys is None or key in keys}
+
+
+def note(news: News, state: State, happened: Iterable[Event]) -> None:
+    """Add what these events, already applied, have changed."""
+    for event in happened:
+        news.whole.update(WHOLE.get(type(event), ()))
+        if isinstance(event, PEOPLE):
+            news.people.add(event.person)
+        _note(event, news, state)
+
+
+@singledispatch
+def _note(event: Event, news: News, state: State) -> None:
+    """Most events change nothing beyond what the tables say."""
+
+
+@_note.register
+def _(event: events.LevelsSet, news: News, state: State) -> None:
+    news.values.setdefault(event.fixture, set()).update(event.raws)
+
+
+@_note.register
+def _(event: events.Taken, news: News, state: State) -> None:
+    news.fixtures.setdefault(event.fixture, set()).add("holder")
+
+
+@_note.register
+def _(event: events.LetGone, news: News, state: State) -> None:
+    news.fixtures.setdefault(event.fixture, set()).add("holder")
+    _all_values(news, state, (event.fixture,))
+
+
+@_note.register(events.LookRecalled)
+@_note.register(events.BaselineSet)
+def _(event: Event, news: News, state: State) -> None:
+    _all_values(news, state, state.fixtures)
+
+
+@_note.register
+def _(event: events.LookSaved, news: News, state: State) -> None:
+    news.looks.add(event.look.id)
+
+
+@_note.register
+def _(event: events.LookDeleted, news: News, state: State) -> None:
+    news.looks.add(event.look)
+
+
+@_note.register
+def _(event: events.FixturePut, news: News, state: State) -> None:
+    news.fixtures.setdefault(event.fixture.id, set()).add("*")
+
+
+@_note.register
+def _(event: events.FixtureRemoved, news: News, state: State) -> None:
+    news.fixtures.setdefault(event.fixture, set()).add("*")
+
+
+@_note.register
+def _(event: events.SlotSet, news: News, state: State) -> None:
+    news.slots.add((event.universe, event.slot))
+
+
+def _all_values(news: News, state: State, fixtures: Iterable[str]) -> None:
+    for fixture in fixtures:
+        mode = state.mode(fixture)
+        if mode is not None:
+            news.values.setdefault(fixture, set()).update(c.key for c in mode.controls)

@@ -1,0 +1,57 @@
+"""Errors over HTTP as RFC 9457 problem details, each with a sentence a technician understands."""
+
+from collections.abc import Mapping
+from http import HTTPStatus
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse
+from starlette.exceptions import HTTPException
+
+from server.stage.holds import Refused
+
+__all__ = ["Problem", "install", "refusal"]
+
+
+class Problem(Exception):
+    """Answer this request with a status and a sentence."""
+
+    def __init__(self, status: int, detail: str, **more: object) -> None:
+        super().__init__(detail)
+        self.status, self.detail, self.more = status, detail, more
+
+
+def refusal(refused: Refused) -> Problem:
+    """The refusal of the stage as an answer over HTTP."""
+    status = 409 if refused.ask else 403 if refused.why.startswith("Only the ") else 422
+    more = {"fixture": refused.fixture, "holder": refused.holder, "ask": refused.ask}
+    return Problem(status, refused.why, **{k: v for k, v in more.items() if v is not None})
+
+
+def install(app: FastAPI) -> None:
+    """Let the application answer every error in this shape."""
+
+    @app.exception_handler(Problem)
+    async def _problem(request: Request, wrong: Problem) -> JSONResponse:
+        return _answer(wrong.status, wrong.detail, wrong.more)
+
+    @app.exception_handler(RequestValidationError)
+    async def _invalid(request: Request, wrong: RequestValidationError) -> JSONResponse:
+        first = wrong.errors()[0]
+        where = ".".join(str(part) for part in first["loc"][1:]) or "the request"
+        return _answer(422, f"{where}: {first['msg']}.", {})
+
+    @app.exception_handler(HTTPException)
+    async def _http(request: Request, wrong: HTTPException) -> JSONResponse:
+        return _answer(wrong.status_code, str(wrong.detail), {})
+
+
+def _answer(status: int, detail: str, more: Mapping[str, object]) -> JSONResponse:
+    body = {
+        "type": "about:blank",
+        "title": HTTPStatus(status).phrase,
+        "status": status,
+        "detail": detail,
+        **more,
+    }
+    return JSONResponse(body, status, media_type="application/problem+json")

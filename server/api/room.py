@@ -1,0 +1,108 @@
+"""What every request has at hand: one show, its stage, engine, journal and phones."""
+
+import asyncio
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from server.api.hub import Hub
+from server.engine.engine import Engine
+from server.journal.store import Journal, NotKeptError
+from server.paperwork.library import Library
+from server.settings import Settings
+from server.stage.commands import Arrive, Command, Withdraw
+from server.stage.events import Event
+from server.stage.holds import Refused
+from server.stage.stage import Stage
+
+__all__ = ["Done", "Room"]
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """A command that was done. rev: the state it led to. kept: done once it is durable."""
+
+    rev: int
+    kept: asyncio.Future[None]
+
+
+@dataclass(slots=True)
+class Room:
+    """The one way from outside to the stage: asked, applied, brought out, told, kept.
+
+    frames_per_s: by universe, over the last second. alerts: sentences for everybody, by what they are about.
+    """
+
+    settings: Settings
+    library: Library
+    stage: Stage
+    engine: Engine
+    journal: Journal
+    hub: Hub
+    alerts: dict[str, str]
+    started: float = field(default_factory=time.monotonic)
+    frames_per_s: dict[int, float] = field(default_factory=dict)
+    _sockets: dict[str, int] = field(default_factory=dict)
+
+    def ask(self, command: Command) -> Done | Refused:
+        """Do a command now; what it takes to keep it follows in `Done.kept`."""
+        at = time.time()
+        answer = self.stage.ask(command, at)
+        if isinstance(answer, Refused):
+            return answer
+        return Done(self.stage.rev, self._follow(answer, at))
+
+    def happen(self, happened: Sequence[Event]) -> None:
+        """Let something happen that nobody asked for."""
+        self.stage.happen(happened)
+        self._follow(happened, time.time())
+
+    def _follow(self, happened: Sequence[Event], at: float) -> asyncio.Future[None]:
+        if not happened:
+            nothing = asyncio.get_running_loop().create_future()
+            nothing.set_result(None)
+            return nothing
+        # Light first: the disk may take its time, the person aloft may not.
+        self.engine.took(happened)
+        self.hub.happened(happened)
+        kept = self.journal.keep(happened, at)
+        self.journal.snapshot_if_due(self.stage.state)
+        return kept
+
+    async def do(self, command: Command) -> int | Refused:
+        """Do a command and return the rev once it is kept. A disk that does not take it is a refusal, too."""
+        done = self.ask(command)
+        return done if isinstance(done, Refused) else await self.settled(done)
+
+    async def settled(self, done: Done) -> int | Refused:
+        """The rev once it is kept, or the refusal when the disk did not take it."""
+        try:
+            await done.kept
+        except NotKeptError as wrong:
+            self.alert("disk", str(wrong))
+            return Refused(str(wrong))
+        self.alert("disk", None)
+        return done.rev
+
+    def alert(self, about: str, sentence: str | None) -> None:
+        """Say something to everybody until it is taken back with None."""
+        if self.alerts.get(about) == sentence:
+            return
+        if sentence is None:
+            del self.alerts[about]
+        else:
+            self.alerts[about] = sentence
+        self.hub.alerts_changed()
+
+    def arrive(self, person: str) -> None:
+        """One more page of that person is connected."""
+        self._sockets[person] = self._sockets.get(person, 0) + 1
+        if self._sockets[person] == 1:
+            self.ask(Arrive(person))
+
+    def withdraw(self, person: str) -> None:
+        """One page fewer; with the last one the person is away."""
+        self._sockets[person] -= 1
+        if not self._sockets[person]:
+            del self._sockets[person]
+            self.ask(Withdraw(person))

@@ -1,0 +1,75 @@
+"""The state as phones see it: plain JSON objects, one place for their shape."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from server.paperwork.profiles import profile_to_json
+from server.rig.patch import Fixture
+from server.rig.profile import Mode
+from server.stage.state import Person, State
+
+__all__ = [
+    "fixture_view",
+    "fractions",
+    "look_view",
+    "patch_view",
+    "person_view",
+    "profile_view",
+    "slots_view",
+]
+
+# Enough digits that every raw value survives raw -> fraction -> raw at that width, and no more.
+DIGITS = {1: 4, 2: 6, 3: 9, 4: 11}
+
+
+def patch_view(fixture: Fixture) -> dict[str, object]:
+    """Where it hangs and listens, as the patch calls show it."""
+    names = "id channel unit position purpose profile mode universe address house guarded work_light notes"
+    return {name: getattr(fixture, name) for name in names.split()}
+
+
+def fixture_view(state: State, fixture: Fixture, level: float) -> dict[str, object]:
+    """One fixture, whole. level: 0..1 as it leaves."""
+    mode = state.mode(fixture.id)
+    shown = patch_view(fixture) | {"guarded": state.guarded(fixture)}
+    del shown["id"]
+    values = fractions(state, fixture.id, mode) if mode else {}
+    return {**shown, "values": values, "holder": state.holders.get(fixture.id), "level": round(level, 4)}
+
+
+def fractions(state: State, fixture: str, mode: Mode, keys: Iterable[str] | None = None) -> dict[str, float]:
+    """What is asked of a fixture's controls, as fractions; keys: only these."""
+    asked = state.asked(fixture, mode)
+    wanted = None if keys is None else set(keys)
+    return {
+        c.key: round(asked[c.key] / c.maximum, DIGITS[c.width])
+        for c in mode.controls
+        if wanted is None or c.key in wanted
+    }
+
+
+def person_view(state: State, person: Person) -> dict[str, object]:
+    """Who it is, and whether their phone is connected."""
+    return {"name": person.name, "role": person.role, "here": person.id not in state.gone}
+
+
+def look_view(state: State, look: str) -> dict[str, object]:
+    """What a look is called and how many fixtures are in it."""
+    kept = state.looks[look]
+    return {"name": kept.name, "fixtures": len(kept.values)}
+
+
+def slots_view(state: State) -> dict[str, dict[str, object]]:
+    """Slot levels set by hand, by universe and slot."""
+    return {
+        str(universe): {str(slot): {"raw": level.raw, "by": level.person} for slot, level in slots.items()}
+        for universe, slots in state.slots.items()
+        if slots
+    }
+
+
+def profile_view(state: State, key: str) -> dict[str, object]:
+    """A profile with only the modes that the rig uses."""
+    profile = state.profiles[key]
+    used = {f.mode for f in state.fixtures.values() if f.profile == key}
+    return profile_to_json(replace(profile, modes=tuple(m for m in profile.modes if m.name in used)))

@@ -1,0 +1,190 @@
+"""Puts the parts together, runs them, and takes them down in order."""
+
+import asyncio
+import contextlib
+import logging
+import signal
+import socket
+import sys
+import time
+import uuid
+from collections.abc import AsyncIterator, Iterable
+from datetime import datetime
+from pathlib import Path
+
+import uvicorn
+from fastapi import FastAPI
+
+from server import __version__
+from server.api import fixtures, live, looks, people, problems, profiles, universes
+from server.api.hub import Hub
+try:
+    from server.api.pages import pages
+except ImportError:
+    pages = None
+from server.api.room import Room
+from server.demo import demo_events
+from server.engine.engine import Engine
+from server.engine.routing import Routing
+from server.journal.show_file import ShowFileError, backup
+from server.journal.store import Journal
+from server.output.link import Output, OutputBusy, OutputFailed
+from server.paperwork.library import Library, read_folder
+from server.places import profiles_folder, web_folder
+from server.rig.universe import OffLimits
+from server.settings import Destination, Settings
+from server.stage.decide import Rules
+from server.stage.events import Event, PersonWent
+from server.stage.stage import Stage
+
+__all__ = ["Parts", "build", "serve"]
+
+BEAT_S = 0.5
+SHOW_FILE = "show.sqlite"
+
+log = logging.getLogger(__name__)
+
+
+class Parts:
+    """One running show: its room, and the output process it feeds."""
+
+    def __init__(self, settings: Settings) -> None:
+        """Open everything and bring the kept picture out.
+
+        Raises OutputBusy, OutputFailed, ShowFileError, OSError: with a sentence that says what to do.
+        """
+        folder = settings.show_folder
+        self.output = Output.start(folder)
+        try:
+            backup(folder / SHOW_FILE, datetime.now().astimezone())
+            journal = Journal(folder / SHOW_FILE)
+        except BaseException:
+            self.output.leave()
+            raise
+        limits = tuple(OffLimits(o.universe, o.first, o.last, o.why) for o in settings.off_limits)
+        self.routing = _routing(settings, _cid(folder), limits)
+        state = journal.read()
+        stage = Stage(Rules(limits), state)
+        library = Library(read_folder(profiles_folder()), state.profiles.values())
+        engine = Engine(state, self.output, time.monotonic, self._plan)
+        alerts: dict[str, str] = {}
+        hub = Hub(stage, engine, alerts)
+        self.room = Room(settings, library, stage, engine, journal, hub, alerts)
+
+    def _plan(self, universes: Iterable[int]) -> None:
+        self.output.set_plan(self.routing.plan(universes, self._subscribers))
+
+    def _subscribers(self, port_address: int) -> Iterable[str]:
+        return ()
+
+    def begin(self) -> None:
+        """What happens once at each start: nobody is here yet, and an empty demo show is filled."""
+        state = self.room.stage.state
+        now = time.time()
+        news: list[Event] = [PersonWent(p, now) for p in state.people if p not in state.gone]
+        if self.room.settings.demo and not state.fixtures:
+            news += demo_events(self.room.library)
+        self.room.happen(news)
+
+    async def run(self) -> None:
+        """Keep everything going until cancelled."""
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(self.room.engine.run())
+            tasks.create_task(self.room.hub.run())
+            tasks.create_task(self._beat())
+
+    async def _beat(self) -> None:
+        before: dict[int, int] = {}
+        last = time.monotonic()
+        while True:
+            await asyncio.sleep(BEAT_S)
+            self.output.beat()
+            now, counts = time.monotonic(), self.output.counts()
+            if now - last >= 2 * BEAT_S:
+                rates = {u: (c.frames - before.get(u, c.frames)) / (now - last) for u, c in counts.items()}
+                self.room.frames_per_s = {u: round(rate, 1) for u, rate in rates.items()}
+                before, last = {u: c.frames for u, c in counts.items()}, now
+            self.room.alert("output", self.output.last_error())
+            self.room.alert("engine", self.room.engine.trouble)
+
+    def close(self) -> None:
+        """Keep the last state, then end the streams properly."""
+        self.room.journal.close(self.room.stage.state)
+        self.output.end()
+
+
+def build(parts: Parts) -> FastAPI:
+    """The application around running parts."""
+
+    @contextlib.asynccontextmanager
+    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        parts.begin()
+        running = asyncio.create_task(parts.run())
+        try:
+            yield
+        finally:
+            running.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await running
+            parts.close()
+
+    app = FastAPI(title="focuscall", version=__version__, lifespan=lifespan, docs_url=None, redoc_url=None)
+    app.state.room = parts.room
+    problems.install(app)
+    for part in (people, fixtures, looks, profiles, universes, live):
+        app.include_router(part.router)
+    if pages:
+        app.include_router(pages(web_folder()))
+    return app
+
+
+def serve(settings: Settings) -> int:
+    """Serve until Ctrl-C. Returns the exit code: 0, or 2 with a sentence when it cannot start."""
+    try:
+        parts = Parts(settings)
+    except (OutputBusy, OutputFailed, ShowFileError, OSError) as why:
+        print(f"focuscall: {why}", file=sys.stderr)
+        return 2
+    signal.signal(signal.SIGTERM, lambda *_: None)  # uvicorn raises it once more when all is down
+    config = uvicorn.Config(
+        build(parts),
+        host=settings.host,
+        port=settings.port,
+        ws="websockets-sansio",
+        ws_per_message_deflate=False,  # costs more than it saves on a LAN: DEVELOPERS.md, measured
+        log_level="warning",
+        access_log=False,
+        timeout_graceful_shutdown=2,
+    )
+    with contextlib.suppress(KeyboardInterrupt):
+        uvicorn.Server(config).run()
+    return 0
+
+
+def _cid(folder: Path) -> str:
+    """This installation's CID, made once (E1.31-2018, 5.6: the same for the life of the equipment)."""
+    path = folder / "cid"
+    try:
+        return str(uuid.UUID(path.read_text().strip()))
+    except (FileNotFoundError, ValueError):
+        made = str(uuid.uuid4())
+        path.write_text(made + "\n")
+        return made
+
+
+def _routing(settings: Settings, cid: str, limits: tuple[OffLimits, ...]) -> Routing:
+    return Routing(
+        cid=cid,
+        source_name=settings.source_name,
+        interface=settings.interface,
+        priority=settings.priority,
+        sacn_to=tuple(_resolved(to) for to in settings.sacn_to),
+        artnet_to=tuple(_resolved(to) for to in settings.artnet_to),
+        steady=frozenset(settings.steady),
+        off_limits=limits,
+    )
+
+
+def _resolved(to: Destination) -> tuple[str, int]:
+    """Names are looked up once, here: a look-up may take seconds and the output must not."""
+    return socket.gethostbyname(to.host), to.port

@@ -1,0 +1,220 @@
+"""Turns the state into slots and hands them to the output process, at once."""
+
+import asyncio
+import logging
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.engine.fade import Fades
+from server.rig.compiled import Compiled, Floats, Ints, compile_rig
+from server.rig.levels import UNSET, Mixer, intensity_of, settle, slots_of
+from server.rig.universe import SLOTS
+from server.stage import events
+from server.stage.events import Event
+from server.stage.state import State
+
+__all__ = ["FRAME_S", "Engine", "Sender"]
+
+FRAME_S = 1 / 44  # E1.11: 512 slots take 22.68 ms; E1.31-2018, 6.6.1 allows no more than that
+BREATHER_S = 0.002  # between two frames under fire, so that sixty-four thumbs cost no more than a few
+RESHAPES = (events.FixturePut, events.FixtureRemoved, events.ProfileAdded)
+REBASES = (events.LookRecalled, events.BaselineSet)
+
+log = logging.getLogger(__name__)
+
+
+class Sender(Protocol):
+    """Where frames go: the output process's shared memory."""
+
+    def write(self, universe: int, slots: bytes) -> None:
+        """Put 512 slots down; nobody is woken."""
+
+    def wake(self) -> None:
+        """Say that something new lies there."""
+
+
+class Engine:
+    """Owns the fades and the last frame.
+
+    clock: monotonic seconds. on_universes: told when the set of universes changes, before its first frame.
+    """
+
+    def __init__(
+        self,
+        state: State,
+        sender: Sender,
+        clock: Callable[[], float],
+        on_universes: Callable[[tuple[int, ...]], None],
+    ) -> None:
+        self._state, self._sender, self._clock, self._on_universes = state, sender, clock, on_universes
+        self._due = asyncio.Event()
+        self._acting: dict[int, tuple[int, float]] = {}
+        self._began = self._next = 0.0
+        self.trouble: str | None = None
+        self.frames = 0
+        self._lay_out(compile_rig((), {}), Fades(np.zeros(0), np.zeros(0, np.bool_)), {})
+        self.reshape()
+
+    @property
+    def rig(self) -> Compiled:
+        """The rig as it is laid out now."""
+        return self._rig
+
+    @property
+    def frame(self) -> NDArray[np.uint8]:
+        """(universes, 512) the slots last handed on, in the order of `rig.universes`."""
+        return self._frame
+
+    @property
+    def intensities(self) -> Floats:
+        """(fixtures,) 0..1 how far each is up as it leaves, in the order of `rig.span`."""
+        return self._intensities
+
+    def took(self, happened: Sequence[Event]) -> None:
+        """Follow what has been applied to the state, and bring it out at the next turn of the loop."""
+        now = self._clock()
+        if any(isinstance(event, RESHAPES) for event in happened):
+            self.reshape()
+        for event in happened:
+            self._follow(event, now)
+        self._due.set()
+
+    def _follow(self, event: Event, now: float) -> None:
+        match event:
+            case events.LevelsSet() if event.fixture in self._rig.span:
+                self._go(event.fixture, event.raws, now, event.fade_s)
+            case events.LetGone() if event.fixture in self._rig.span:
+                self._rebase((event.fixture,), now, event.fade_s)
+            case events.LookRecalled() | events.BaselineSet():
+                self._rebase(tuple(self._rig.span), now, event.fade_s)
+            case events.SlotSet():
+                self._set_slot(event)
+            case events.Acted():
+                row = self._rig.row.get((event.fixture, event.control))
+                if row is not None:
+                    self._acting[row] = (event.raw, now + event.hold_s)
+            case events.HandsOnSet():
+                self._freeze(event, now)
+
+    def _go(self, fixture: str, raws: dict[str, int | None], now: float, seconds: float) -> None:
+        known = [(self._rig.row[fixture, key], raw) for key, raw in raws.items() if raw is not None]
+        if known:
+            rows, targets = zip(*known, strict=True)
+            self._fades.go(np.array(rows), np.array(targets, np.float64), now, seconds)
+        if len(known) < len(raws):
+            self._rebase((fixture,), now, seconds)
+
+    def _rebase(self, fixtures: tuple[str, ...], now: float, seconds: float) -> None:
+        """Send every control of these fixtures to what is asked of it; those already on their way go on."""
+        for fixture in fixtures:
+            first, last = self._rig.span[fixture]
+            targets = self._asked(fixture)
+            rows = np.flatnonzero(targets != self._fades.target[first:last])
+            if len(rows):
+                self._fades.go(rows + first, targets[rows], now, seconds)
+
+    def _asked(self, fixture: str) -> Floats:
+        mode = self._state.mode(fixture)
+        return np.array(list(self._state.asked(fixture, mode).values()) if mode else [], np.float64)
+
+    def _set_slot(self, event: events.SlotSet) -> None:
+        index = self._rig.universe_index(event.universe)
+        if index is None:
+            self.reshape()  # which lays this slot down, too
+        else:
+            self._by_hand[index, event.slot - 1] = UNSET if event.raw is None else event.raw
+
+    def _freeze(self, event: events.HandsOnSet, now: float) -> None:
+        first, last = self._rig.span.get(event.fixture, (0, 0))
+        rows = np.arange(first, last)[self._rig.freezes[first:last]]
+        # Held where it is at this moment, which in the middle of a fade is not where it was going.
+        self._frozen[rows] = np.nan if event.frozen is None else self._settled[rows]
+
+    def reshape(self) -> None:
+        """Lay the rig out again after a change of the patch. What is on its way goes on."""
+        state, old = self._state, self._rig
+        rig = compile_rig(state.fixtures.values(), state.profiles, state.opened)
+        still = {name: self._frozen[row] for name, row in old.row.items()}
+        asked = [state.asked(f, m) for f in rig.span if (m := state.mode(f)) is not None]
+        targets = np.array([raw for values in asked for raw in values.values()], np.float64)
+        same = [
+            (row, before)
+            for row, name in enumerate(rig.names)
+            if (before := old.row.get(name)) is not None and old.controls[before] is rig.controls[row]
+        ]
+        fades = Fades(targets, rig.snap)
+        fades.carry_on(self._fades, np.array(same, np.int64).reshape(-1, 2))
+        self._lay_out(rig, fades, still)
+        if rig.universes != old.universes:
+            self._on_universes(rig.universes)
+        self._due.set()
+
+    def _lay_out(self, rig: Compiled, fades: Fades, still: dict[tuple[str, str], float]) -> None:
+        self._rig, self._fades = rig, fades
+        self._acting.clear()
+        self._settled: Ints = fades.target.astype(np.int64)
+        self._frozen = np.full(len(rig.names), np.nan)
+        for fixture, hands in self._state.hands_on.items():
+            for key, raw in hands.frozen.items():
+                if (fixture, key) in rig.row:
+                    self._frozen[rig.row[fixture, key]] = still.get((fixture, key), raw)
+        self._by_hand = np.full((len(rig.universes), SLOTS), UNSET, np.int16)
+        for universe, slots in self._state.slots.items():
+            index = rig.universe_index(universe)
+            for slot, level in slots.items():
+                if index is not None:
+                    self._by_hand[index, slot - 1] = level.raw
+        self._frame = np.zeros((len(rig.universes), SLOTS), np.uint8)
+        self._fresh = np.ones(len(rig.universes), np.bool_)
+        self._intensities = np.zeros(len(rig.starts))
+
+    def step(self, now: float) -> None:
+        """Resolve the whole rig at `now` and hand on each universe that differs from what was handed on."""
+        asked, news = self._fades.at(now), False
+        armed = np.zeros(len(asked), np.bool_)
+        for row, (raw, until) in tuple(self._acting.items()):
+            if now >= until:
+                del self._acting[row]
+            else:
+                asked[row], armed[row] = raw, True
+        mixer = Mixer(self._state.master, self._state.blackout, self._frozen, armed)
+        self._settled = settle(self._rig, asked, mixer)
+        frame = slots_of(self._rig, self._settled, self._by_hand)
+        for index in np.flatnonzero(self._fresh | (frame != self._frame).any(axis=1)):
+            self._sender.write(self._rig.universes[index], frame[index].tobytes())
+            self.frames += 1
+            self._fresh[index] = False
+            news = True
+        if news:
+            self._sender.wake()
+        self._frame = frame
+        self._intensities = intensity_of(self._rig, self._settled)
+
+    @property
+    def in_motion(self) -> bool:
+        """Whether the next frame will differ by itself."""
+        return bool(self._acting) or self._fades.moving(self._began)
+
+    async def run(self) -> None:
+        """Step when something was asked, and 44 times a second while anything fades. Ends when cancelled."""
+        while True:
+            self._due.clear()
+            self._began = self._clock()
+            try:
+                self.step(self._began)
+                self.trouble = None
+            except Exception as wrong:  # the one place: the last good frame stays out, the lead is told
+                log.exception("a frame could not be made")
+                self.trouble = f"A frame could not be made ({wrong}). The last good one stays out."
+            await asyncio.sleep(BREATHER_S)
+            if self.in_motion:
+                self._next = max(self._next + FRAME_S, self._clock())
+                with suppress(TimeoutError):
+                    async with asyncio.timeout(self._next - self._clock()):
+                        await self._due.wait()
+            else:
+                await self._due.wait()

@@ -1,0 +1,3 @@
+"""Durable events and snapshots of one show."""
+
+__all__: list[str] = []

@@ -1,0 +1,173 @@
+"""Keeps events before they are acknowledged, on one writing thread."""
+
+import asyncio
+import queue
+import sqlite3
+import threading
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from server.journal.show_file import open_show
+from server.journal.words import event_from_text, event_to_text, state_from_text, state_to_text
+from server.stage import events
+from server.stage.apply import apply
+from server.stage.events import Event
+from server.stage.state import State
+
+__all__ = ["Journal", "NotKeptError"]
+
+LEVELS = (events.LevelsSet, events.SlotSet, events.MasterSet)
+SYNC_S = 1.0  # at most so much of level changes is lost to a power cut (nothing to a crash)
+SNAPSHOT_EVERY = 20_000  # events; reading so many back costs well under a second
+
+
+class NotKeptError(Exception):
+    """The disk did not take it; the sentence is for the lead."""
+
+
+_Row = tuple[float, str, str, bytes]
+MOST_OWED = 100_000  # rows, about 20 MB
+
+
+@dataclass(frozen=True, slots=True)
+class _Batch:
+    rows: list[_Row]
+    levels_only: bool
+    done: asyncio.Future[None]
+
+
+@dataclass(frozen=True, slots=True)
+class _Snapshot:
+    body: bytes
+    rows: int
+
+
+class Journal:
+    """One show's events. Read once at the start, then only written."""
+
+    def __init__(self, path: Path) -> None:
+        """Open the show. Raises journal.show_file.ShowFileError."""
+        self._file = open_show(path)
+        self._queue: queue.SimpleQueue[_Batch | _Snapshot | None] = queue.SimpleQueue()
+        self._since_snapshot = 0
+        self._owed: list[_Row] = []  # what a full disk did not take: goes first when it takes again
+        self._thread = threading.Thread(target=self._write, name="journal", daemon=True)
+
+    def read(self) -> State:
+        """The state as it was last, from the snapshot and what came after it. Starts the writing thread."""
+        state, seq = State(), 0
+        for seq, body in self._file.execute("SELECT seq, body FROM snapshot"):  # noqa: B007 (one row or none)
+            state = state_from_text(body)
+        later = self._file.execute("SELECT kind, body FROM event WHERE seq > ? ORDER BY seq", (seq,))
+        for kind, body in later:
+            apply(state, event_from_text(kind, body))
+            self._since_snapshot += 1
+        self._thread.start()
+        return state
+
+    def keep(self, happened: Sequence[Event], at: float) -> asyncio.Future[None]:
+        """Take the events down, in this order; the future is done once they are in the file.
+
+        at: wall-clock seconds. Fails with NotKeptError: the disk is full or gone. A crash of the program
+        loses nothing kept here; a power cut may lose level changes of the last second, and nothing else.
+        """
+        done: asyncio.Future[None] = asyncio.get_running_loop().create_future()
+        rows = [(at, event.person, *event_to_text(event)) for event in happened]
+        self._queue.put(_Batch(rows, all(isinstance(e, LEVELS) for e in happened), done))
+        self._since_snapshot += len(rows)
+        return done
+
+    def snapshot_if_due(self, state: State, every: int = SNAPSHOT_EVERY) -> None:
+        """Write the whole state down after so many events, so that the next start need not replay them."""
+        if self._since_snapshot >= every:
+            self._queue.put(_Snapshot(state_to_text(state), self._since_snapshot))
+            self._since_snapshot = 0
+
+    def close(self, state: State) -> None:
+        """Write a last snapshot, end the thread and close the file."""
+        self.snapshot_if_due(state, every=1)
+        self._queue.put(None)
+        if self._thread.is_alive():
+            self._thread.join()
+        self._file.close()
+
+    def _write(self) -> None:
+        loose = False  # level changes lie in the file but are not yet forced to the disk
+        synced = time.monotonic()
+        while True:
+            work = self._next(SYNC_S if loose else None)
+            ending = None in work
+            batches = [w for w in work if isinstance(w, _Batch)]
+            late = time.monotonic() - synced >= SYNC_S
+            force = (loose and late) or not all(b.levels_only for b in batches)
+            failed = (
+                self._commit([row for b in batches for row in b.rows], force) if batches or loose else None
+            )
+            if force and failed is None:
+                loose, synced = False, time.monotonic()
+            elif batches:
+                loose = True
+            for batch in batches:
+                _tell(batch.done, failed)
+            for snapshot in (w for w in work if isinstance(w, _Snapshot)):
+                self._put_snapshot(snapshot)
+            if ending:
+                return
+
+    def _next(self, timeout_s: float | None) -> list[_Batch | _Snapshot | None]:
+        try:
+            work = [self._queue.get(timeout=timeout_s)]
+        except queue.Empty:
+            return []
+        while not self._queue.empty() and not isinstance(work[-1], _Snapshot):
+            work.append(self._queue.get())
+        return work
+
+    def _commit(self, rows: list[_Row], force: bool) -> NotKeptError | None:
+        try:
+            # In WAL mode NORMAL leaves the commit in the system's cache, FULL forces it to the disk.
+            self._file.execute(f"PRAGMA synchronous = {'FULL' if force else 'NORMAL'}")
+            with self._file:
+                self._file.executemany(
+                    "INSERT INTO event (at, person, kind, body) VALUES (?, ?, ?, ?)", self._owed + rows
+                )
+                self._file.execute("INSERT OR REPLACE INTO synced VALUES (1, ?)", (time.time(),))
+        except sqlite3.Error as wrong:
+            self._owed = (self._owed + rows)[-MOST_OWED:]
+            return NotKeptError(
+                f"The laptop's disk did not take it ({wrong}). Free some space; the light stays."
+            )
+        self._owed = []
+        return None
+
+    def _put_snapshot(self, snapshot: _Snapshot) -> None:
+        """Everything queued before it is in the file by now, so it stands for all of it."""
+        levels = ", ".join(f"'{kind.__name__}'" for kind in LEVELS)
+        try:
+            with self._file:
+                self._file.execute(
+                    "INSERT OR REPLACE INTO snapshot SELECT 1, coalesce(max(seq), 0), ? FROM event",
+                    (snapshot.body,),
+                )
+                # The record of the day keeps what people did; where a fader passed through is not of it.
+                self._file.execute(
+                    f"DELETE FROM event WHERE kind IN ({levels}) AND seq < (SELECT max(seq) FROM event)"  # noqa: S608
+                )
+        except sqlite3.Error:
+            self._since_snapshot += snapshot.rows  # nothing is lost: the events are there; try again later
+
+
+def _tell(done: asyncio.Future[None], failed: NotKeptError | None) -> None:
+    def answer() -> None:
+        if done.done():
+            return
+        if failed is None:
+            done.set_result(None)
+        else:
+            done.set_exception(failed)
+
+    loop = done.get_loop()
+    if not loop.is_closed():
+        loop.call_soon_threadsafe(answer)

@@ -1,0 +1,180 @@
+"""What an event makes of the state: deterministic, no clock, no chance.
+
+The state is changed in place: a rig of 40,000 controls is not copied for every move of a thumb. Nothing
+else in the program writes to it.
+"""
+
+from functools import singledispatch
+
+from server.rig.profile import Mode
+from server.rig.values import raw_from_fraction
+from server.stage import events
+from server.stage.events import Event
+from server.stage.state import Hands, Look, SlotLevel, State
+
+__all__ = ["apply"]
+
+
+@singledispatch
+def _apply(event: Event, state: State) -> None:
+    raise TypeError(f"no rule for {type(event).__name__}")
+
+
+def apply(state: State, event: Event) -> None:
+    """Change the state as the event says. Raises TypeError for an event nobody has written a rule for."""
+    _apply(event, state)
+
+
+@_apply.register
+def _(event: events.PersonJoined, state: State) -> None:
+    state.people[event.newcomer.id] = event.newcomer
+
+
+@_apply.register
+def _(event: events.PersonLeft, state: State) -> None:
+    state.people.pop(event.person, None)
+    state.gone.pop(event.person, None)
+
+
+@_apply.register
+def _(event: events.PersonCame, state: State) -> None:
+    state.gone.pop(event.person, None)
+
+
+@_apply.register
+def _(event: events.PersonWent, state: State) -> None:
+    state.gone[event.person] = event.at
+
+
+@_apply.register
+def _(event: events.Taken, state: State) -> None:
+    state.holders[event.fixture] = event.person
+
+
+@_apply.register
+def _(event: events.LetGone, state: State) -> None:
+    state.holders.pop(event.fixture, None)
+    state.hand.pop(event.fixture, None)
+
+
+@_apply.register
+def _(event: events.LevelsSet, state: State) -> None:
+    hand = state.hand.setdefault(event.fixture, {})
+    for key, raw in event.raws.items():
+        if raw is None:
+            hand.pop(key, None)
+        else:
+            hand[key] = raw
+
+
+@_apply.register
+def _(event: events.Acted, state: State) -> None:
+    """An action leaves no level behind: it is over by itself."""
+
+
+@_apply.register
+def _(event: events.HandsOnSet, state: State) -> None:
+    if event.frozen is None:
+        state.hands_on.pop(event.fixture, None)
+    else:
+        state.hands_on[event.fixture] = Hands(event.person, event.frozen)
+
+
+@_apply.register
+def _(event: events.SlotSet, state: State) -> None:
+    state.opened.add(event.universe)
+    slots = state.slots.setdefault(event.universe, {})
+    if event.raw is None:
+        slots.pop(event.slot, None)
+    else:
+        slots[event.slot] = SlotLevel(event.raw, event.person)
+
+
+@_apply.register
+def _(event: events.MasterSet, state: State) -> None:
+    state.master = event.value
+
+
+@_apply.register
+def _(event: events.BlackoutSet, state: State) -> None:
+    state.blackout = event.on
+
+
+@_apply.register
+def _(event: events.LookSaved, state: State) -> None:
+    state.looks[event.look.id] = event.look
+
+
+@_apply.register
+def _(event: events.LookDeleted, state: State) -> None:
+    state.looks.pop(event.look, None)
+    if state.baseline == event.look:
+        state.baseline = None
+
+
+@_apply.register
+def _(event: events.LookRecalled, state: State) -> None:
+    if event.look == state.baseline:
+        state.recalled.clear()  # everything falls back to it, whatever was recalled before
+        return
+    for fixture, values in state.looks[event.look].values.items():
+        if fixture in state.fixtures:
+            state.recalled.setdefault(fixture, {}).update(values)
+
+
+@_apply.register
+def _(event: events.BaselineSet, state: State) -> None:
+    state.baseline = event.look
+
+
+@_apply.register
+def _(event: events.ProfileAdded, state: State) -> None:
+    state.profiles[event.profile.key] = event.profile
+
+
+@_apply.register
+def _(event: events.FixturePut, state: State) -> None:
+    before = state.mode(event.fixture.id)
+    state.fixtures[event.fixture.id] = event.fixture
+    after = state.mode(event.fixture.id)
+    if before is None or after is None or before == after:
+        return
+    for layer in (state.hand, state.recalled):
+        if event.fixture.id in layer:
+            layer[event.fixture.id] = _carried(layer[event.fixture.id], before, after)
+    for look in tuple(state.looks.values()):
+        if event.fixture.id in look.values:
+            values = {**look.values, event.fixture.id: _carried(look.values[event.fixture.id], before, after)}
+            state.looks[look.id] = Look(look.id, look.name, values)
+
+
+def _carried(values: dict[str, int], before: Mode, after: Mode) -> dict[str, int]:
+    """What raw values of one mode are in another: the same share, where both do one plain thing there."""
+    carried = {}
+    for key, raw in values.items():
+        old, new = before.control(key), after.control(key)
+        if old and new and len(old.functions) == len(new.functions) == 1:
+            carried[key] = raw_from_fraction(raw / old.maximum, new.maximum)
+    return carried
+
+
+@_apply.register
+def _(event: events.FixtureRemoved, state: State) -> None:
+    for layer in (state.fixtures, state.hand, state.recalled, state.holders, state.hands_on):
+        layer.pop(event.fixture, None)
+    state.order = tuple(f for f in state.order if f != event.fixture)
+
+
+@_apply.register
+def _(event: events.OrderSet, state: State) -> None:
+    state.order = event.order
+
+
+@_apply.register
+def _(event: events.SettingsChanged, state: State) -> None:
+    state.settings = event.settings
+
+
+@_apply.register
+def _(event: events.ShowNamed, state: State) -> None:
+    state.show = event.show

@@ -1,0 +1,209 @@
+"""What somebody can ask. `person` is always who asks; nothing here has happened yet."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from server.rig.patch import Fixture
+from server.rig.profile import Profile
+from server.stage.state import Person
+
+__all__ = [
+    "Act",
+    "AddProfile",
+    "Arrive",
+    "ChangePatch",
+    "ChangeSettings",
+    "Command",
+    "DeleteLook",
+    "HandsOn",
+    "Join",
+    "Leave",
+    "LetGo",
+    "LightUp",
+    "RecallLook",
+    "RenameLook",
+    "SaveLook",
+    "SetBaseline",
+    "SetBlackout",
+    "SetMaster",
+    "SetOrder",
+    "SetSlot",
+    "SetValues",
+    "Take",
+    "Withdraw",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """Something asked by `person` (their id)."""
+
+    person: str
+
+
+@dataclass(frozen=True, slots=True)
+class Join(Command):
+    """Be known under a name and a role; the PIN was checked before."""
+
+    newcomer: Person
+
+
+@dataclass(frozen=True, slots=True)
+class Leave(Command):
+    """Forget this person and let go of what they hold."""
+
+
+@dataclass(frozen=True, slots=True)
+class Arrive(Command):
+    """Their phone is connected."""
+
+
+@dataclass(frozen=True, slots=True)
+class Withdraw(Command):
+    """Their last phone is no longer connected. Their lights stay as they are."""
+
+
+@dataclass(frozen=True, slots=True)
+class Take(Command):
+    """Take a fixture in hand; over: also when somebody else has it."""
+
+    fixture: str
+    over: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class LetGo(Command):
+    """Let go of one fixture, or "*" of all that person holds."""
+
+    fixture: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetValues(Command):
+    """Set controls of a fixture. values: as on every interface, see rig.values.raw_from_value.
+
+    held: the person held a button through the caution, so flashing is meant.
+    """
+
+    fixture: str
+    values: Mapping[str, object]
+    held: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class LightUp(Command):
+    """Make a fixture visible; as_it_hangs: leave pan and tilt alone."""
+
+    fixture: str
+    as_it_hangs: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Act(Command):
+    """Do an action of a fixture (recalibrate, lamp). held: the person held the button long enough."""
+
+    fixture: str
+    control: str
+    function: str
+    held: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class HandsOn(Command):
+    """Say that somebody touches the unit, or no longer does."""
+
+    fixture: str
+    on: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SetSlot(Command):
+    """Set one slot to a level 0-255, or give it back (None)."""
+
+    universe: int
+    slot: int
+    raw: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class SetMaster(Command):
+    """Scale every intensity of the rig, 0..1."""
+
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class SetBlackout(Command):
+    """Take every intensity but work light to nothing, or give it back."""
+
+    on: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SaveLook(Command):
+    """Keep what is on stage. look: id of the new or replaced one. fixtures: ids, None for the whole rig."""
+
+    look: str
+    name: str
+    fixtures: tuple[str, ...] | None = None
+    baseline: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RenameLook(Command):
+    """Call a look something else."""
+
+    look: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeleteLook(Command):
+    """Forget a look. What it put on stage stays."""
+
+    look: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecallLook(Command):
+    """Bring a look up over fade_s seconds, under whatever people hold."""
+
+    look: str
+    fade_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class SetBaseline(Command):
+    """Say which look everything falls back to; None: home."""
+
+    look: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ChangePatch(Command):
+    """Add or change fixtures (by id) and remove others, all or nothing. profiles: those newly needed."""
+
+    put: tuple[Fixture, ...] = ()
+    remove: tuple[str, ...] = ()
+    profiles: tuple[Profile, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class AddProfile(Command):
+    """Add a profile to the show."""
+
+    profile: Profile
+
+
+@dataclass(frozen=True, slots=True)
+class SetOrder(Command):
+    """The order fixtures are focused in, as ids."""
+
+    order: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeSettings(Command):
+    """Change some of stage.state.Settings, by field name."""
+
+    changes: Mapping[str, float]

@@ -1,0 +1,87 @@
+"""State and command to events, or to a refusal with its reason. Changes nothing."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import singledispatch
+
+from server.rig.universe import OffLimits
+from server.stage import commands, events
+from server.stage.commands import Command
+from server.stage.events import Event
+from server.stage.holds import Refused
+from server.stage.state import State
+
+__all__ = ["Answer", "Rules", "allow", "answer", "decide"]
+
+Answer = Sequence[Event] | Refused
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """What the venue has laid down in the server's settings; no phone can change it."""
+
+    off_limits: tuple[OffLimits, ...] = ()
+
+
+def decide(state: State, command: Command, now: float, rules: Rules) -> Answer:
+    """What becomes of a command at `now` (seconds, the clock of all commands). Nothing is changed.
+
+    Raises TypeError for a command nobody has written a rule for.
+    """
+    if command.person not in state.people and not isinstance(command, commands.Join):
+        return Refused("You have not joined. Join with your name first.")
+    return answer(command, state, now, rules)
+
+
+@singledispatch
+def answer(command: Command, state: State, now: float, rules: Rules) -> Answer:
+    """The rule for one kind of command; each registers itself below or in the files beside this one."""
+    raise TypeError(f"no rule for {type(command).__name__}")
+
+
+def allow(state: State, person: str, *roles: str) -> Refused | None:
+    """None when that person's role is one of `roles`, else the refusal."""
+    if state.people[person].role in roles:
+        return None
+    return Refused(f"Only the {' or the '.join(roles)} can do that.")
+
+
+@answer.register
+def _(command: commands.Join, state: State, now: float, rules: Rules) -> Answer:
+    return [
+        events.PersonJoined(command.newcomer.id, command.newcomer),
+        events.PersonWent(command.newcomer.id, now),
+    ]
+
+
+@answer.register
+def _(command: commands.Leave, state: State, now: float, rules: Rules) -> Answer:
+    held = [fixture for fixture, holder in state.holders.items() if holder == command.person]
+    gone: list[Event] = [events.LetGone(command.person, f, state.settings.let_go_s) for f in held]
+    return [*gone, events.PersonLeft(command.person)]
+
+
+@answer.register
+def _(command: commands.Arrive, state: State, now: float, rules: Rules) -> Answer:
+    return [events.PersonCame(command.person)]
+
+
+@answer.register
+def _(command: commands.Withdraw, state: State, now: float, rules: Rules) -> Answer:
+    return [events.PersonWent(command.person, now)]
+
+
+@answer.register
+def _(command: commands.SetMaster, state: State, now: float, rules: Rules) -> Answer:
+    if refused := allow(state, command.person, "lead", "crew"):
+        return refused
+    if not 0 <= command.value <= 1:
+        return Refused(f"The master goes from 0 to 1, not {command.value:g}.")
+    return [events.MasterSet(command.person, command.value)]
+
+
+@answer.register
+def _(command: commands.SetBlackout, state: State, now: float, rules: Rules) -> Answer:
+    if refused := allow(state, command.person, "lead", "crew"):
+        return refused
+    return [events.BlackoutSet(command.person, command.on)]

@@ -1,0 +1,156 @@
+"""The rules for looks, the patch, the focus order and the lead's settings."""
+
+import math
+from dataclasses import fields, replace
+
+from server.rig.patch import Fixture, patch_problem, spoken
+from server.stage import commands, events
+from server.stage.decide import Answer, Rules, allow, answer
+from server.stage.events import Event
+from server.stage.holds import Refused
+from server.stage.looks import capture
+from server.stage.state import Look, Settings, State
+
+__all__ = ["LONGEST_FADE_S", "MOST_FIXTURES"]
+
+MOST_FIXTURES = (
+    4096  # the largest rig files seen hold a tenth of it; keeps one bad import from filling memory
+)
+LONGEST_FADE_S = 3600.0
+LIMITS = {"light_up_s": (0.5, 10.0), "light_up_level": (0.01, 1.0), "let_go_s": (0.0, 60.0)}
+
+
+def _name(text: str) -> str | None:
+    name = " ".join(text.split())
+    return name if 1 <= len(name) <= 60 else None
+
+
+@answer.register
+def _(command: commands.SaveLook, state: State, now: float, rules: Rules) -> Answer:
+    replaces = command.look in state.looks
+    roles = ("lead",) if replaces or command.baseline else ("lead", "crew")
+    if refused := allow(state, command.person, *roles):
+        return refused
+    name = _name(command.name)
+    if name is None:
+        return Refused("Give the look a name of 1 to 60 characters.")
+    chosen = tuple(state.fixtures) if command.fixtures is None else command.fixtures
+    for fixture in chosen:
+        if fixture not in state.fixtures:
+            return Refused("One of the chosen fixtures does not exist any more.", fixture)
+    saved: list[Event] = [events.LookSaved(command.person, Look(command.look, name, capture(state, chosen)))]
+    if command.baseline:
+        saved.append(events.BaselineSet(command.person, command.look, state.settings.let_go_s))
+    return saved
+
+
+@answer.register
+def _(command: commands.RenameLook, state: State, now: float, rules: Rules) -> Answer:
+    if refused := allow(state, command.person, "lead"):
+        return refused
+    look, name = state.looks.get(command.look), _name(command.name)
+    if look is None:
+        return Refused("There is no such look any more.")
+    if name is None:
+        return Refused("Give the look a name of 1 to 60 characters.")
+    return [events.LookSaved(command.person, replace(look, name=name))]
+
+
+@answer.register
+def _(command: commands.DeleteLook, state: State, now: float, rules: Rules) -> Answer:
+    if refused := allow(state, command.person, "lead"):
+        return refused
+    if command.look not in state.looks:
+        return Refused("There is no such look any more.")
+    if command.look == state.baseline:
+        return Refused("This look is the baseline. Choose another baseline first.")
+    return [events.LookDeleted(command.person, command.look)]
+
+
+@answer.register
+def _(command: commands.RecallLook, state: State, now: float, rules: Rules) -> Answer:
+    if refused := allow(state, command.person, "lead", "crew"):
+        return refused
+    if command.look not in state.looks:
+        return Refused("There is no such look any more.")
+    if not 0 <= command.fade_s <= LONGEST_FADE_S:
+        return Refused(f"A fade takes 0 to {LONGEST_FADE_S:g} seconds, not {command.fade_s:g}.")
+    return [events.LookRecalled(command.person, command.look, command.fade_s)]
+
+
+@answer.register
+def _(command: commands.SetBaseline, state: State, now: float, rules: Rules) -> Answer:
+    if refused := allow(state, command.person, "lead"):
+        return refused
+    if command.look is not None and command.look not in state.looks:
+        return Refused("There is no such look any more.")
+    return [events.BaselineSet(command.person, command.look, state.settings.let_go_s)]
+
+
+@answer.register
+def _(command: commands.ChangePatch, state: State, now: float, rules: Rules) -> Answer:
+    if refused := allow(state, command.person, "lead"):
+        return refused
+    for gone_id in command.remove:
+        if gone_id not in state.fixtures:
+            return Refused("There is no such fixture any more.", gone_id)
+    profiles = {**state.profiles, **{p.key: p for p in command.profiles}}
+    gone = {*command.remove, *(f.id for f in command.put)}
+    there = [f for f in state.fixtures.values() if f.id not in gone]
+    if len(there) + len(command.put) > MOST_FIXTURES:
+        return Refused(f"A rig holds up to {MOST_FIXTURES} fixtures.")
+    for fixture in command.put:
+        problem = patch_problem(fixture, profiles, there, rules.off_limits) or _same_number(fixture, there)
+        if problem:
+            return Refused(f"{spoken(fixture)}: {problem}", fixture.id)
+        there.append(fixture)
+    return [
+        *(events.ProfileAdded(command.person, p) for p in command.profiles),
+        *(events.FixtureRemoved(command.person, f) for f in command.remove),
+        *(events.FixturePut(command.person, f) for f in command.put if state.fixtures.get(f.id) != f),
+    ]
+
+
+def _same_number(fixture: Fixture, others: list[Fixture]) -> str | None:
+    """Position and unit together say which light is meant (trade.md 3); a channel may repeat."""
+    if not fixture.position or not fixture.unit:
+        return None
+    for other in others:
+        if (other.position, other.unit) == (fixture.position, fixture.unit):
+            return f"{fixture.position} already has a unit {fixture.unit}. Give one of them another number."
+    return None
+
+
+@answer.register
+def _(command: commands.AddProfile, state: State, now: float, rules: Rules) -> Answer:
+    if refused := allow(state, command.person, "lead"):
+        return refused
+    key = command.profile.key
+    if any(f.profile == key for f in state.fixtures.values()) and state.profiles.get(key) != command.profile:
+        return Refused(f'Fixtures of the rig use a profile "{key}" already. Give the new one another key.')
+    return [events.ProfileAdded(command.person, command.profile)]
+
+
+@answer.register
+def _(command: commands.SetOrder, state: State, now: float, rules: Rules) -> Answer:
+    if refused := allow(state, command.person, "lead"):
+        return refused
+    if len(set(command.order)) != len(command.order):
+        return Refused("A fixture stands in the focus order once.")
+    if any(fixture not in state.fixtures for fixture in command.order):
+        return Refused("The focus order names a fixture that does not exist any more.")
+    return [events.OrderSet(command.person, command.order)]
+
+
+@answer.register
+def _(command: commands.ChangeSettings, state: State, now: float, rules: Rules) -> Answer:
+    if refused := allow(state, command.person, "lead"):
+        return refused
+    known = {part.name for part in fields(Settings)}
+    for name, value in command.changes.items():
+        if name not in known:
+            return Refused(f"There is no setting called {name[:40]}.")
+        low, high = LIMITS[name]
+        if not (math.isfinite(value) and low <= value <= high):
+            return Refused(f"{name} goes from {low:g} to {high:g}, not {value:g}.")
+    return [events.SettingsChanged(command.person, replace(state.settings, **command.changes))]

@@ -1,0 +1,206 @@
+"""What has happened. The journal keeps these; replaying them gives the same state."""
+
+from dataclasses import dataclass
+
+from server.rig.patch import Fixture
+from server.rig.profile import Profile
+from server.stage.state import Look, Person, Settings, Show
+
+__all__ = [
+    "EVENTS",
+    "Acted",
+    "BaselineSet",
+    "BlackoutSet",
+    "Event",
+    "FixturePut",
+    "FixtureRemoved",
+    "HandsOnSet",
+    "LetGone",
+    "LevelsSet",
+    "LookDeleted",
+    "LookRecalled",
+    "LookSaved",
+    "MasterSet",
+    "OrderSet",
+    "PersonCame",
+    "PersonJoined",
+    "PersonLeft",
+    "PersonWent",
+    "ProfileAdded",
+    "SettingsChanged",
+    "ShowNamed",
+    "SlotSet",
+    "Taken",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something done by `person` (their id; "" for the server itself)."""
+
+    person: str
+
+
+@dataclass(frozen=True, slots=True)
+class PersonJoined(Event):
+    """Somebody is known from now on."""
+
+    newcomer: Person
+
+
+@dataclass(frozen=True, slots=True)
+class PersonLeft(Event):
+    """Somebody is forgotten."""
+
+
+@dataclass(frozen=True, slots=True)
+class PersonCame(Event):
+    """Their phone is connected."""
+
+
+@dataclass(frozen=True, slots=True)
+class PersonWent(Event):
+    """Their last phone is gone since `at` seconds."""
+
+    at: float
+
+
+@dataclass(frozen=True, slots=True)
+class Taken(Event):
+    """`person` has the fixture in hand."""
+
+    fixture: str
+
+
+@dataclass(frozen=True, slots=True)
+class LetGone(Event):
+    """Nobody has the fixture in hand; it fades to its base over fade_s seconds."""
+
+    fixture: str
+    fade_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class LevelsSet(Event):
+    """Raw values in the holder's hand, by control key (None: given back), reached over fade_s seconds."""
+
+    fixture: str
+    raws: dict[str, int | None]
+    fade_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Acted(Event):
+    """An action was asked of the fixture: `raw` is sent for hold_s seconds, then what is asked again."""
+
+    fixture: str
+    control: str
+    function: str
+    raw: int
+    hold_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class HandsOnSet(Event):
+    """Somebody touches the unit: these raw values are held. None: nobody does any more."""
+
+    fixture: str
+    frozen: dict[str, int] | None
+
+
+@dataclass(frozen=True, slots=True)
+class SlotSet(Event):
+    """Level 0-255 of a slot that belongs to no fixture; None: given back."""
+
+    universe: int
+    slot: int
+    raw: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class MasterSet(Event):
+    """Rig master, 0..1."""
+
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class BlackoutSet(Event):
+    """Blackout on or off."""
+
+    on: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LookSaved(Event):
+    """A look is new, or has another name or other values."""
+
+    look: Look
+
+
+@dataclass(frozen=True, slots=True)
+class LookDeleted(Event):
+    """A look is forgotten."""
+
+    look: str
+
+
+@dataclass(frozen=True, slots=True)
+class LookRecalled(Event):
+    """A look came up over fade_s seconds."""
+
+    look: str
+    fade_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class BaselineSet(Event):
+    """The look everything falls back to; None: home."""
+
+    look: str | None
+    fade_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class ProfileAdded(Event):
+    """A profile belongs to the show."""
+
+    profile: Profile
+
+
+@dataclass(frozen=True, slots=True)
+class FixturePut(Event):
+    """A fixture is new or changed."""
+
+    fixture: Fixture
+
+
+@dataclass(frozen=True, slots=True)
+class FixtureRemoved(Event):
+    """A fixture is gone."""
+
+    fixture: str
+
+
+@dataclass(frozen=True, slots=True)
+class OrderSet(Event):
+    """The order fixtures are focused in."""
+
+    order: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SettingsChanged(Event):
+    """What the lead sets for everybody."""
+
+    settings: Settings
+
+
+@dataclass(frozen=True, slots=True)
+class ShowNamed(Event):
+    """Names of show and venue."""
+
+    show: Show
+
+
+EVENTS: dict[str, type[Event]] = {kind.__name__: kind for kind in Event.__subclasses__()}

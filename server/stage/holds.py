@@ -1,0 +1,64 @@
+"""Who may touch a fixture now, and what taking it in hand means."""
+
+from dataclasses import dataclass
+
+from server.rig.patch import Fixture, spoken
+from server.rig.profile import Mode
+from server.stage.events import Event, Taken
+from server.stage.state import State
+
+__all__ = ["AWAY_S", "Refused", "Touch", "touch"]
+
+AWAY_S = 30.0  # a phone that is away so long no longer keeps others from its light
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """Not done, and why, in one sentence for the person who asked.
+
+    ask: what would make it possible: "take" (it is in `holder`'s hand) or "held" (press and hold).
+    """
+
+    why: str
+    fixture: str | None = None
+    holder: str | None = None
+    ask: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """The fixture may be driven. first: what has to happen before, when it was not yet in that hand."""
+
+    fixture: Fixture
+    mode: Mode
+    first: tuple[Event, ...]
+
+
+def touch(state: State, person: str, fixture: str, now: float, over: bool = False) -> Touch | Refused:
+    """Whether that person may drive that fixture at `now` (seconds); over: somebody else's, too."""
+    unit, who = state.fixtures.get(fixture), state.people.get(person)
+    mode = state.mode(fixture)
+    if who is None:
+        return Refused("You have not joined. Join with your name first.")
+    if unit is None or mode is None:
+        return Refused("There is no such fixture any more.", fixture)
+    if who.role == "house" and not unit.house:
+        return Refused(f"{spoken(unit)} is not a house fixture. Ask the lead to mark it as one.", fixture)
+    if state.guarded(unit):
+        guard = state.profiles[unit.profile].guard
+        reason = f" ({guard.reason})" if guard else ""
+        return Refused(f"{spoken(unit)} is guarded{reason}: it stays at its safe value.", fixture)
+    holder = state.holders.get(fixture)
+    if holder == person:
+        return Touch(unit, mode, ())
+    if holder is not None and not over and not _long_away(state, holder, now):
+        name = state.people[holder].name
+        called = unit.channel if unit.channel is not None else spoken(unit)
+        return Refused(f"{name} has {called}. Take it?", fixture, holder, ask="take")
+    return Touch(unit, mode, (Taken(person, fixture),))
+
+
+def _long_away(state: State, holder: str, now: float) -> bool:
+    if holder not in state.people:
+        return True
+    return holder in state.gone and now - state.gone[holder] >= AWAY_S

@@ -1,0 +1,129 @@
+"""What the server knows about the rig and the people at it, at one moment."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from server.rig.patch import Fixture, mode_of
+from server.rig.profile import Mode, Profile
+
+__all__ = ["Hands", "Look", "Person", "Role", "Settings", "Show", "SlotLevel", "State"]
+
+Role = str  # "lead", "crew" or "house"
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Somebody who joined. token_hash: SHA-256 of what their phone holds, hexadecimal."""
+
+    id: str
+    name: str
+    role: Role
+    token_hash: str
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A saved set of raw values, by fixture id and control key."""
+
+    id: str
+    name: str
+    values: dict[str, dict[str, int]]
+
+
+@dataclass(frozen=True, slots=True)
+class SlotLevel:
+    """A level 0-255 set by hand on a slot that belongs to no fixture, and by whom."""
+
+    raw: int
+    person: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """Who touches a unit, and the raw values its motion, lamp and reset controls are held at meanwhile."""
+
+    person: str
+    frozen: dict[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Show:
+    """What the show and the venue are called."""
+
+    name: str = ""
+    venue: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What the lead sets for everybody: seconds, and the share of full that lighting up goes to."""
+
+    light_up_s: float = 0.7
+    light_up_level: float = 1.0
+    let_go_s: float = 2.0
+
+
+@dataclass(slots=True)
+class State:
+    """Everything that survives a restart. Only `apply` writes it.
+
+    hand: raw values in somebody's hand. recalled: those of the looks recalled since the last return to
+    the baseline. Both by fixture id and control key. gone: when each absent person was last here, in
+    seconds of the clock that commands carry. slots: by universe and slot. opened: universes that somebody
+    set a bare slot on.
+    """
+
+    show: Show = field(default_factory=Show)
+    settings: Settings = field(default_factory=Settings)
+    profiles: dict[str, Profile] = field(default_factory=dict)
+    fixtures: dict[str, Fixture] = field(default_factory=dict)
+    order: tuple[str, ...] = ()
+    people: dict[str, Person] = field(default_factory=dict)
+    gone: dict[str, float] = field(default_factory=dict)
+    holders: dict[str, str] = field(default_factory=dict)
+    hand: dict[str, dict[str, int]] = field(default_factory=dict)
+    slots: dict[int, dict[int, SlotLevel]] = field(default_factory=dict)
+    opened: set[int] = field(default_factory=set)
+    looks: dict[str, Look] = field(default_factory=dict)
+    baseline: str | None = None
+    recalled: dict[str, dict[str, int]] = field(default_factory=dict)
+    hands_on: dict[str, Hands] = field(default_factory=dict)
+    master: float = 1.0
+    blackout: bool = False
+
+    def mode(self, fixture: str) -> Mode | None:
+        """The mode that fixture is set to; None when fixture, profile or mode is unknown."""
+        unit = self.fixtures.get(fixture)
+        return mode_of(unit, self.profiles) if unit else None
+
+    def guarded(self, fixture: Fixture) -> bool:
+        """Whether the whole unit is guarded: marked so, or by its profile."""
+        return fixture.guarded or self.profiles[fixture.profile].guard is not None
+
+    def base(self, fixture: str, mode: Mode) -> dict[str, int]:
+        """Raw values when nobody has it in hand: recalled look, else baseline, else home."""
+        values = {c.key: c.home for c in mode.controls}
+        baseline = self.looks.get(self.baseline) if self.baseline else None
+        for layer in (baseline.values if baseline else {}, self.recalled):
+            values.update((key, raw) for key, raw in layer.get(fixture, {}).items() if key in values)
+        return values
+
+    def asked(self, fixture: str, mode: Mode) -> dict[str, int]:
+        """Raw values now asked for, by control key: hand over look over base."""
+        values = self.base(fixture, mode)
+        values.update((key, raw) for key, raw in self.hand.get(fixture, {}).items() if key in values)
+        return values
+
+    def slot_owner(self, universe: int, slot: int) -> tuple[Fixture, Mode] | None:
+        """The fixture whose footprint covers that slot, with its mode."""
+        return next((pair for pair in self._units(universe) if _covers(*pair, slot)), None)
+
+    def _units(self, universe: int) -> Iterator[tuple[Fixture, Mode]]:
+        for fixture in self.fixtures.values():
+            mode = self.mode(fixture.id) if fixture.universe == universe else None
+            if mode is not None:
+                yield fixture, mode
+
+
+def _covers(fixture: Fixture, mode: Mode, slot: int) -> bool:
+    return fixture.address is not None and fixture.address <= slot < fixture.address + mode.footprint
