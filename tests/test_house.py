@@ -186,14 +186,6 @@ def test_nothing_in_the_tree_speaks_of_where_it_was_made() -> None:
     assert not found
 
 
-def test_the_wheel_carries_every_package() -> None:
-    table = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
-    packages = {
-        ".".join(path.parent.relative_to(ROOT).parts) for path in (ROOT / "server").rglob("__init__.py")
-    }
-    assert packages | {"server._web", "server._profiles"} == set(table["tool"]["setuptools"]["packages"])
-
-
 def test_the_readme_names_every_setting() -> None:
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     for name, (field, option) in options().items():
