@@ -26,6 +26,7 @@ MAY_IMPORT = {
     "output": {"wire"},
     "engine": {"stage", "rig", "wire", "output"},
     "api": {"stage", "rig", "paperwork", "engine", "net", "journal", "settings"},
+    "demo": {"stage", "rig"},
     "environment": set[str](),
     "places": set[str](),
     "settings": {"rig"},
