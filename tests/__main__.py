@@ -32,7 +32,8 @@ def main(arguments: "list[str]") -> int:
 
 def bench(arguments: "list[str]") -> int:
     """Run one benchmark with its own arguments, or all of them in turn; returns the worst exit code."""
-    known = sorted(path.stem for path in (TESTS / "bench").glob("[a-z]*.py"))
+    files = (TESTS / "bench").glob("*.py")
+    known = sorted(path.stem for path in files if '== "__main__"' in path.read_text(encoding="utf-8"))
     if arguments and arguments[0] in known:
         return run("tests.bench." + arguments[0], arguments[1:])
     if arguments:

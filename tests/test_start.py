@@ -1,11 +1,16 @@
 """server/start.py: what is refused before anything is touched."""
 
+import os
+import signal
 import socket
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 from server.command_line import SettingsError
+from server.places import package_folder
 from server.settings import Destination, Settings
 from server.start import by_address, check_folder, check_port, run
 
@@ -70,3 +75,40 @@ def test_a_machine_nobody_knows_is_refused() -> None:
     # An empty label is no name (RFC 1035, 2.3.1), so no server is asked.
     with pytest.raises(SettingsError, match="is not known on this network"):
         by_address(Settings.model_validate({"sacn_to": ["node..local"]}))
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a test cannot press Ctrl-C for another program there")
+def test_ctrl_c_ends_the_streams_and_the_exit_code_is_0(tmp_path: Path) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as found:
+        port = found.getsockname()[1]
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as receiver:
+        receiver.bind(("127.0.0.1", 0))
+        receiver.settimeout(20)
+        command = [sys.executable, "-m", "server", "--demo", "--data", str(tmp_path), "--host", "127.0.0.1"]
+        command += ["--port", str(port), "--interface", "127.0.0.1"]
+        command += ["--sacn-to", f"127.0.0.1:{receiver.getsockname()[1]}"]
+        command += ["--sacn-in-port", str(port), "--artnet-in-port", str(port)]  # UDP: no other program's
+        server = subprocess.Popen(
+            command, cwd=package_folder().parent, stdout=subprocess.PIPE, encoding="utf-8"
+        )
+        try:
+            receiver.recv(1024)
+            server.send_signal(signal.SIGINT)
+            said = server.communicate(timeout=20)[0]
+        finally:
+            server.kill()
+        assert server.returncode == 0
+        assert f"http://127.0.0.1:{port}/" in said
+        # E1.31-2018, 6.2.6: bit 6 of Options (octet 112) ends a stream, in three packets; 4.1: universe at 113.
+        receiver.settimeout(0)
+        ended: dict[int, int] = {}
+        while True:
+            try:
+                packet = receiver.recv(1024)
+            except BlockingIOError:
+                break
+            if packet[18:22] == b"\0\0\0\4" and packet[112] & 0x40:
+                universe = int.from_bytes(packet[113:115])
+                ended[universe] = ended.get(universe, 0) + 1
+        assert ended
+        assert set(ended.values()) == {3}
