@@ -17,6 +17,14 @@ from server.start import by_address, check_folder, check_port, run
 __all__: list[str] = []
 
 
+def free_ports(count: int) -> list[int]:
+    probes = [socket.create_server(("127.0.0.1", 0)) for _ in range(count)]
+    ports = [probe.getsockname()[1] for probe in probes]
+    for probe in probes:
+        probe.close()
+    return ports
+
+
 def test_a_port_in_use_is_refused_and_nothing_is_made(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -46,8 +54,7 @@ def test_an_address_of_another_machine_cannot_be_served() -> None:
 
 
 def test_a_free_port_is_free_again_after_the_check() -> None:
-    with socket.create_server(("127.0.0.1", 0)) as found:
-        port = found.getsockname()[1]
+    port = free_ports(1)[0]
     check_port("127.0.0.1", port)
     check_port("127.0.0.1", port)
 
@@ -79,15 +86,14 @@ def test_a_machine_nobody_knows_is_refused() -> None:
 
 @pytest.mark.skipif(os.name == "nt", reason="a test cannot press Ctrl-C for another program there")
 def test_ctrl_c_ends_the_streams_and_the_exit_code_is_0(tmp_path: Path) -> None:
-    with socket.create_server(("127.0.0.1", 0)) as found:
-        port = found.getsockname()[1]
+    port, sacn_in, artnet_in = free_ports(3)
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as receiver:
         receiver.bind(("127.0.0.1", 0))
         receiver.settimeout(20)
         command = [sys.executable, "-m", "server", "--demo", "--data", str(tmp_path), "--host", "127.0.0.1"]
         command += ["--port", str(port), "--interface", "127.0.0.1"]
         command += ["--sacn-to", f"127.0.0.1:{receiver.getsockname()[1]}"]
-        command += ["--sacn-in-port", str(port), "--artnet-in-port", str(port)]  # UDP: no other program's
+        command += ["--sacn-in-port", str(sacn_in), "--artnet-in-port", str(artnet_in)]
         server = subprocess.Popen(
             command, cwd=package_folder().parent, stdout=subprocess.PIPE, encoding="utf-8"
         )
@@ -99,7 +105,7 @@ def test_ctrl_c_ends_the_streams_and_the_exit_code_is_0(tmp_path: Path) -> None:
             server.kill()
         assert server.returncode == 0
         assert f"http://127.0.0.1:{port}/" in said
-        # E1.31-2018, 6.2.6: bit 6 of Options (octet 112) ends a stream, in three packets; 4.1: universe at 113.
+        # E1.31-2018, 6.2.6: bit 6 of Options (octet 112) ends a stream, in three packets.
         receiver.settimeout(0)
         ended: dict[int, int] = {}
         while True:
