@@ -1,0 +1,161 @@
+"""The page as static files: read once, packed once, kept by phones for a year under the hash of them all."""
+
+import gzip
+import hashlib
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from types import MappingProxyType
+
+from fastapi import APIRouter, HTTPException, Request, Response
+
+__all__ = ["Kept", "Page", "pages", "read_page"]
+
+# Named here, not asked of the operating system: a Windows registry may call a script plain text.
+KINDS = MappingProxyType(
+    {
+        ".js": "text/javascript; charset=utf-8",
+        ".css": "text/css; charset=utf-8",
+        ".html": "text/html; charset=utf-8",
+        ".svg": "image/svg+xml",
+    }
+)
+# No inline script or style anywhere, nothing from elsewhere: a name typed by a person can never become code.
+SAFETY = MappingProxyType(
+    {
+        "Content-Security-Policy": (
+            "default-src 'self'; object-src 'none'; base-uri 'none'; "
+            "form-action 'self'; frame-ancestors 'none'"
+        ),
+        "X-Content-Type-Options": "nosniff",
+        "Referrer-Policy": "no-referrer",
+        "X-Frame-Options": "DENY",
+    }
+)
+STYLE = "page.css"  # every stylesheet of the folder in one: a phone far away pays for requests, not for bytes
+STYLE_ORDER = ("styles/reset.css", "styles/tokens.css", "styles/base.css")
+IMPORTS = re.compile(r"""^(?:import|export)\b[^'"]*?['"](\.[^'"]+)['"]""", re.MULTILINE)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """One file as it leaves: plain, and packed with gzip (level 9)."""
+
+    kind: str
+    plain: bytes
+    packed: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """All files by their path inside the folder, `index` apart; `digest` is the hash of everything."""
+
+    digest: str
+    files: Mapping[str, Kept]
+    index: Kept
+
+
+def read_page(folder: Path) -> Page:
+    """Read the page's folder.
+
+    Raises FileNotFoundError: no index.html or no app.js in it.
+    """
+    found = {str(PurePosixPath(*path.relative_to(folder).parts)): path for path in _paths(folder)}
+    texts = {name: path.read_bytes() for name, path in sorted(found.items())}
+    for needed in ("index.html", "app.js"):
+        if needed not in texts:
+            raise FileNotFoundError(f"{folder} has no {needed}")
+    index = texts.pop("index.html")
+    texts[STYLE] = _joined_styles(texts)
+    digest = hashlib.sha256(b"\0".join([index, *(name.encode() + texts[name] for name in sorted(texts))]))
+    short = digest.hexdigest()[:12]
+    files = {name: _keep(name, text) for name, text in texts.items()}
+    return Page(short, MappingProxyType(files), _keep("index.html", _filled(index, texts, short)))
+
+
+def pages(folder: Path) -> APIRouter:
+    """The routes of the page: `/`, the join link `/j/CODE` in either case, and `/w/<hash>/...`.
+
+    folder: what `read_page` reads, once, now.
+    """
+    page = read_page(folder)
+    etag = f'"{page.digest}"'
+    router = APIRouter(include_in_schema=False)
+
+    async def index(request: Request) -> Response:
+        headers = {"Cache-Control": "no-cache", "ETag": etag}
+        if etag in request.headers.get("if-none-match", ""):
+            return Response(status_code=304, headers={**SAFETY, **headers})
+        return _answer(page.index, request, headers)
+
+    async def file(request: Request, digest: str, name: str) -> Response:
+        kept = page.files.get(name) if digest == page.digest else None
+        if kept is None:
+            raise HTTPException(404, "The page has no such file. Load the page again.")
+        return _answer(kept, request, {"Cache-Control": "public, max-age=31536000, immutable"})
+
+    # A join code is scanned or typed in any case; the page itself reads it from the address.
+    for path in ("/", "/j/{code}", "/J/{code}"):
+        router.add_api_route(path, index, methods=["GET", "HEAD"])
+    router.add_api_route("/w/{digest}/{name:path}", file, methods=["GET", "HEAD"])
+    return router
+
+
+def _paths(folder: Path) -> Iterator[Path]:
+    return (path for path in folder.rglob("*") if path.is_file() and path.suffix in KINDS)
+
+
+def _keep(name: str, text: bytes) -> Kept:
+    return Kept(KINDS[PurePosixPath(name).suffix], text, gzip.compress(text, 9, mtime=0))
+
+
+def _joined_styles(texts: Mapping[str, bytes]) -> bytes:
+    rest = [name for name in sorted(texts) if name.endswith(".css") and name not in STYLE_ORDER]
+    return b"\n".join(texts[name] for name in (*STYLE_ORDER, *rest) if name in texts)
+
+
+def _first_modules(texts: Mapping[str, bytes]) -> list[str]:
+    """What app.js imports, directly or not, in the order met: the way to the first screen."""
+    met, waiting = [], ["app.js"]
+    while waiting:
+        name = waiting.pop(0)
+        if name in met or name not in texts:
+            continue
+        met.append(name)
+        waiting += [_beside(name, other) for other in IMPORTS.findall(texts[name].decode())]
+    return met
+
+
+def _beside(name: str, relative: str) -> str:
+    """`../state/rig.js` as seen from `screens/list.js` is `state/rig.js`."""
+    parts = list(PurePosixPath(name).parent.parts)
+    for part in PurePosixPath(relative).parts:
+        if part == "..":
+            parts.pop()
+        else:
+            parts.append(part)
+    return "/".join(parts)
+
+
+def _filled(index: bytes, texts: Mapping[str, bytes], digest: str) -> bytes:
+    links = "\n    ".join(
+        f'<link rel="modulepreload" href="/w/{digest}/{name}">' for name in _first_modules(texts)
+    )
+    text = index.decode().replace("/w/HASH/", f"/w/{digest}/").replace("<!-- modulepreload -->", links)
+    return text.encode()
+
+
+def _answer(kept: Kept, request: Request, headers: Mapping[str, str]) -> Response:
+    more = {**SAFETY, **headers, "Vary": "Accept-Encoding"}
+    if _takes_gzip(request.headers.get("accept-encoding", "")):
+        return Response(kept.packed, headers={**more, "Content-Encoding": "gzip"}, media_type=kept.kind)
+    return Response(kept.plain, headers=more, media_type=kept.kind)
+
+
+def _takes_gzip(accepted: str) -> bool:
+    for part in accepted.lower().split(","):
+        name, _, weight = part.strip().partition(";")
+        if name.strip() == "gzip":
+            return weight.replace(" ", "") not in ("q=0", "q=0.0")
+    return False

@@ -1,0 +1,124 @@
+"""The page as static files."""
+
+import asyncio
+import gzip
+from collections.abc import Callable
+from pathlib import Path
+
+import httpx
+import pytest
+from fastapi import FastAPI
+
+from server.api.pages import pages, read_page
+
+WEB = Path(__file__).parents[2] / "web"
+
+
+def client_of(folder: Path) -> Callable[..., httpx.Response]:
+    app = FastAPI()
+    app.include_router(pages(folder))
+
+    async def ask(path: str, headers: dict[str, str]) -> httpx.Response:
+        async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://page") as client:
+            return await client.get(path, headers=headers)
+
+    return lambda path, **headers: asyncio.run(
+        ask(path, {k.replace("_", "-"): v for k, v in headers.items()})
+    )
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    for name, text in {
+        "index.html": '<script src="/w/HASH/app.js"></script>\n<!-- modulepreload -->',
+        "app.js": "import { x } from './state/x.js';\nconst later = () => import('./late.js');",
+        "state/x.js": "import '../net/y.js';",
+        "net/y.js": "export {};",
+        "late.js": "export {};",
+        "styles/base.css": "b{}",
+        "styles/reset.css": "a{}",
+        "elements/z.css": "c{}",
+        "secret.txt": "not part of the page",
+    }.items():
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        (tmp_path / name).write_text(text)
+    return tmp_path
+
+
+def test_a_scanned_code_opens_the_page_in_either_case(folder: Path) -> None:
+    get = client_of(folder)
+    for path in ("/", "/j/k7qp", "/J/K7QP"):
+        answer = get(path)
+        assert answer.status_code == 200
+        assert answer.headers["cache-control"] == "no-cache"
+
+
+def test_the_second_load_is_one_short_answer(folder: Path) -> None:
+    get = client_of(folder)
+    again = get("/", if_none_match=get("/").headers["etag"])
+    assert (again.status_code, again.content) == (304, b"")
+
+
+def test_files_live_under_the_hash_for_a_year_and_nowhere_else(folder: Path) -> None:
+    get, digest = client_of(folder), read_page(folder).digest
+    answer = get(f"/w/{digest}/state/x.js")
+    assert answer.headers["content-type"] == "text/javascript; charset=utf-8"
+    assert "immutable" in answer.headers["cache-control"]
+    for path in ("/w/000000000000/state/x.js", f"/w/{digest}/secret.txt", f"/w/{digest}/%2e%2e/secret.txt"):
+        assert get(path).status_code == 404
+
+
+def test_one_changed_letter_changes_the_hash(folder: Path) -> None:
+    before = read_page(folder).digest
+    (folder / "net/y.js").write_text("export { };")
+    assert read_page(folder).digest != before
+
+
+def test_the_first_screens_modules_are_preloaded_and_later_ones_are_not(folder: Path) -> None:
+    index = read_page(folder).index.plain.decode()
+    digest = read_page(folder).digest
+    assert index.count("modulepreload") == 3
+    assert f'href="/w/{digest}/net/y.js"' in index
+    assert "late.js" not in index
+    assert "HASH" not in index
+
+
+def test_all_styles_are_one_file_resets_first(folder: Path) -> None:
+    assert read_page(folder).files["page.css"].plain == b"a{}\nb{}\nc{}"
+
+
+def test_gzip_only_for_those_who_take_it(folder: Path) -> None:
+    get = client_of(folder)
+    packed = get("/", accept_encoding="gzip, deflate")
+    plain = get("/", accept_encoding="gzip;q=0, identity")
+    assert packed.headers["content-encoding"] == "gzip"
+    assert "content-encoding" not in plain.headers
+    assert packed.content == plain.content
+    assert gzip.decompress(read_page(folder).index.packed) == plain.content
+
+
+def test_nothing_inline_and_nothing_foreign_is_allowed(folder: Path) -> None:
+    policy = client_of(folder)("/").headers["content-security-policy"]
+    assert "default-src 'self'" in policy
+    assert "unsafe" not in policy
+
+
+def test_a_folder_without_a_page_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(FileNotFoundError, match=r"index\.html"):
+        read_page(tmp_path)
+
+
+def test_our_own_page_keeps_its_budget() -> None:
+    # Our own goal: at most 60 kB packed for all of it, 20 modules to the first screen.
+    page = read_page(WEB)
+    loose = [name for name in page.files if name.endswith(".css") and name != "page.css"]
+    assert sum(len(kept.packed) for name, kept in page.files.items() if name not in loose) <= 60_000
+    assert page.index.plain.decode().count("modulepreload") <= 20
+
+
+def test_our_own_page_has_no_inline_script_or_style() -> None:
+    for name, kept in {**read_page(WEB).files, "index.html": read_page(WEB).index}.items():
+        text = kept.plain.decode()
+        assert "innerHTML" not in text, name
+        assert ' style="' not in text, name
+        assert "<script>" not in text, name

@@ -1,0 +1,144 @@
+// @ts-check
+/** Joins the screens to the hash, and keeps what is always in sight: the link, the shelf, the sentences. */
+import { h, mark, write } from './elements/dom.js';
+import { hush, say } from './elements/say.js';
+import { open } from './net/live.js';
+import * as fixtureScreen from './screens/fixture.js';
+import * as listScreen from './screens/list.js';
+import { answers, command, set } from './state/asked.js';
+import { prefs, setShade, shadeNow } from './state/prefs.js';
+import { fixture, mine, nameOf, rig } from './state/rig.js';
+import { counted, wordsOf } from './state/words.js';
+
+/**
+ * What a screen gets: where to draw, what the hash said after its name, and when to end.
+ * @typedef {{main: HTMLElement, shelf: HTMLElement, args: string[], signal: AbortSignal}} Stage
+ * @typedef {{show: (stage: Stage) => void}} Screen
+ */
+
+const main = /** @type {HTMLElement} */ (document.getElementById('screen'));
+const shelf = /** @type {HTMLElement} */ (document.getElementById('shelf'));
+const status = /** @type {HTMLElement} */ (document.getElementById('status'));
+
+/** @type {Record<string, () => Screen | Promise<Screen>>} */
+const SCREENS = {
+  fixtures: () => listScreen,
+  fixture: () => fixtureScreen,
+  join: () => import('./screens/join.js'),
+  looks: () => import('./screens/looks.js'),
+  slots: () => import('./screens/slots.js'),
+  rig: () => import('./screens/rig.js'),
+};
+const SHELF = /** @type {const} */ ([['fixtures', 'Fixtures'], ['looks', 'Looks'], ['slots', 'Slots'], ['rig', 'Rig']]);
+
+let ending = new AbortController();
+
+async function draw() {
+  const [name = '', ...args] = location.hash.slice(1).split('/').map(decodeURIComponent);
+  const wanted = rig.link.value === 'join' || !prefs.isIn ? 'join' : name in SCREENS && name !== 'join' ? name : 'fixtures';
+  ending.abort();
+  const now = (ending = new AbortController());
+  const screen = await SCREENS[wanted]?.();
+  if (now.signal.aborted || !screen) return;
+  hush();
+  main.replaceChildren();
+  main.dataset.screen = wanted;
+  main.scrollTop = 0;
+  drawShelf(wanted);
+  screen.show({ main, shelf, args, signal: now.signal });
+}
+
+/** @param {string} current */
+function drawShelf(current) {
+  shelf.hidden = current === 'join';
+  const links = SHELF.map(([name, words]) => h('a', { href: `#${name}`, 'aria-current': name === current ? 'page' : null }, words));
+  shelf.replaceChildren(...links, shadeButton());
+}
+
+function shadeButton() {
+  let timer = 0;
+  let long = false;
+  const button = h('button', { type: 'button', 'aria-label': 'Shade: press for day or dark, hold for night' }, 'Shade');
+  button.addEventListener('pointerdown', () => {
+    long = false;
+    timer = window.setTimeout(() => {
+      long = true;
+      setShade('night');
+    }, 600);
+  });
+  for (const name of ['pointerup', 'pointercancel', 'pointerleave']) button.addEventListener(name, () => clearTimeout(timer));
+  button.addEventListener('contextmenu', (event) => event.preventDefault());
+  button.addEventListener('click', () => long || setShade(shadeNow() === 'dark' ? 'day' : 'dark'));
+  return button;
+}
+
+const linkLine = h('span', { className: 'link' });
+const stateLine = h('span', { className: 'state' });
+const youLine = h('span', { className: 'you' });
+status.append(linkLine, stateLine, youLine);
+
+const LINKS = {
+  opening: 'Looking for the laptop',
+  live: 'Live',
+  waiting: 'Waiting for the laptop',
+  none: 'No link. Your light stays as it is.',
+  join: 'Not joined',
+};
+
+function drawStatus() {
+  const link = rig.link.value;
+  document.documentElement.dataset.link = link;
+  write(linkLine, LINKS[link]);
+  const held = mine().length;
+  const master = rig.master.value;
+  const states = [rig.blackout.value && 'Blackout is on', master < 1 && `Master ${Math.round(master * 100)}\u202f%`, ...Object.values(rig.alerts.value).slice(0, 1)];
+  write(stateLine, states.filter(Boolean).join(' · '));
+  mark(stateLine, 'hidden', states.some(Boolean) ? null : '');
+  const name = rig.you.value.name;
+  write(youLine, link === 'live' ? `${name}${held ? ` holds ${held}` : ''}` : '');
+}
+
+const forEver = new AbortController().signal;
+for (const cell of [rig.link, rig.holds, rig.blackout, rig.master, rig.alerts, rig.you]) cell.read(drawStatus, forEver);
+
+let last = rig.link.value;
+rig.link.read((link) => {
+  if ((link === 'join') !== (last === 'join') || (link === 'live' && last === 'opening')) void draw();
+  last = link;
+}, forEver);
+
+answers.addEventListener('refused', (event) => {
+  const refused = /** @type {CustomEvent<import('./net/contract.js').Refused & {again?: () => void}>} */ (event).detail;
+  const id = refused.fixture;
+  if (refused.ask === 'take' && id && rig.fixtures.has(id)) askToTake(id, refused.why);
+  else say(refused.why);
+});
+
+document.addEventListener('fc-ask-take', (event) => {
+  const { id, then } = /** @type {CustomEvent<{id: string, then?: () => void}>} */ (event).detail;
+  const it = fixture(id);
+  askToTake(id, `${nameOf(it.holder)} has ${it.channel}. Take it?`, then);
+});
+
+/** @param {string} id @param {string} sentence @param {() => void} [then] */
+function askToTake(id, sentence, then) {
+  const press = async () => {
+    const answer = await command({ do: 'take', fixture: id, over: true });
+    if (answer.is === 'ok') then?.();
+  };
+  say(sentence, [{ label: 'Take it', main: true, press: () => void press() }]);
+}
+
+answers.addEventListener('missed', (event) => {
+  const missed = /** @type {CustomEvent<import('./state/asked.js').Missed[]>} */ (event).detail;
+  const names = missed.slice(0, 4).map(({ fixture: id, key }) => `${fixture(id).channel} ${wordsOf(key.split('/')[0] ?? key).toLowerCase()}`);
+  const again = () => {
+    for (const { fixture: id, key, value } of missed) set(id, { [key]: value }, { now: true });
+  };
+  say(`${counted(missed.length, 'change')} did not arrive: ${names.join(', ')}.`, [{ label: 'Send again', press: again }]);
+});
+
+addEventListener('hashchange', () => void draw());
+if (prefs.isIn) open();
+else rig.link.value = 'join';
+void draw();

@@ -1,0 +1,44 @@
+// @ts-check
+/** Sentences where the thumb is: refusals, questions, what did not arrive. One at a time, the newest wins. */
+import { h } from './dom.js';
+import { holdButton } from './fc-hold.js';
+
+/** @typedef {{label: string, hold?: string, main?: boolean, press: () => void}} Answer  hold: words, when it must be held */
+
+const PLAIN_MS = 7000;
+let thumbY = innerHeight * 0.6;
+let timer = 0;
+const box = h('div', { id: 'say', role: 'alert' });
+
+addEventListener('pointerdown', (event) => (box.contains(/** @type {Node} */ (event.target)) ? 0 : (thumbY = event.clientY)), { capture: true, passive: true });
+
+/** Takes the sentence away. */
+export function hush() {
+  clearTimeout(timer);
+  box.replaceChildren();
+  box.hidden = true;
+}
+
+/**
+ * @param {string} sentence
+ * @param {Answer[]} [answers] with answers it stays until one is pressed
+ */
+export function say(sentence, answers = []) {
+  if (!box.isConnected) document.body.append(box);
+  clearTimeout(timer);
+  const quiet = h('button', { type: 'button', onclick: hush }, answers.length ? 'Leave it' : 'Read');
+  const buttons = answers.map(({ label, hold, main, press }) => {
+    const go = () => {
+      hush();
+      press();
+    };
+    if (hold === undefined) return h('button', { type: 'button', className: main ? 'main' : '', onclick: go }, label);
+    return holdButton(label, hold, go);
+  });
+  box.hidden = false;
+  box.replaceChildren(h('p', null, sentence), h('div', { className: 'answers' }, ...buttons, quiet));
+  // Just above the thumb, never off the screen.
+  const high = Math.max(8, Math.min(thumbY - box.offsetHeight - 28, innerHeight - box.offsetHeight - 80));
+  box.style.transform = `translateY(${Math.round(high)}px)`;
+  if (!answers.length) timer = window.setTimeout(hush, PLAIN_MS);
+}

@@ -1,0 +1,44 @@
+// @ts-check
+/**
+ * The shapes of the live channel, for the type checker only: no module loads this file.
+ *
+ * @typedef {{id: string, name: string, role: 'lead' | 'crew' | 'house'}} Me
+ * @typedef {{name: string, role: string, here: boolean}} Person
+ *
+ * @typedef {{reason: string, safe?: number}} Guard
+ * @typedef {{name: string, dmx: [number, number], physical?: [number, number] | null, slot?: number | null}} Range
+ * @typedef {{kind: string, words: string, hold_s?: number, busy_s?: number | null}} Action
+ * @typedef {{attribute: string, name?: string, dmx: [number, number], physical?: [number, number] | null,
+ *   unit?: string, ranges?: Range[] | null, wheel?: string | null, emitter?: string | null,
+ *   mode_master?: {control: string, dmx: [number, number]} | null, action?: Action | null}} ControlFunction
+ * @typedef {{key: string, attribute: string, cell?: string | null, offset: number[], default: number, home: number,
+ *   highlight?: number | null, guarded?: Guard | null, functions: ControlFunction[]}} Control
+ * @typedef {{name: string, footprint?: number, controls: Control[]}} Mode
+ * @typedef {{key: string, name: string, short_name: string, kind: string, guarded?: Guard | null,
+ *   wheels?: Record<string, {name: string}[]>, modes: Mode[]}} Profile
+ *
+ * @typedef {{channel: number, unit: string, position: string, purpose: string, profile: string, mode: string,
+ *   universe: number, address: number, house: boolean, guarded: boolean, work_light: boolean, notes: string,
+ *   values: Record<string, number>, holder: string | null, level: number}} Fixture
+ * @typedef {{name: string, fixtures: number}} Look
+ * @typedef {{raw: number, by: string | null}} SlotHold
+ * @typedef {Record<string, Record<string, SlotHold | null>>} Slots
+ *
+ * What hello carries whole and change carries in part.
+ * @typedef {{you: Me, show: {name: string, venue: string}, people: Record<string, Person | null>,
+ *   fixtures: Record<string, Partial<Fixture> | null>, profiles: Record<string, Profile>,
+ *   looks: Record<string, Look | null>, baseline: string | null, master: number, blackout: boolean,
+ *   order: string[], settings: Record<string, number>, slots: Slots, universes: number[],
+ *   alerts: Record<string, string | null>}} State
+ * @typedef {{is: 'hello', rev: number} & Partial<State>} Hello
+ * @typedef {{is: 'change', rev: number} & Partial<State>} Change
+ * @typedef {Hello | Change} News
+ * @typedef {{is: 'here', rev: number}} Here
+ * @typedef {{is: 'ok', n: number, rev: number}} Ok
+ * @typedef {{is: 'refused', n: number, why: string, fixture?: string | null, holder?: string | null,
+ *   ask?: 'take' | 'held' | null}} Refused
+ * @typedef {Hello | Change | Here | Ok | Refused} Incoming
+ *
+ * @typedef {{do: string, [more: string]: unknown}} Command
+ */
+export {};

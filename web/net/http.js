@@ -1,0 +1,23 @@
+// @ts-check
+/** Calls over HTTP. A failure is a sentence a person can act on. */
+
+/**
+ * @param {string} method
+ * @param {string} path
+ * @param {unknown} [body] sent as JSON
+ * @returns {Promise<any>} the JSON answered, null when there is none
+ * @throws {Error} its message is the sentence to show
+ */
+export async function call(method, path, body) {
+  /** @type {RequestInit} */
+  const request = { method, headers: { accept: 'application/json' } };
+  if (body !== undefined) {
+    request.headers = { ...request.headers, 'content-type': 'application/json' };
+    request.body = JSON.stringify(body);
+  }
+  const answer = await fetch(path, request).catch(() => null);
+  if (!answer) throw new Error('No link to the laptop. Nothing was changed.');
+  const json = await answer.json().catch(() => null);
+  if (!answer.ok) throw new Error(json?.detail && typeof json.detail === 'string' ? json.detail : `The laptop said no (${answer.status}).`);
+  return json;
+}

@@ -1,0 +1,94 @@
+// @ts-check
+/** The socket: hello, change, ok, refused, silence, backoff. Plain JSON in and out, no DOM. */
+import { connect, take } from '../state/asked.js';
+import { rig } from '../state/rig.js';
+
+const WAITING_MS = 1500; // the server says something at least each 500 ms
+const GONE_MS = 2000;
+const HELLO_MS = 15000; // a big hello over slow Wi-Fi takes seconds: the silence clock starts after it
+const BACKOFF_MS = [100, 200, 400, 800, 1000];
+
+/** @type {WebSocket | null} */ let socket = null;
+let heard = 0;
+let greeted = false;
+let tries = 0;
+let retry = 0;
+let clock = 0;
+
+/** Opens the socket, or takes over the one that early.js opened. */
+export function open() {
+  clearTimeout(retry);
+  const early = /** @type {any} */ (globalThis).fcEarly;
+  delete (/** @type {any} */ (globalThis).fcEarly);
+  close();
+  greeted = false;
+  heard = performance.now();
+  const mine = (socket = early?.socket ?? new WebSocket(`${location.origin.replace(/^http/, 'ws')}/api/live`));
+  mine.onmessage = (/** @type {MessageEvent} */ event) => mine === socket && hear(JSON.parse(event.data));
+  mine.onclose = () => mine === socket && lost();
+  for (const event of early?.kept ?? []) hear(JSON.parse(event.data));
+  if (mine.readyState > WebSocket.OPEN) lost();
+  clock ||= window.setInterval(listen, 250);
+}
+
+/** Ends the connection and keeps it ended, until `open`. */
+export function close() {
+  const old = socket;
+  socket = null;
+  connect(null);
+  old?.close();
+}
+
+/** @param {import('./contract.js').Incoming} message */
+function hear(message) {
+  heard = performance.now();
+  if (message.is === 'hello') {
+    greeted = true;
+    tries = 0;
+    connect((command) => socket?.readyState === WebSocket.OPEN && socket.send(JSON.stringify(command)));
+  }
+  take(message);
+  if (greeted && rig.link.value !== 'live') rig.link.value = 'live';
+}
+
+function listen() {
+  if (!socket) return;
+  const silent = performance.now() - heard;
+  if (silent > (greeted ? GONE_MS : HELLO_MS)) lost();
+  else if (greeted && silent > WAITING_MS) rig.link.value = 'waiting';
+}
+
+function lost() {
+  const refused = !greeted;
+  close();
+  rig.link.value = 'none';
+  if (refused) void askWhy();
+  if (document.visibilityState === 'hidden') return; // tried again when somebody looks
+  const pause = (BACKOFF_MS[tries] ?? 1000) * (0.5 + Math.random());
+  tries += 1;
+  retry = window.setTimeout(open, pause);
+}
+
+/** A socket that never said hello may mean: not let in. The handshake's status is hidden from a page, so ask. */
+async function askWhy() {
+  const answer = await fetch('/api/session').catch(() => null);
+  if (answer?.status !== 401) return;
+  clearTimeout(retry);
+  close();
+  rig.link.value = 'join';
+}
+
+function again() {
+  if (rig.link.value === 'join' || document.visibilityState === 'hidden') return;
+  if (socket && greeted && performance.now() - heard < WAITING_MS) return;
+  if (socket && !greeted && socket.readyState === WebSocket.CONNECTING && performance.now() - heard < WAITING_MS) return;
+  tries = 0;
+  open();
+}
+
+// Phones freeze a page and its socket may be a corpse without a close event.
+for (const name of ['online', 'pageshow']) window.addEventListener(name, (event) => {
+  if (name === 'pageshow' && !(/** @type {PageTransitionEvent} */ (event).persisted)) return;
+  again();
+});
+document.addEventListener('visibilitychange', again);

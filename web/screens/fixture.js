@@ -1,0 +1,235 @@
+// @ts-check
+/** The sheet of one fixture: its tag, what a hand does with it, and a pane for each of its controls. */
+import { h, mark, once, write } from '../elements/dom.js';
+import { command, isAsked, set, shown } from '../state/asked.js';
+import { fixture, modeOf, nameOf, rig } from '../state/rig.js';
+import { cellsOf, sheetOf } from '../state/sheet.js';
+import { percent } from '../state/values.js';
+import { guardWords } from '../state/words.js';
+import { makePane } from './panes.js';
+
+/** @typedef {import('../app.js').Stage} Stage */
+/** @typedef {import('../state/words.js').Group} Group */
+/** @typedef {import('../elements/fc-fader.js').Drive} Drive */
+
+/**
+ * How a pane reaches its fixture.
+ * @typedef {object} Reach
+ * @property {string} id
+ * @property {import('../net/contract.js').Mode} mode
+ * @property {import('../net/contract.js').Profile | undefined} profile
+ * @property {AbortSignal} signal
+ * @property {(key: string) => number} value
+ * @property {(keys: string[]) => boolean} isAsked
+ * @property {(grip: import('../state/sheet.js').Grip) => Drive} drive
+ * @property {(keys: string[], label: string) => boolean} grab before a change; false: not yours to change
+ * @property {(values: Record<string, number>, how?: {held?: boolean, now?: boolean}) => void} put
+ * @property {(keys: string[], label: string, values: Record<string, number>, held?: boolean) => void} change grab and put in one
+ */
+
+/** Kept from fixture to fixture, so that "next" stays on the same page of the sheet. @type {Group} */
+let group = 'Level';
+let paneAt = 0;
+
+/** @param {Stage} stage */
+export function show({ main, shelf, args, signal }) {
+  const id = args[0] ?? '';
+  const cell = rig.fixtures.get(id);
+  if (!cell) {
+    const words = rig.link.value === 'live' ? 'That fixture is not in the rig any more.' : 'Looking for the laptop.';
+    main.append(h('h1', null, words), h('a', { className: 'button', href: '#fixtures' }, 'All fixtures'));
+    return;
+  }
+  const it = cell.value;
+  const mode = modeOf(it) ?? { name: it.mode, controls: [] };
+  const profile = rig.profiles.get(it.profile);
+  const guard = profile?.guarded?.reason ?? (it.guarded ? 'other' : null);
+  const moves = mode.controls.some((control) => /^(Pan|Tilt)/.test(control.attribute));
+  const undo = makeUndo(id);
+  const reach = makeReach(id, mode, undo.remember, signal);
+
+  let scope = /** @type {string | null} */ (null);
+  const tag = makeTag(id, signal);
+  const cells = h('div', { className: 'choice cells', role: 'group', 'aria-label': 'Cells' });
+  const picker = h('div', { className: 'choice picker', role: 'group', 'aria-label': 'Controls' });
+  const place = h('div', { className: 'pane' });
+  const caution = h('p', { className: 'caution' }, 'This unit can move. Call out and keep clear before you aim it.');
+  const guarded = guard ? h('p', { className: 'caution' }, guardWords(guard)) : null;
+  let paneEnd = new AbortController();
+  signal.addEventListener('abort', () => paneEnd.abort());
+
+  const draw = () => {
+    const sheet = sheetOf(mode, scope, guard);
+    const now = sheet.has(group) ? group : ([...sheet.keys()][0] ?? 'Level');
+    const panes = sheet.get(now) ?? [];
+    const pane = panes[Math.min(paneAt, panes.length - 1)];
+    drawShelf([...sheet.keys()], now);
+    picker.replaceChildren(...panes.map((one, at) => h('button', { type: 'button', 'aria-pressed': String(one === pane), onclick: () => ((paneAt = at), draw()) }, one.title)));
+    picker.hidden = panes.length < 2;
+    caution.hidden = now !== 'Aim' || !moves;
+    paneEnd.abort();
+    paneEnd = new AbortController();
+    place.replaceChildren();
+    if (!pane) return void place.append(h('p', { className: 'empty' }, 'Nothing in this group can be driven.'));
+    const made = makePane(pane, { ...reach, signal: paneEnd.signal });
+    place.append(made.node);
+    cell.read(made.update, paneEnd.signal);
+    rig.you.read(made.update, paneEnd.signal);
+  };
+  const drawShelf = (/** @type {Group[]} */ names, /** @type {Group} */ now) => {
+    const turn = (/** @type {Group} */ name) => {
+      group = name;
+      paneAt = 0;
+      draw();
+    };
+    const pages = names.map((name) => h('button', { type: 'button', 'aria-current': name === now ? 'page' : null, onclick: () => turn(name) }, name));
+    shelf.replaceChildren(h('a', { href: '#fixtures', className: 'back' }, 'List'), ...pages);
+  };
+  const names = cellsOf(mode);
+  const drawCells = () => {
+    const one = (/** @type {string | null} */ name, /** @type {string} */ words) =>
+      h('button', { type: 'button', 'aria-pressed': String(scope === name), onclick: () => ((scope = name), drawCells(), draw()) }, words);
+    cells.replaceChildren(one(null, 'All'), ...names.map((name) => one(name, name.replace(/^Cell /i, ''))));
+  };
+  drawCells();
+  cells.hidden = names.length < 2;
+  main.append(tag, ...(guarded ? [guarded] : []), caution, cells, picker, place, makeHandRow(id, moves, guard !== null, undo, signal));
+  draw();
+}
+
+/** @param {string} id @param {AbortSignal} signal */
+function makeTag(id, signal) {
+  const channel = h('b', { className: 'channel' });
+  const purpose = h('span', { className: 'purpose' });
+  const place = h('span', { className: 'place' });
+  const who = h('span', { className: 'who' });
+  const level = h('b', { className: 'leaving' });
+  const words = h('span', { className: 'leaving-words' });
+  const title = h('h1', null, channel, h('span', { className: 'about' }, purpose, place));
+  const tag = h('section', { className: 'tag', 'aria-label': 'This fixture' }, h('i', { className: 'eyelet' }), title, h('span', { className: 'now' }, level, words), who);
+  const draw = () => {
+    const it = fixture(id);
+    const mine = it.holder === rig.you.value.id;
+    write(channel, String(it.channel));
+    write(purpose, it.purpose || 'No purpose written');
+    write(place, `${it.position}, unit ${it.unit}`);
+    write(who, mine ? 'In your hand' : it.holder ? `${nameOf(it.holder)} has it` : 'Nobody has it');
+    write(level, `${percent(it.level)}\u202f%`);
+    write(words, it.level > 0 ? 'is leaving' : 'level 0, not isolated');
+    mark(tag, 'data-drive', mine ? 'hand' : it.holder ? 'other' : it.level > 0 ? 'look' : 'home');
+  };
+  rig.fixtures.get(id)?.read(draw, signal);
+  rig.people.read(draw, signal);
+  return tag;
+}
+
+/** @param {string} id */
+function makeUndo(id) {
+  /** @type {{label: string, values: Record<string, number>}[]} */
+  const past = [];
+  const button = h('button', { type: 'button', disabled: true, onclick: () => back() }, 'Undo');
+  const back = () => {
+    const one = past.pop();
+    if (one) set(id, one.values, { now: true });
+    draw();
+  };
+  const draw = () => {
+    button.disabled = !past.length;
+    button.setAttribute('aria-label', past.length ? `Undo ${past.at(-1)?.label}` : 'Undo');
+  };
+  return {
+    button,
+    /** @param {string[]} keys @param {string} label */
+    remember(keys, label) {
+      past.push({ label, values: Object.fromEntries(keys.map((key) => [key, shown(id, key)])) });
+      if (past.length > 20) past.shift();
+      draw();
+    },
+    forget() {
+      past.length = 0;
+      draw();
+    },
+  };
+}
+
+/**
+ * @param {string} id
+ * @param {import('../net/contract.js').Mode} mode
+ * @param {(keys: string[], label: string) => void} remember
+ * @param {AbortSignal} signal
+ * @returns {Reach}
+ */
+function makeReach(id, mode, remember, signal) {
+  const reach = {
+    id, mode, signal,
+    profile: rig.profiles.get(fixture(id).profile),
+    value: (/** @type {string} */ key) => shown(id, key),
+    isAsked: (/** @type {string[]} */ keys) => keys.some((key) => isAsked(id, key)),
+    drive(/** @type {import('../state/sheet.js').Grip} */ grip) {
+      const { holder } = fixture(id);
+      if (grip.locked) return /** @type {const} */ ('guard');
+      if (holder) return holder === rig.you.value.id ? /** @type {const} */ ('hand') : /** @type {const} */ ('other');
+      return Math.abs(shown(id, grip.keys[0] ?? '') - grip.control.home) > 0.004 ? /** @type {const} */ ('look') : /** @type {const} */ ('home');
+    },
+    grab(/** @type {string[]} */ keys, /** @type {string} */ label) {
+      const { holder } = fixture(id);
+      // Somebody else who is here: ask before anything is sent. Somebody who went away: the server decides.
+      if (holder && holder !== rig.you.value.id && rig.people.value[holder]?.here) {
+        document.dispatchEvent(new CustomEvent('fc-ask-take', { detail: { id } }));
+        return false;
+      }
+      remember(keys, label);
+      return true;
+    },
+    put: (/** @type {Record<string, number>} */ values, how = {}) => set(id, values, how),
+    change(/** @type {string[]} */ keys, /** @type {string} */ label, /** @type {Record<string, number>} */ values, held = false) {
+      if (reach.grab(keys, label)) set(id, values, { held, now: true });
+    },
+  };
+  return reach;
+}
+
+/**
+ * @param {string} id
+ * @param {boolean} moves
+ * @param {boolean} guarded
+ * @param {{button: HTMLButtonElement, forget: () => void}} undo
+ * @param {AbortSignal} signal
+ */
+function makeHandRow(id, moves, guarded, undo, signal) {
+  const [before, after] = neighbours(id);
+  const go = (/** @type {string | undefined} */ to, /** @type {string} */ way) => {
+    const words = to ? `${way === 'Next' ? 'Next' : 'Previous'}: channel ${fixture(to).channel}` : `No ${way.toLowerCase()} fixture`;
+    const node = h('a', { className: 'button step', 'aria-label': words, href: to ? `#fixture/${to}` : null }, h('small', null, way), h('b', null, to ? String(fixture(to).channel) : 'end'));
+    mark(node, 'aria-disabled', to ? null : 'true');
+    if (!to) mark(node, 'role', 'link');
+    node.addEventListener('click', (event) => {
+      event.preventDefault();
+      if (to) location.replace(`#fixture/${to}`);
+    });
+    return node;
+  };
+  const lightUp = async () => {
+    const answer = await command(moves ? { do: 'light_up', fixture: id, as_it_hangs: true } : { do: 'light_up', fixture: id });
+    if (answer.is === 'ok') undo.forget();
+  };
+  const light = h('button', { type: 'button', className: 'main', disabled: guarded, onclick: once(() => void lightUp()) }, h('b', null, 'Light up'), moves ? h('small', null, 'as it hangs') : null);
+  const hand = h('button', { type: 'button' });
+  const press = once(() => {
+    const it = fixture(id);
+    if (it.holder === rig.you.value.id) void command({ do: 'let_go', fixture: id }).then(() => undo.forget());
+    else void command({ do: 'take', fixture: id });
+  });
+  hand.addEventListener('click', press);
+  rig.fixtures.get(id)?.read((it) => write(hand, it.holder === rig.you.value.id ? 'Let go' : 'Take'), signal);
+  return h('div', { className: 'hand-row' }, go(before, 'Back'), undo.button, light, hand, go(after, 'Next'));
+}
+
+/** The fixtures before and after this one: in focus order when it is in there, else as they hang. @param {string} id */
+function neighbours(id) {
+  const order = rig.order.value.filter((one) => rig.fixtures.has(one));
+  const line = order.includes(id) ? order : rig.list.value;
+  const at = line.indexOf(id);
+  return [line[at - 1], line[at + 1]];
+}
+

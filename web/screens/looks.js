@@ -1,0 +1,129 @@
+// @ts-check
+/** Looks: bring one back, keep what is on stage, name the one everything falls back to. */
+import { h, mark, once, write } from '../elements/dom.js';
+import { holdButton } from '../elements/fc-hold.js';
+import { say } from '../elements/say.js';
+import { call } from '../net/http.js';
+import { fixtureOfChannel, mine, rig } from '../state/rig.js';
+import { counted } from '../state/words.js';
+
+const FADES_S = [0, 2, 5, 10];
+let fadeS = 2;
+
+/** @param {import('../app.js').Stage} stage */
+export function show({ main, signal }) {
+  const role = rig.you.value.role;
+  const list = h('div', { className: 'looks', role: 'list', 'aria-label': 'Looks' });
+  const empty = h('p', { className: 'empty' }, 'No look is kept yet. Set the stage, then keep it here.');
+  const fades = FADES_S.map((seconds) => h('button', { type: 'button', onclick: () => ((fadeS = seconds), drawFades()) }, seconds ? `${seconds} s` : 'At once'));
+  const drawFades = () => fades.forEach((button, at) => mark(button, 'aria-pressed', String(FADES_S[at] === fadeS)));
+  drawFades();
+  const keepIt = h('button', { type: 'button', className: 'main', onclick: () => askToKeep() }, 'Keep what is on stage');
+  main.append(h('h1', null, 'Looks'), list, empty, h('div', { className: 'dock' }, h('p', { id: 'fade' }, 'Fade'), h('div', { className: 'choice', role: 'group', 'aria-labelledby': 'fade' }, ...fades), role === 'house' ? h('p', { className: 'hint' }, 'House staff cannot keep looks.') : keepIt));
+
+  const draw = () => {
+    const looks = Object.entries(rig.looks.value);
+    list.replaceChildren(...looks.map(([id, look]) => makeLook(id, look, rig.baseline.value === id, role)));
+    empty.hidden = looks.length > 0;
+  };
+  rig.looks.read(draw, signal);
+  rig.baseline.read(draw, signal);
+}
+
+/** @param {Promise<unknown>} asked */
+const orSay = (asked) => asked.catch((/** @type {Error} */ error) => say(error.message));
+
+/**
+ * @param {string} id
+ * @param {import('../net/contract.js').Look} look
+ * @param {boolean} base
+ * @param {string} role
+ */
+function makeLook(id, look, base, role) {
+  const recall = once(() => void orSay(call('POST', `/api/looks/${id}/recall`, { fade_s: fadeS })));
+  const go = h('button', { type: 'button', className: 'recall', onclick: recall }, h('b', null, look.name), h('small', null, `${counted(look.fixtures, 'fixture')}${base ? ' · the baseline' : ''}`));
+  const row = h('div', { className: 'look', role: 'listitem', 'data-baseline': base ? '' : null }, go);
+  if (role === 'house') return row;
+  const rename = () => {
+    askName('Another name', look.name, (name) => void orSay(call('PATCH', `/api/looks/${id}`, { name })));
+  };
+  const more = h('details', null, h('summary', null, 'More'), h('div', { className: 'more' },
+    role === 'lead' && h('button', { type: 'button', onclick: () => void orSay(call('PUT', '/api/looks/baseline', { look: base ? null : id })) }, base ? 'No longer the baseline' : 'Make it the baseline'),
+    h('button', { type: 'button', onclick: rename }, 'Rename'),
+    holdButton('Throw away', 'The look is gone; the stage stays as it is.', () => void orSay(call('DELETE', `/api/looks/${id}`)))));
+  row.append(more);
+  return row;
+}
+
+function askToKeep() {
+  const held = mine();
+  const channels = h('input', { id: 'channels', placeholder: '1-8, 21', autocomplete: 'off', inputMode: 'text' });
+  const which = h('output', { className: 'hint' });
+  const chosen = () => idsOf(channels.value);
+  channels.addEventListener('input', () => {
+    const { ids, wrong } = chosen();
+    write(which, wrong.length ? `No fixture has channel ${wrong.join(', ')}.` : channels.value.trim() ? counted(ids.length, 'fixture') : 'The whole rig');
+  });
+  write(which, 'The whole rig');
+  const fill = (/** @type {string} */ text) => {
+    channels.value = text;
+    channels.dispatchEvent(new Event('input'));
+  };
+  const buttons = h('div', { className: 'choice' },
+    h('button', { type: 'button', onclick: () => fill('') }, 'Whole rig'),
+    h('button', { type: 'button', disabled: !held.length, onclick: () => fill(held.map((id) => rig.fixtures.get(id)?.value.channel).join(', ')) }, `What I hold (${held.length})`));
+  askName('Keep what is on stage', '', (name) => {
+    const { ids } = chosen();
+    void orSay(call('POST', '/api/looks', { name, fixtures: channels.value.trim() ? ids : null }).then(() => say(`\u201c${name}\u201d is kept.`)));
+  }, [buttons, h('label', { for: 'channels' }, 'Only these channels'), channels, which], () => {
+    const { wrong, ids } = chosen();
+    return wrong.length ? `No fixture has channel ${wrong.join(', ')}.` : channels.value.trim() && !ids.length ? 'No fixture is chosen.' : '';
+  });
+}
+
+/** @param {string} text "1-8, 21" @returns {{ids: string[], wrong: string[]}} */
+function idsOf(text) {
+  /** @type {Set<string>} */
+  const ids = new Set();
+  /** @type {string[]} */
+  const wrong = [];
+  for (const part of text.split(/[,;\s]+/).filter(Boolean)) {
+    const [, from = '', to = from] = /^(\d+)(?:-(\d+))?$/.exec(part) ?? [];
+    const found = rig.list.value.filter((id) => {
+      const channel = rig.fixtures.get(id)?.value.channel ?? -1;
+      return from !== '' && channel >= Number(from) && channel <= Number(to);
+    });
+    if (!found.length || (from === to && !fixtureOfChannel(Number(from)))) wrong.push(part);
+    for (const id of found) ids.add(id);
+  }
+  return { ids: [...ids], wrong };
+}
+
+/**
+ * @param {string} title
+ * @param {string} name
+ * @param {(name: string) => void} done
+ * @param {HTMLElement[]} [more]
+ * @param {() => string} [wrong] a sentence why not, or ''
+ */
+function askName(title, name, done, more = [], wrong = () => '') {
+  const field = h('input', { id: 'look-name', value: name, maxLength: 60, autocomplete: 'off', enterKeyHint: 'done' });
+  const why = h('p', { className: 'why', role: 'alert' });
+  const end = () => {
+    dialog.close();
+    dialog.remove();
+  };
+  const form = h('form', { noValidate: true }, h('h2', null, title), h('label', { for: 'look-name' }, 'Name'), field, ...more, why,
+    h('div', { className: 'ends' }, h('button', { type: 'button', onclick: end }, 'Not now'), h('button', { type: 'submit', className: 'main' }, 'Keep')));
+  const dialog = h('dialog', { 'aria-label': title }, form);
+  form.addEventListener('submit', (event) => {
+    event.preventDefault();
+    const no = field.value.trim() ? wrong() : 'Give it a name first.';
+    if (no) return write(why, no);
+    end();
+    done(field.value.trim());
+  });
+  dialog.addEventListener('close', () => dialog.remove());
+  document.body.append(dialog);
+  dialog.showModal();
+}

@@ -1,0 +1,154 @@
+// @ts-check
+/** Raw slots of a universe: step through them, set one, see what set each. */
+import { h, mark, write } from '../elements/dom.js';
+import { FcFader } from '../elements/fc-fader.js';
+import { say } from '../elements/say.js';
+import { call } from '../net/http.js';
+import { setSlot, shown } from '../state/asked.js';
+import { keep } from '../state/prefs.js';
+import { modeOf, nameOf, rig } from '../state/rig.js';
+import { percent, rawOf } from '../state/values.js';
+import { wordsOf } from '../state/words.js';
+
+/** @typedef {{id: string, key: string, attribute: string, byte: number, bytes: number}} Owner */
+
+const NEIGHBOURS = [-3, -2, -1, 0, 1, 2, 3];
+let bytes = false;
+
+/** @param {import('../app.js').Stage} stage */
+export function show({ main, args, signal }) {
+  let universe = Number(args[0]) || rig.universes.value[0] || 1;
+  let slot = Math.min(512, Math.max(1, Number(args[1]) || 1));
+  /** @type {number[]} */ let sent = [];
+  /** @type {Map<number, Owner>} */ let owners = ownersOf(universe);
+  let asked = /** @type {{slot: number, raw: number, until: number} | null} */ (null);
+
+  const heading = h('h1', { className: 'unseen' }, 'Slots');
+  const universes = h('div', { className: 'choice universes', role: 'group', 'aria-label': 'Universe' });
+  const number = h('button', { type: 'button', className: 'slot-number', onclick: () => void typeSlot() });
+  const what = h('p', { className: 'what' });
+  const fader = new FcFader();
+  const near = h('div', { className: 'near', role: 'group', 'aria-label': 'Slots beside it' });
+  const release = h('button', { type: 'button', onclick: () => setSlot(universe, slot, null, true) }, 'Let this slot go');
+  const unit = h('button', { type: 'button', onclick: () => ((bytes = !bytes), draw()) });
+  const sheet = h('a', { className: 'button' });
+  const step = (/** @type {number} */ way, /** @type {string} */ words) => h('button', { type: 'button', className: 'step', 'aria-label': `${words} slot`, onclick: () => go(slot + way) }, words);
+
+  const raw = (/** @type {number} */ at) => {
+    if (asked?.slot === at && performance.now() < asked.until) return asked.raw;
+    return liveByte(owners.get(at)) ?? rig.slots.value[universe]?.[at]?.raw ?? sent[at - 1] ?? 0;
+  };
+  const text = (/** @type {number} */ value) => (bytes ? String(value) : `${percent(value / 255)}\u202f%`);
+
+  const draw = () => {
+    const owner = owners.get(slot);
+    const by = rig.slots.value[universe]?.[slot];
+    const it = owner && rig.fixtures.get(owner.id)?.value;
+    write(number, String(slot));
+    number.setAttribute('aria-label', `Slot ${slot}: type another`);
+    const part = owner && owner.bytes > 1 ? [' coarse', ' fine', ' finer', ' finest'][owner.byte] : '';
+    const holder = it?.holder ? (it.holder === rig.you.value.id ? 'in your hand' : `${nameOf(it.holder)} has it`) : 'nobody has it';
+    write(what, it && owner ? `Channel ${it.channel}, ${wordsOf(owner.attribute)}${part}: ${holder}` : by ? `Set by hand: ${by.by === rig.you.value.id ? 'you' : nameOf(by.by)}` : 'No fixture here, nobody set it');
+    fader.label = `Slot ${slot}`;
+    fader.step = 1 / 255;
+    const drive = it?.holder ? (it.holder === rig.you.value.id ? 'hand' : 'other') : by ? (by.by === rig.you.value.id ? 'hand' : 'other') : raw(slot) ? 'look' : 'home';
+    fader.show(raw(slot) / 255, { short: text(raw(slot)), long: bytes ? `${raw(slot)} of 255` : `${percent(raw(slot) / 255)} percent` }, drive, false);
+    write(unit, bytes ? 'Show percent' : 'Show 0-255');
+    sheet.hidden = !it;
+    if (it && owner) {
+      sheet.href = `#fixture/${owner.id}`;
+      write(sheet, `Sheet of ${it.channel}`);
+    }
+    near.replaceChildren(...NEIGHBOURS.map((way) => makeNear(slot + way, way === 0)));
+  };
+  /** @param {number} at @param {boolean} here */
+  const makeNear = (at, here) => {
+    if (at < 1 || at > 512) return h('span', null);
+    const fill = h('i', { className: 'fill' });
+    fill.style.transform = `translateY(${100 - (raw(at) / 255) * 100}%)`;
+    return h('button', { type: 'button', 'aria-current': here ? 'true' : null, 'aria-label': `Slot ${at}, ${text(raw(at))}`, onclick: () => go(at) }, h('span', { className: 'column' }, fill), h('b', null, String(at)), h('small', null, text(raw(at)).replace('\u202f%', '')));
+  };
+  const go = (/** @type {number} */ to) => {
+    if (to < 1 || to > 512) return;
+    slot = to;
+    asked = null;
+    history.replaceState(null, '', `#slots/${universe}/${slot}`);
+    draw();
+  };
+  const put = (/** @type {number} */ value, /** @type {boolean} */ now) => {
+    asked = { slot, raw: value, until: performance.now() + 1500 };
+    setSlot(universe, slot, value, now);
+    draw();
+  };
+  const typeSlot = async () => {
+    const { askNumber } = await import('../elements/keypad.js');
+    const to = await askNumber('Go to slot', [{ name: 'Slot', start: String(slot), read: (typed) => (Number.isInteger(typed) && typed >= 1 && typed <= 512 ? typed : 'Slots go from 1 to 512.') }], 'Go');
+    if (to !== null) go(to);
+  };
+  fader.addEventListener('fc-type', async () => {
+    const { askNumber } = await import('../elements/keypad.js');
+    const percents = { name: 'Percent', start: text(raw(slot)), read: (/** @type {number} */ typed) => (typed >= 0 && typed <= 100 ? Math.round(typed * 2.55) : 'It goes from 0 to 100 percent.') };
+    const raws = { name: '0-255', start: text(raw(slot)), read: (/** @type {number} */ typed) => (Number.isInteger(typed) && typed >= 0 && typed <= 255 ? typed : 'Whole numbers from 0 to 255.') };
+    const value = await askNumber(`Slot ${slot}`, bytes ? [raws, percents] : [percents, raws]);
+    if (value !== null) put(value, true);
+  });
+  fader.addEventListener('fc-move', (event) => put(Math.round(/** @type {CustomEvent<{position: number}>} */ (event).detail.position * 255), false));
+  fader.addEventListener('fc-done', () => asked && put(asked.raw, true));
+
+  const turnTo = (/** @type {number} */ to) => {
+    universe = to;
+    keep('universe', String(to));
+    sent = [];
+    owners = ownersOf(universe);
+    go(slot);
+    drawUniverses();
+    void look();
+  };
+  const drawUniverses = () => universes.replaceChildren(...rig.universes.value.map((one) => h('button', { type: 'button', 'aria-pressed': String(one === universe), onclick: () => turnTo(one) }, `Universe ${one}`)));
+  let failed = false;
+  const look = async () => {
+    const asking = universe;
+    const answer = await call('GET', `/api/universes/${asking}`).catch((/** @type {Error} */ error) => {
+      if (!failed && !signal.aborted) say(error.message);
+      failed = true;
+      return null;
+    });
+    if (!answer || asking !== universe || signal.aborted) return;
+    failed = false;
+    sent = levelsOf(answer);
+    draw();
+  };
+  rig.universes.read(drawUniverses, signal);
+  rig.slots.read(draw, signal);
+  rig.list.read(() => ((owners = ownersOf(universe)), draw()), signal);
+  const timer = window.setInterval(() => rig.link.value === 'live' && !document.hidden && void look(), 1000);
+  signal.addEventListener('abort', () => clearInterval(timer));
+  main.append(heading, universes, h('div', { className: 'slot-head' }, number, h('div', null, what, sheet)), near,
+    h('div', { className: 'faders', 'data-count': 1 }, fader, h('div', { className: 'quick' }, ...[['Full', 255], ['Half', 128], ['0', 0]].map(([words, value]) => h('button', { type: 'button', onclick: () => put(Number(value), true) }, String(words))), unit, release)),
+    h('div', { className: 'hand-row' }, step(-1, 'Previous'), step(1, 'Next')));
+  mark(main, 'data-universe', String(universe));
+  void look();
+}
+
+/** @param {any} answer @returns {number[]} 512 levels */
+const levelsOf = (answer) => answer.slots.map((/** @type {any} */ one) => (typeof one === 'number' ? one : (one.level ?? one.raw ?? 0)));
+
+/** @param {number} universe @returns {Map<number, Owner>} which control each slot belongs to */
+function ownersOf(universe) {
+  const owners = new Map();
+  for (const [id, { value: it }] of rig.fixtures) {
+    if (it.universe !== universe) continue;
+    for (const control of modeOf(it)?.controls ?? [])
+      control.offset.forEach((offset, byte) => owners.set(it.address + offset - 1, { id, key: control.key, attribute: control.attribute, byte, bytes: control.offset.length }));
+  }
+  return owners;
+}
+
+/** @param {Owner | undefined} owner @returns {number | undefined} the byte asked for, when a hand drives it */
+function liveByte(owner) {
+  const it = owner && rig.fixtures.get(owner.id)?.value;
+  const control = it && modeOf(it)?.controls.find((one) => one.key === owner.key);
+  if (!it?.holder || !owner || !control) return undefined;
+  const raw = rawOf(control, shown(owner.id, owner.key));
+  return Math.floor(raw / 256 ** (owner.bytes - 1 - owner.byte)) % 256;
+}

@@ -1,0 +1,166 @@
+// @ts-check
+/** What the server last said, with its rev: the only copy on this phone. */
+import { Cell } from './cell.js';
+
+/** @typedef {import('../net/contract.js').Fixture} Fixture */
+/** @typedef {import('../net/contract.js').News} News */
+/** @typedef {import('../net/contract.js').Mode} Mode */
+/** @typedef {import('../net/contract.js').Profile} Profile */
+
+/** Words of the link, as shown: opening, live, waiting (1.5 s of silence), none, join (not let in). */
+/** @typedef {'opening' | 'live' | 'waiting' | 'none' | 'join'} Link */
+
+const NOBODY = { id: '', name: '', role: /** @type {'lead' | 'crew' | 'house'} */ ('crew') };
+
+export const rig = {
+  rev: 0,
+  /** @type {Cell<Link>} */ link: new Cell(/** @type {Link} */ ('opening')),
+  /** @type {Cell<import('../net/contract.js').Me>} */ you: new Cell(NOBODY),
+  show: new Cell({ name: '', venue: '' }),
+  /** @type {Cell<Record<string, import('../net/contract.js').Person>>} */ people: new Cell({}),
+  /** @type {Map<string, Cell<Fixture>>} */ fixtures: new Map(),
+  /** Fixture ids in hang order: positions as the rig lists them, units counted upwards. */
+  list: new Cell(/** @type {string[]} */ ([])),
+  /** Anybody's hold changed: the count of what I hold, the list of who is here. */
+  holds: new Cell(0),
+  /** @type {Map<string, Profile>} */ profiles: new Map(),
+  /** @type {Cell<Record<string, import('../net/contract.js').Look>>} */ looks: new Cell({}),
+  baseline: new Cell(/** @type {string | null} */ (null)),
+  master: new Cell(1),
+  blackout: new Cell(false),
+  order: new Cell(/** @type {string[]} */ ([])),
+  /** @type {Record<string, number>} */ settings: {},
+  /** @type {Cell<import('../net/contract.js').Slots>} */ slots: new Cell({}),
+  universes: new Cell(/** @type {number[]} */ ([])),
+  /** @type {Cell<Record<string, string>>} */ alerts: new Cell({}),
+};
+
+const natural = new Intl.Collator(undefined, { numeric: true });
+
+/** @param {News} hello the whole state; everything known before is forgotten */
+export function replace(hello) {
+  const known = new Set(Object.keys(hello.fixtures ?? {}));
+  for (const id of rig.fixtures.keys()) if (!known.has(id)) rig.fixtures.delete(id);
+  rig.people.value = {};
+  rig.looks.value = {};
+  rig.slots.value = {};
+  rig.alerts.value = {};
+  for (const cell of rig.fixtures.values()) cell.value = { ...cell.value, values: {} };
+  merge(hello, true);
+}
+
+/**
+ * @param {News} news
+ * @param {boolean} [whole] true for hello
+ */
+export function merge(news, whole = false) {
+  rig.rev = news.rev;
+  if (news.you) rig.you.value = news.you;
+  if (news.show) rig.show.value = news.show;
+  if (news.people) rig.people.value = mix(rig.people.value, news.people);
+  for (const [key, profile] of Object.entries(news.profiles ?? {})) rig.profiles.set(key, profile);
+  if (news.looks) rig.looks.value = mix(rig.looks.value, news.looks);
+  if (news.baseline !== undefined) rig.baseline.value = news.baseline;
+  if (news.master !== undefined) rig.master.value = news.master;
+  if (news.blackout !== undefined) rig.blackout.value = news.blackout;
+  if (news.order) rig.order.value = news.order;
+  if (news.settings) rig.settings = { ...rig.settings, ...news.settings };
+  if (news.universes) rig.universes.value = news.universes;
+  if (news.alerts) rig.alerts.value = mix(rig.alerts.value, news.alerts);
+  if (news.slots) mixSlots(news.slots);
+  if (news.fixtures) mixFixtures(news.fixtures, whole);
+}
+
+/**
+ * @template T
+ * @param {Record<string, T>} old
+ * @param {Record<string, T | null>} news null takes the entry away
+ * @returns {Record<string, T>}
+ */
+function mix(old, news) {
+  const now = { ...old };
+  for (const [key, value] of Object.entries(news)) {
+    if (value === null) delete now[key];
+    else now[key] = value;
+  }
+  return now;
+}
+
+/** @param {import('../net/contract.js').Slots} news */
+function mixSlots(news) {
+  const now = { ...rig.slots.value };
+  for (const [universe, slots] of Object.entries(news)) now[universe] = mix(now[universe] ?? {}, slots);
+  rig.slots.value = now;
+}
+
+/**
+ * @param {Record<string, Partial<Fixture> | null>} news
+ * @param {boolean} whole
+ */
+function mixFixtures(news, whole) {
+  let order = whole;
+  let holds = whole;
+  for (const [id, part] of Object.entries(news)) {
+    const cell = rig.fixtures.get(id);
+    if (part === null) {
+      order = holds = rig.fixtures.delete(id) || order;
+      continue;
+    }
+    holds ||= 'holder' in part;
+    order ||= !cell || 'position' in part || 'unit' in part || 'channel' in part || 'purpose' in part;
+    if (!cell) {
+      rig.fixtures.set(id, new Cell(/** @type {Fixture} */ ({ ...part, values: { ...part.values } })));
+    } else {
+      const values = part.values ? Object.assign(cell.value.values, part.values) : cell.value.values;
+      Object.assign(cell.value, part, { values });
+      cell.touch();
+    }
+  }
+  if (order) rig.list.value = hangOrder();
+  if (holds) rig.holds.value += 1;
+}
+
+function hangOrder() {
+  /** @type {Map<string, number>} */
+  const positions = new Map();
+  for (const { value } of rig.fixtures.values())
+    if (!positions.has(value.position)) positions.set(value.position, positions.size);
+  return [...rig.fixtures.keys()].sort((one, two) => {
+    const a = fixture(one);
+    const b = fixture(two);
+    const apart = (positions.get(a.position) ?? 0) - (positions.get(b.position) ?? 0);
+    return apart || natural.compare(a.unit, b.unit) || a.channel - b.channel;
+  });
+}
+
+/**
+ * The fixture of that id. Ask `rig.fixtures.has` first when the id comes from outside.
+ * @param {string} id
+ * @returns {Fixture}
+ */
+export function fixture(id) {
+  const cell = rig.fixtures.get(id);
+  if (!cell) throw new Error(`no fixture ${id}`);
+  return cell.value;
+}
+
+/** @param {number} channel @returns {string | undefined} */
+export function fixtureOfChannel(channel) {
+  return rig.list.value.find((id) => fixture(id).channel === channel);
+}
+
+/** @param {Fixture} it @returns {Mode | undefined} */
+export function modeOf(it) {
+  return rig.profiles.get(it.profile)?.modes.find((mode) => mode.name === it.mode);
+}
+
+/** @param {string | null} id @returns {string} a name, or "Somebody" for a person this phone was not told of */
+export function nameOf(id) {
+  return (id && rig.people.value[id]?.name) || 'Somebody';
+}
+
+/** @returns {string[]} ids of the fixtures this phone's person has in hand, in hang order */
+export function mine() {
+  const me = rig.you.value.id;
+  return rig.list.value.filter((id) => fixture(id).holder === me);
+}

@@ -1,0 +1,164 @@
+// @ts-check
+/** What the sheet of a fixture holds: its controls gathered into groups of panes. No DOM. */
+import { fractionOf, maxOf } from './values.js';
+import { GROUPS, groupOf, wordsOf } from './words.js';
+
+/** @typedef {import('../net/contract.js').Control} Control */
+/** @typedef {import('../net/contract.js').ControlFunction} ControlFunction */
+/** @typedef {import('../net/contract.js').Mode} Mode */
+/** @typedef {import('../net/contract.js').Profile} Profile */
+/** @typedef {import('./words.js').Group} Group */
+
+/**
+ * One thing a hand can move: a control, or the same control of several cells at once.
+ * `low` and `high` are the fractions between which its main function lies.
+ * @typedef {{keys: string[], control: Control, fn: ControlFunction | undefined, label: string, low: number, high: number,
+ *   locked: string | null}} Grip
+ */
+/**
+ * One step of a stepped control. `dmx` is its span, `raw` where a tap lands, `varies` when a fader inside makes sense.
+ * @typedef {{label: string, dmx: [number, number], raw: number, fn: ControlFunction, physical: [number, number] | null,
+ *   varies: boolean, strobe: boolean, slot: number | null}} Step
+ */
+/** @typedef {{kind: 'faders', title: string, grips: Grip[]}} Faders */
+/** @typedef {{kind: 'aim', title: string, pan: Grip, tilt: Grip}} Aim */
+/** @typedef {{kind: 'disc', title: string, sub: boolean, red: Grip, green: Grip, blue: Grip, white: Grip | undefined}} Disc */
+/** @typedef {{kind: 'steps', title: string, grip: Grip}} Steps */
+/** @typedef {{kind: 'acts', title: string, acts: {control: Control, fn: ControlFunction}[]}} Acts */
+/** @typedef {Faders | Aim | Disc | Steps | Acts} Pane */
+
+const ALL = null;
+
+/** @param {Mode} mode @returns {string[]} the names of its cells, in order */
+export const cellsOf = (mode) => [...new Set(mode.controls.map((one) => one.cell).filter((cell) => cell != null))];
+
+const isFiller = (/** @type {string} */ attribute) => attribute.startsWith('NoFeature');
+
+/** @param {Control} control @returns {ControlFunction[]} functions a value may be set in: no actions, no filler */
+const plain = (control) => control.functions.filter((fn) => !fn.action && !isFiller(fn.attribute));
+
+/** @param {Control} control */
+function isStepped(control) {
+  const [first, second] = plain(control);
+  return !!second || (first?.ranges?.length ?? 0) > 2 || !!first?.ranges?.some((range) => range.slot != null);
+}
+
+/**
+ * @param {Mode} mode
+ * @param {string | null} cell one cell's name, or null for all of them together
+ * @param {string | null} locked why nothing may be driven
+ * @returns {Grip[]}
+ */
+function gripsOf(mode, cell, locked) {
+  /** @type {Map<string, Grip>} */
+  const grips = new Map();
+  for (const control of mode.controls) {
+    if (isFiller(control.attribute) || (control.cell != null && cell !== ALL && control.cell !== cell)) continue;
+    const name = control.cell == null ? control.key : `${control.attribute}/`;
+    const same = grips.get(name);
+    if (same) {
+      same.keys.push(control.key);
+      continue;
+    }
+    const [fn] = plain(control);
+    const given = fn?.name ?? control.functions[0]?.name;
+    const label = wordsOf(control.attribute, given) + (control.cell != null && mode.controls.some((one) => one.attribute === control.attribute && one.cell == null) ? ', cells' : '');
+    const span = fn && plain(control).length === 1 ? fn.dmx : /** @type {const} */ ([0, maxOf(control)]);
+    const why = locked ?? (control.guarded ? control.guarded.reason : null);
+    grips.set(name, { keys: [control.key], control, fn, label, low: fractionOf(control, span[0]), high: fractionOf(control, span[1]), locked: why });
+  }
+  return [...grips.values()];
+}
+
+/**
+ * @param {Mode} mode
+ * @param {string | null} cell
+ * @param {string | null} locked reason of a guard on the whole unit
+ * @returns {Map<Group, Pane[]>} only groups that have something in them
+ */
+export function sheetOf(mode, cell, locked) {
+  const grips = gripsOf(mode, cell, locked);
+  /** @type {Map<Group, Pane[]>} */
+  const sheet = new Map();
+  for (const group of GROUPS) {
+    const here = grips.filter((grip) => groupOf(grip.control.attribute) === group);
+    const panes = [...discs(here), ...aims(here), ...steppedFirst(group, here)];
+    if (group === 'More') panes.push(...acts(mode));
+    if (panes.length) sheet.set(group, panes);
+  }
+  return sheet;
+}
+
+/** @param {Grip[]} grips @returns {Pane[]} */
+function aims(grips) {
+  const pan = grips.find((grip) => grip.control.attribute === 'Pan');
+  const tilt = grips.find((grip) => grip.control.attribute === 'Tilt');
+  return pan && tilt ? [{ kind: 'aim', title: 'Aim', pan, tilt }] : [];
+}
+
+/** @param {Grip[]} grips @returns {Pane[]} */
+function discs(grips) {
+  for (const [kind, ...names] of /** @type {const} */ ([['Add', 'R', 'G', 'B'], ['RGB', 'Red', 'Green', 'Blue'], ['Sub', 'C', 'M', 'Y']])) {
+    const of = (/** @type {string} */ name) => grips.find((grip) => grip.control.attribute === `Color${kind}_${name}`);
+    const [red, green, blue] = names.map(of);
+    if (red && green && blue) return [{ kind: 'disc', title: 'Disc', sub: kind === 'Sub', red, green, blue, white: kind === 'Add' ? of('W') : undefined }];
+  }
+  return [];
+}
+
+/** @param {Group} group @param {Grip[]} grips @returns {Pane[]} */
+function steppedFirst(group, grips) {
+  const inPad = aims(grips).length > 0;
+  const rest = grips.filter((grip) => plain(grip.control).length && !(inPad && /^(Pan|Tilt)$/.test(grip.control.attribute)));
+  const stepped = rest.filter((grip) => isStepped(grip.control));
+  const faders = rest.filter((grip) => !isStepped(grip.control));
+  const mix = faders.filter((grip) => /^Color(Add|Sub|RGB)_/.test(grip.control.attribute));
+  const other = faders.filter((grip) => !mix.includes(grip));
+  return [
+    ...chunks(mix, 5, () => 'Each'),
+    ...chunks(other, 4, (few) => (group === 'Level' ? 'Level' : few.map((grip) => grip.label).join(', '))),
+    ...stepped.map((grip) => /** @type {Steps} */ ({ kind: 'steps', title: grip.label, grip })),
+  ];
+}
+
+/** @param {Grip[]} grips @param {number} size @param {(few: Grip[]) => string} title @returns {Faders[]} */
+function chunks(grips, size, title) {
+  const count = Math.ceil(grips.length / size);
+  const each = Math.ceil(grips.length / (count || 1));
+  return Array.from({ length: count }, (_, at) => {
+    const few = grips.slice(at * each, (at + 1) * each);
+    const name = title(few);
+    return { kind: 'faders', title: count > 1 && name === 'Each' ? `Each ${at + 1}` : name, grips: few };
+  });
+}
+
+/** @param {Mode} mode @returns {Pane[]} */
+function acts(mode) {
+  const all = mode.controls.flatMap((control) => control.functions.filter((fn) => fn.action).map((fn) => ({ control, fn })));
+  return all.length ? [{ kind: 'acts', title: 'Actions', acts: all }] : [];
+}
+
+/** @param {Control} control @returns {Step[]} */
+export function stepsOf(control) {
+  return plain(control).flatMap((fn) => {
+    const strobe = /Strobe/.test(fn.attribute);
+    const turns = !!fn.physical && fn.physical[0] !== fn.physical[1];
+    const wide = (/** @type {[number, number]} */ dmx) => dmx[1] - dmx[0] > maxOf(control) / 24;
+    const whole = { fn, strobe, label: fn.name && fn.name !== fn.attribute ? fn.name : wordsOf(fn.attribute), physical: fn.physical ?? null };
+    if (!fn.ranges?.length) {
+      const still = /^Shutter\d*$/.test(fn.attribute) || !wide(fn.dmx);
+      return [{ ...whole, dmx: fn.dmx, raw: fn.dmx[0], varies: turns && !still, slot: null }];
+    }
+    return fn.ranges.map((range) => {
+      const varies = range.physical ? range.physical[0] !== range.physical[1] : range.slot == null && turns && wide(range.dmx);
+      const raw = varies ? range.dmx[0] : Math.floor((range.dmx[0] + range.dmx[1]) / 2);
+      return { ...whole, label: range.name, dmx: range.dmx, raw, varies, slot: range.slot ?? null, physical: range.physical ?? whole.physical };
+    });
+  });
+}
+
+/** @param {Step[]} steps @param {number} raw @returns {Step | undefined} the narrowest that holds it */
+export function stepAt(steps, raw) {
+  const holding = steps.filter((step) => step.dmx[0] <= raw && raw <= step.dmx[1]);
+  return holding.sort((a, b) => a.dmx[1] - a.dmx[0] - (b.dmx[1] - b.dmx[0]))[0];
+}
