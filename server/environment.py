@@ -123,7 +123,7 @@ def _install(folder: Path, wanted: list[str]) -> None:
     ) as pip:
         for line in pip.stderr or ():
             sys.stderr.write(line)
-            no_network = no_network or any(word in line for word in _NO_NETWORK)
+            no_network = no_network or any(word in line.lower() for word in _NO_NETWORK)
     if no_network and pip.returncode != 0:
         raise NotReady(
             "The first start fetches focuscall's Python packages and the internet could not be reached: "

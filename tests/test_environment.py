@@ -59,8 +59,9 @@ def wheel(folder: Path, version: str = "1.0") -> Path:
     return folder
 
 
-def start(project: Path, wheels: Path) -> subprocess.CompletedProcess[str]:
-    env = {**os.environ, "PIP_NO_INDEX": "1", "PIP_FIND_LINKS": str(wheels), "PIP_CONFIG_FILE": os.devnull}
+def start(project: Path, wheels: Path, **more: str) -> subprocess.CompletedProcess[str]:
+    pip = {"PIP_NO_INDEX": "1", "PIP_FIND_LINKS": str(wheels), "PIP_CONFIG_FILE": os.devnull}
+    env = {**os.environ, **pip, **more}
     command = [sys.executable, "-m", "server", "--port", "8020"]
     return subprocess.run(command, cwd=project, env=env, capture_output=True, text=True, check=False)
 
@@ -91,9 +92,15 @@ def test_the_first_start_installs_and_later_ones_do_not(tmp_path: Path) -> None:
 
 
 def test_a_package_that_cannot_be_had_is_one_sentence(tmp_path: Path) -> None:
-    end = start(checkout(tmp_path / "checkout"), tmp_path)
+    project = checkout(tmp_path / "checkout")
+    end = start(project, tmp_path)
     assert end.returncode == 2
     assert end.stderr.splitlines()[-1].startswith("focuscall: pip could not install")
+
+    # Nothing listens on port 9 of loopback (RFC 863's, long out of use): no network, as pip sees it.
+    end = start(project, tmp_path, PIP_NO_INDEX="0", PIP_INDEX_URL="http://127.0.0.1:9/", PIP_RETRIES="1")
+    assert end.returncode == 2
+    assert "the internet could not be reached" in end.stderr.splitlines()[-1]
     assert "Traceback" not in end.stderr
 
 
