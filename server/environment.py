@@ -12,14 +12,8 @@ from typing import NoReturn
 __all__ = ["NotReady", "ensure", "is_met", "make", "requirements"]
 
 _STAMP = "focuscall.txt"  # what pip has installed into .venv on our behalf, one requirement a line
-_NO_NETWORK = (
-    "resolution",
-    "NewConnectionError",
-    "getaddrinfo",
-    "unreachable",
-    "timed out",
-    "ConnectTimeout",
-)
+# What pip's own lines say, in small letters, when it reaches nobody.
+_NO_NETWORK = ("resol", "newconnectionerror", "getaddrinfo", "unreachable", "timed out", "connecttimeout")
 
 
 class NotReady(Exception):
