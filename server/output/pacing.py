@@ -2,12 +2,23 @@
 
 from math import ceil, inf
 
-__all__ = ["CLOSEST_S", "FRAME_S", "KEEP_ALIVE_S", "REPEATS", "Announcements", "Farewell", "Pace"]
+__all__ = [
+    "CLOSEST_S",
+    "FRAME_S",
+    "KEEP_ALIVE_S",
+    "REPEATS",
+    "TOGETHER_S",
+    "Announcements",
+    "Farewell",
+    "Pace",
+]
 
 # One DMX512 packet of 513 slots takes 22.68 ms: a node passes on 44 a second at most (E1.31-2018, 6.6.1).
 FRAME_S = 1 / 44
-# After a late packet the next comes sooner, to be back on the grid, but two never share one DMX512 packet.
-CLOSEST_S = 0.0221
+# Universes due within this time go together: one wake-up for all is worth more than their being apart.
+TOGETHER_S = 0.0002
+# After a late packet the next comes sooner, to be back on the grid, but never 22.1 ms or less after it.
+CLOSEST_S = 0.0221 + TOGETHER_S
 REPEATS = 3  # E1.31-2018, 6.6.2 (1); counted after the change, so "three in all" holds too
 KEEP_ALIVE_S = 0.9  # 6.6.2 (2) asks for 0.8 to 1.0; Art-Net 4 recommends the same
 
@@ -15,7 +26,7 @@ KEEP_ALIVE_S = 0.9  # 6.6.2 (2) asks for 0.8 to 1.0; Art-Net 4 recommends the sa
 class Pace:
     """When one universe sends next: `due`, infinity until its first picture; `last`, when it sent.
 
-    On a change at once; while in motion on a grid of 1/44 s counted from that change, so that nothing drifts;
+    On a change at once; while in motion on a grid of 1/44 s counted from that packet, so that nothing drifts;
     after the last change three equal packets, then one each 0.9 s. Steady: the grid all the time.
     A frame that is more than half over when its turn comes is left out, never made up for.
     """
@@ -40,13 +51,21 @@ class Pace:
     def sent(self, now: float) -> None:
         """A packet left at `now`; sets `due` to the next."""
         self.last = now
+        if not self._frame:
+            self._anchor = now
         if self._owed:
             self._owed -= 1
-        if self._owed or self.steady:
-            self._frame = max(self._frame + 1, ceil((now - self._anchor) / FRAME_S + 0.5))
-            self.due = max(self._anchor + self._frame * FRAME_S, now + CLOSEST_S)
-        else:
+        if not (self._owed or self.steady):
             self.due = now + KEEP_ALIVE_S
+            return
+        self._frame += 1
+        self.due = self._anchor + self._frame * FRAME_S
+        if self.due < now + CLOSEST_S:
+            self._catch_up(now)
+
+    def _catch_up(self, now: float) -> None:
+        self._frame = max(self._frame, ceil((now - self._anchor) / FRAME_S + 0.5))
+        self.due = max(self._anchor + self._frame * FRAME_S, now + CLOSEST_S)
 
     def set_steady(self, steady: bool, now: float) -> None:
         """Stream all the time from now on, or stop doing so."""

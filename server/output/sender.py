@@ -3,9 +3,9 @@
 import errno
 import socket
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
-from server.output.stream import Address
+from server.output.batch import Address, Batch, OneByOne
 from server.wire import artnet
 
 __all__ = ["Sender"]
@@ -48,13 +48,18 @@ class Sender:
             self._interface = interface
             self.rebuild()
 
-    def send_sacn(self, packet: bytes | bytearray, addresses: Sequence[Address]) -> int:
-        """Send one packet to each; returns to how many it did not leave, with `words` saying why."""
-        return self._send(self._sacn, packet, addresses)
+    def send_sacn(self, batch: Batch, first: int, end: int) -> Sequence[int]:
+        """Send entries first to end - 1; returns those that did not leave, with `words` saying why."""
+        return self._send(self._sacn, batch, first, end)
 
-    def send_artnet(self, packet: bytes | bytearray, addresses: Sequence[Address]) -> int:
-        """Send one packet to each; returns to how many it did not leave, with `words` saying why."""
-        return self._send(self._artnet, packet, addresses)
+    def send_artnet(self, batch: Batch, first: int, end: int) -> Sequence[int]:
+        """Send entries first to end - 1; returns those that did not leave, with `words` saying why."""
+        return self._send(self._artnet, batch, first, end)
+
+    def send_sacn_once(self, packet: bytearray, addresses: Iterable[Address]) -> None:
+        """Send one packet that is not part of a batch to each address."""
+        once = OneByOne([(packet, address) for address in addresses])
+        self.send_sacn(once, 0, len(once.entries))
 
     def rebuild(self) -> None:
         """Open what is missing or hangs on an interface that may have gone and come back."""
@@ -74,17 +79,13 @@ class Sender:
             if each is not None:
                 each.close()
 
-    def _send(self, by: socket.socket | None, packet: bytes | bytearray, addresses: Sequence[Address]) -> int:
+    def _send(self, by: socket.socket | None, batch: Batch, first: int, end: int) -> Sequence[int]:
         if by is None:
-            return len(addresses)
-        failed = 0
-        for address in addresses:
-            try:
-                by.sendto(packet, address)
-            except OSError as why:
-                failed += 1
-                self._failed(why, address[0])
-        return failed
+            return range(first, end)
+        failed = batch.send(by, first, end)
+        for place, why in failed:
+            self._failed(why, batch.entries[place][1][0])
+        return [place for place, _ in failed]
 
     def _failed(self, why: OSError, host: str) -> None:
         words = _WORDS.get(why.errno or 0, "Nothing goes out to {host}: " + str(why) + ".")

@@ -26,10 +26,20 @@ _PLAN_OCTETS = 1 << 20
 _ERROR_OCTETS = 480
 
 # The first four keep their places in every version: a newer program must be able to end an older process.
-_U32 = {"version": 4, "state": 5, "end_asked": 6, "pid": 7, "wake_port": 8, "web_pid": 9, "plan_version": 10}
+# end_asked and plan_version lie before the pictures' versions: one look sees all that is new.
+_U32 = {
+    "version": 4,
+    "state": 5,
+    "pid": 6,
+    "end_asked": 1022,
+    "wake_port": 8,
+    "web_pid": 9,
+    "plan_version": 1023,
+}
 _F64 = {"beat": 8, "web_beat": 9}  # monotonic seconds
 _PLAN_HEADS = (96, 104)  # length and check sum of either copy
 _ERROR_AT = 512
+_NEWS_AT = 4088
 _VERSIONS_AT = 4096
 _UNIVERSES_AT = _VERSIONS_AT + 4 * MOST_UNIVERSES
 _FORGOTTEN_AT = _UNIVERSES_AT + 4 * MOST_UNIVERSES
@@ -109,6 +119,13 @@ class SharedMap:
     def set_time(self, name: str, now: float) -> None:
         """Set what `time` reads."""
         self._f64[_F64[name]] = now
+
+    def news(self, blocks: int) -> bytes:
+        """What changes whenever the web side has something new in the first `blocks` blocks or the plan.
+
+        8 octets of its own, then 4 for each block.
+        """
+        return self._map[_NEWS_AT : _VERSIONS_AT + 4 * blocks]
 
     def publish(self, block: int, slots: bytes | bytearray | memoryview) -> None:
         """Make these 512 octets the block's picture."""

@@ -4,13 +4,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Self
 
+from server.output.batch import Address
 from server.output.pacing import CLOSEST_S, Farewell, Pace
 from server.output.plan import ArtNet, Sacn, UniversePlan
 from server.wire import artnet, e131
 
-__all__ = ["Address", "Ending", "Stream"]
+__all__ = ["Ending", "Stream"]
 
-Address = tuple[str, int]
 _Packets = list[tuple[bytearray, list[Address]]]
 
 
@@ -31,11 +31,15 @@ class Ending:
 class Stream:
     """The packets of one universe, ready to go.
 
-    sacn and artnet: pairs of one packet and everywhere it goes. pace: when they go next.
-    block: the universe's place in the shared map. frames and errors count since the universe began.
+    sacn and artnet: pairs of one packet and everywhere it goes; the spans are their places in the batches of
+    all streams. pace: when they go next. block: the universe's place in the shared map. frames and errors
+    count since the universe began.
     """
 
-    __slots__ = ("_off_limits", "artnet", "block", "errors", "frames", "pace", "planned", "sacn", "slots")
+    __slots__ = (
+        *("_off_limits", "artnet", "artnet_span", "block", "errors", "frames", "pace", "planned", "sacn"),
+        *("sacn_span", "slots"),
+    )
 
     def __init__(self, planned: UniversePlan, template: bytes, block: int) -> None:
         """template: any full sACN data packet of this source, made by `e131.data_packet`."""
@@ -48,6 +52,7 @@ class Stream:
         self._off_limits = [(first - 1, last) for first, last in planned.off_limits]
         self.sacn = _sacn_packets(planned, template)
         self.artnet = _artnet_packets(planned)
+        self.sacn_span = self.artnet_span = (0, 0)
 
     def show(self, slots: bytes) -> bool:
         """Put 512 levels into the packets; False when they are what is in there already."""
