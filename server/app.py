@@ -4,7 +4,6 @@ import asyncio
 import contextlib
 import logging
 import signal
-import socket
 import sys
 import time
 import uuid
@@ -18,10 +17,7 @@ from fastapi import FastAPI
 from server import __version__
 from server.api import fixtures, live, looks, people, problems, profiles, universes
 from server.api.hub import Hub
-try:
-    from server.api.pages import pages
-except ImportError:
-    pages = None
+from server.api.pages import pages
 from server.api.room import Room
 from server.demo import demo_events
 from server.engine.engine import Engine
@@ -31,8 +27,7 @@ from server.journal.store import Journal
 from server.output.link import Output, OutputBusy, OutputFailed
 from server.paperwork.library import Library, read_folder
 from server.places import profiles_folder, web_folder
-from server.rig.universe import OffLimits
-from server.settings import Destination, Settings
+from server.settings import Settings
 from server.stage.decide import Rules
 from server.stage.events import Event, PersonWent
 from server.stage.stage import Stage
@@ -61,10 +56,9 @@ class Parts:
         except BaseException:
             self.output.leave()
             raise
-        limits = tuple(OffLimits(o.universe, o.first, o.last, o.why) for o in settings.off_limits)
-        self.routing = _routing(settings, _cid(folder), limits)
+        self.routing = _routing(settings, _cid(folder))
         state = journal.read()
-        stage = Stage(Rules(limits), state)
+        stage = Stage(Rules(settings.off_limits), state)
         library = Library(read_folder(profiles_folder()), state.profiles.values())
         engine = Engine(state, self.output, time.monotonic, self._plan)
         alerts: dict[str, str] = {}
@@ -133,8 +127,7 @@ def build(parts: Parts) -> FastAPI:
     problems.install(app)
     for part in (people, fixtures, looks, profiles, universes, live):
         app.include_router(part.router)
-    if pages:
-        app.include_router(pages(web_folder()))
+    app.include_router(pages(web_folder()))
     return app
 
 
@@ -172,19 +165,14 @@ def _cid(folder: Path) -> str:
         return made
 
 
-def _routing(settings: Settings, cid: str, limits: tuple[OffLimits, ...]) -> Routing:
+def _routing(settings: Settings, cid: str) -> Routing:
     return Routing(
         cid=cid,
         source_name=settings.source_name,
         interface=settings.interface,
         priority=settings.priority,
-        sacn_to=tuple(_resolved(to) for to in settings.sacn_to),
-        artnet_to=tuple(_resolved(to) for to in settings.artnet_to),
+        sacn_to=tuple((to.host, to.port) for to in settings.sacn_to),
+        artnet_to=tuple((to.host, to.port) for to in settings.artnet_to),
         steady=frozenset(settings.steady),
-        off_limits=limits,
+        off_limits=settings.off_limits,
     )
-
-
-def _resolved(to: Destination) -> tuple[str, int]:
-    """Names are looked up once, here: a look-up may take seconds and the output must not."""
-    return socket.gethostbyname(to.host), to.port
