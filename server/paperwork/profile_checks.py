@@ -131,8 +131,9 @@ def _tiling_problems(functions: list[Function], maximum: int) -> Iterator[str]:
 
 
 def _together(one: ModeMaster | None, two: ModeMaster | None) -> bool:
+    # Two that depend on something else each have their turn; GDTF leaves open which comes first.
     if one is None or two is None or one.control != two.control:
-        return True
+        return one is two
     return one.first <= two.last and two.first <= one.last
 
 

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 __all__ = [
     "CONTROLS_MOST",
+    "PIECES_MOST",
     "ActionFile",
     "CellFile",
     "ControlFile",
@@ -25,7 +26,9 @@ __all__ = [
     "schema",
 ]
 
-CONTROLS_MOST = 2048  # in one mode, cells expanded; the largest seen in public files is far below
+# In one mode, cells expanded; the largest seen in public files are far below.
+CONTROLS_MOST = 2048
+PIECES_MOST = 50_000  # functions and ranges
 Raw = Annotated[int, Field(ge=0, le=2**32 - 1)]
 Slot = Annotated[int, Field(ge=1, le=512)]
 Words = Annotated[str, Field(min_length=1, max_length=200)]

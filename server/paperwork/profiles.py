@@ -10,6 +10,7 @@ from server.paperwork.problems import FileError, Problem
 from server.paperwork.profile_checks import problems_of
 from server.paperwork.profile_file import (
     CONTROLS_MOST,
+    PIECES_MOST,
     ControlFile,
     FunctionFile,
     GuardFile,
@@ -50,9 +51,9 @@ def profile_from_json(data: bytes | str | dict[str, Any]) -> Profile:
         raise FileError(
             [_problem(error["loc"], error["type"], error["msg"]) for error in wrong.errors()]
         ) from None
-    crowded = [m.name for m in written.modes if _count(m) > CONTROLS_MOST]
+    crowded = [Problem(f"mode {m.name}", why) for m in written.modes if (why := _crowded(m))]
     if crowded:
-        raise FileError([Problem(f"mode {name}", f"more than {CONTROLS_MOST} controls") for name in crowded])
+        raise FileError(crowded)
     profile = _profile(written)
     found = problems_of(profile)
     if found:
@@ -68,8 +69,13 @@ def _problem(place: Iterable[int | str], kind: str, message: str) -> Problem:
     return Problem(where, why)
 
 
-def _count(mode: ModeFile) -> int:
-    return len(mode.controls) + len(mode.cells) * len(mode.cell_controls)
+def _crowded(mode: ModeFile) -> str | None:
+    times = [(c, 1) for c in mode.controls] + [(c, len(mode.cells)) for c in mode.cell_controls]
+    if sum(n for _, n in times) > CONTROLS_MOST:
+        return f"more than {CONTROLS_MOST} controls"
+    if sum(n * (1 + len(f.ranges)) for c, n in times for f in c.functions) > PIECES_MOST:
+        return f"more than {PIECES_MOST} functions and ranges"
+    return None
 
 
 def _profile(file: ProfileFile) -> Profile:
