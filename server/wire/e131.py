@@ -183,8 +183,8 @@ def decode(packet: bytes) -> Data | Sync | Discovery:
             return _decode_discovery(packet, 16 + length)
         case 4 | 8, framing:
             raise _error(40, f"unknown framing vector {framing:#x}", "6.5")
-        case root, _:
-            raise _error(18, f"unknown root vector {root:#x}", "5.5")
+        case _:
+            raise _error(18, "unknown root vector", "5.5")
 
 
 def _decode_data(packet: bytes, end: int) -> Data:
