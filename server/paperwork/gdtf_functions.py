@@ -40,6 +40,8 @@ def functions_of(channel: Element, widths: dict[str, int], units: dict[str, str]
             if start <= end:  # an empty one says nothing
                 made = _function(element, attribute, (start, end), width, units)
                 out += _pieces(made | _mastered(master), dmx_in(element, "Default", width) or 0)
+    if out and all(map(_strobes, out)):
+        out[:1] = _calmed(out[0])
     first = min((f["dmx"][0] for f in out), default=last + 1)
     if first > 0:
         out.insert(0, {"attribute": NOTHING, "name": "Nothing", "dmx": [0, first - 1]})
@@ -104,16 +106,11 @@ def _ranges(
 
 
 def _pieces(function: Made, rest: int) -> list[Made]:
-    """The function, or its parts where it must not be met by accident.
+    """The function; a reset or lamp function cut into its sets.
 
-    A reset or lamp function is cut into its sets: what holds its default `rest`, or has no name, does
-    nothing. A strobe that begins at 0 Hz gives that one value up, so that there is a calm one.
+    What holds its default `rest`, or has no name, does nothing.
     """
     first, last = function["dmx"]
-    if _strobes(function) and function["physical"][0] == 0 and first < last:
-        calm = {"attribute": NOTHING, "name": "No strobe", "dmx": [first, first]}
-        later = [r for r in function["ranges"] if r["dmx"][0] > first]
-        return [calm | _only_master(function), function | {"dmx": [first + 1, last], "ranges": later}]
     if not ACTION.match(function["attribute"]):
         return [function]
     names = {r["dmx"][0]: r["name"] for r in function["ranges"]}
@@ -127,6 +124,20 @@ def _pieces(function: Made, rest: int) -> list[Made]:
             piece | _only_master(function) | ({} if idle else _action(piece["attribute"], piece["name"]))
         )
     return out
+
+
+def _calmed(function: Made) -> list[Made]:
+    """A strobe that begins at 0 Hz gives up that one value, so that there is one to rest at."""
+    first, last = function["dmx"]
+    if function["physical"][0] != 0 or first == last:
+        return [function]
+    calm = {"attribute": NOTHING, "name": "No strobe", "dmx": [first, first]} | _only_master(function)
+    cut = [
+        r | {"dmx": [max(r["dmx"][0], first + 1), r["dmx"][1]]}
+        for r in function["ranges"]
+        if r["dmx"][1] > first
+    ]
+    return [calm, function | {"dmx": [first + 1, last], "ranges": cut}]
 
 
 def _strobes(function: Made) -> bool:
