@@ -1,0 +1,135 @@
+"""The shared memory: what one side publishes the other reads whole or not at all."""
+
+import multiprocessing
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from server.output.plan import MOST_UNIVERSES
+from server.output.shared_map import SLOTS, VERSION, SharedMap
+
+__all__: list[str] = []
+
+
+@pytest.fixture
+def ends(tmp_path: Path) -> Iterator[tuple[SharedMap, SharedMap]]:
+    """Two ends of one map: the web side's and the process's."""
+    path = tmp_path / "output.map"
+    SharedMap.create(path)
+    writer, reader = SharedMap(path), SharedMap(path)
+    yield writer, reader
+    writer.close()
+    reader.close()
+
+
+def test_a_fresh_map_has_no_picture_and_no_plan(ends: tuple[SharedMap, SharedMap]) -> None:
+    _, reader = ends
+    assert reader.number("version") == VERSION
+    assert reader.plan() is None
+    assert not any(reader.has_picture(block) for block in range(MOST_UNIVERSES))
+    assert reader.picture(0) is None
+
+
+def test_pictures_of_the_first_and_the_last_block_arrive(ends: tuple[SharedMap, SharedMap]) -> None:
+    writer, reader = ends
+    for block in (0, MOST_UNIVERSES - 1):
+        for level in (1, 2, 3):
+            writer.publish(block, bytes([level]) * SLOTS)
+            assert reader.picture(block) == bytes([level]) * SLOTS
+    assert reader.picture(1) is None
+
+
+def test_a_forgotten_picture_is_gone_and_the_next_one_looks_new(ends: tuple[SharedMap, SharedMap]) -> None:
+    writer, reader = ends
+    writer.publish(3, bytes(SLOTS))
+    before = reader.news(4)
+    writer.forget(3)
+    assert reader.picture(3) is None
+    writer.publish(3, bytes(SLOTS))
+    assert reader.picture(3) == bytes(SLOTS)
+    assert reader.news(4) != before
+
+
+def test_versions_wrap_without_losing_the_picture(ends: tuple[SharedMap, SharedMap]) -> None:
+    writer, reader = ends
+    writer.versions[0] = 0xFFFFFFFE
+    writer.forget(0)
+    for level in range(4):
+        writer.publish(0, bytes([level]) * SLOTS)
+        assert reader.picture(0) == bytes([level]) * SLOTS
+
+
+def test_a_writer_that_dies_half_way_leaves_the_old_picture_whole(ends: tuple[SharedMap, SharedMap]) -> None:
+    writer, reader = ends
+    writer.publish(0, b"\1" * SLOTS)
+    halfway = writer.versions[0] + 1
+    at = (1 << 16) + SLOTS * (halfway & 1)
+    writer._map[at : at + 100] = b"\2" * 100  # as far as the writer came
+    assert reader.picture(0) == b"\1" * SLOTS
+
+
+def test_a_picture_that_does_not_fit_its_check_sum_is_not_believed(ends: tuple[SharedMap, SharedMap]) -> None:
+    writer, reader = ends
+    writer.publish(0, b"\1" * SLOTS)
+    writer._map[(1 << 16) + SLOTS * (writer.versions[0] & 1)] = 9
+    assert reader.picture(0) is None
+    assert reader.has_picture(0)
+
+
+def test_a_plan_arrives_and_one_that_is_too_long_is_refused(ends: tuple[SharedMap, SharedMap]) -> None:
+    writer, reader = ends
+    for text in (b"one", b"", b"three" * 1000):
+        writer.publish_plan(text)
+        published = reader.plan()
+        assert published is not None
+        assert published[1] == text
+    with pytest.raises(ValueError, match="1048576"):
+        writer.publish_plan(bytes((1 << 20) + 1))
+
+
+def test_words_for_a_person_are_cut_at_a_character(ends: tuple[SharedMap, SharedMap]) -> None:
+    writer, reader = ends
+    writer.set_error("é" * 400)
+    assert reader.error() == "é" * 240
+    writer.set_error("")
+    assert reader.error() == ""
+
+
+@pytest.mark.parametrize("content", [b"", b"something else", bytes(4 << 20)])
+def test_another_file_is_no_map(tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "output.map"
+    path.write_bytes(content)
+    with pytest.raises(ValueError, match="not a shared map"):
+        SharedMap(path)
+
+
+def _write_without_end(path: Path, stop: "threading.Event") -> None:
+    shared = SharedMap(path)
+    pictures = [bytes([level]) * SLOTS for level in range(256)]
+    while not stop.is_set():
+        for picture in pictures:
+            shared.publish(0, picture)
+    shared.close()
+
+
+def test_a_reader_never_sees_half_of_one_picture_and_half_of_another(tmp_path: Path) -> None:
+    path = tmp_path / "output.map"
+    SharedMap.create(path)
+    context = multiprocessing.get_context("spawn")
+    stop = context.Event()
+    writer = context.Process(target=_write_without_end, args=(path, stop))
+    writer.start()
+    reader = SharedMap(path)
+    seen: set[int] = set()
+    try:
+        while len(seen) < 256:
+            picture = reader.picture(0)
+            if picture is not None:
+                assert len(set(picture)) == 1
+                seen.add(picture[0])
+    finally:
+        stop.set()
+        writer.join()
+        reader.close()
