@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.engine.fade import Fades
+from server.engine.flashes import FlashLimit
 from server.rig.compiled import Compiled, Floats, Ints, compile_rig
 from server.rig.levels import UNSET, Mixer, intensity_of, settle, slots_of
 from server.rig.universe import SLOTS
@@ -155,6 +156,7 @@ class Engine:
 
     def _lay_out(self, rig: Compiled, fades: Fades, still: dict[tuple[str, str], float]) -> None:
         self._rig, self._fades = rig, fades
+        self._flashes: FlashLimit | None = None
         self._acting.clear()
         self._settled: Ints = fades.target.astype(np.int64)
         self._frozen = np.full(len(rig.names), np.nan)
@@ -182,7 +184,9 @@ class Engine:
             else:
                 asked[row], armed[row] = raw, True
         mixer = Mixer(self._state.master, self._state.blackout, self._frozen, armed)
-        self._settled = settle(self._rig, asked, mixer)
+        settled = settle(self._rig, asked, mixer)
+        self._flashes = self._flashes or FlashLimit(self._rig, settled)
+        self._settled = self._flashes.limit(settled, now)
         frame = slots_of(self._rig, self._settled, self._by_hand)
         for index in np.flatnonzero(self._fresh | (frame != self._frame).any(axis=1)):
             self._sender.write(self._rig.universes[index], frame[index].tobytes())
@@ -197,7 +201,8 @@ class Engine:
     @property
     def in_motion(self) -> bool:
         """Whether the next frame will differ by itself."""
-        return bool(self._acting) or self._fades.moving(self._began)
+        holding = self._flashes is not None and self._flashes.holding
+        return bool(self._acting) or holding or self._fades.moving(self._began)
 
     async def run(self) -> None:
         """Step when something was asked, and 44 times a second while anything fades. Ends when cancelled."""

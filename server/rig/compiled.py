@@ -1,5 +1,6 @@
 """The rig as flat arrays: one row per control, one entry per slot byte."""
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -9,8 +10,11 @@ from numpy.typing import NDArray
 from server.rig.patch import Fixture, mode_of
 from server.rig.profile import INTENSITY, Control, Mode, Profile
 from server.rig.universe import SLOTS
+from server.rig.values import physical_from_raw
 
 __all__ = ["Bools", "Compiled", "Floats", "Ints", "compile_rig"]
+
+SHUTTER = re.compile(r"Shutter\d+$")
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -25,7 +29,10 @@ class Compiled:
     home, maximum, safe: raw. cap: 0..1. scaler: row of the virtual intensity that scales this row, or -1.
     intensity: the cap acts. mastered: master acts. dark: blackout acts. shows: counts for the level a
     fixture is said to be at. snap, guarded, freezes, inverted: flags. starts: (fixtures,) first rows.
-    slot_at: index into universes * 512; slot_row, slot_shift: the row and the bits that land there.
+    emits: additive colour. level_rest, colour_rest: what rows that are neither stand for when the strongest
+    of a fixture is sought: 0, or 1 where it has none. shutters, openness: rows of shutters, and
+    (shutters, 256) how far each is open by its coarse byte. slot_at: index into universes * 512; slot_row,
+    slot_shift: the row and the bits that land there.
     owned: (universes, 512), the row that a slot belongs to, or -1.
     """
 
@@ -48,6 +55,11 @@ class Compiled:
     guarded: Bools
     freezes: Bools
     inverted: Bools
+    emits: Bools
+    level_rest: Floats
+    colour_rest: Floats
+    shutters: Ints
+    openness: Floats
     slot_at: Ints
     slot_row: Ints
     slot_shift: Ints
@@ -83,6 +95,10 @@ def compile_rig(
     owned = np.full(len(universes) * SLOTS, -1, np.int64)
     owned[slot_at] = slot_row
     rows = list(zip(controls, owners, strict=True))
+    shutters = [row for row, control in enumerate(controls) if SHUTTER.match(control.attribute)]
+    starts = np.array([a for a, _ in span.values()], np.int64)
+    shows = np.array([s for _, mode in units for s in _shows(mode)], np.bool_)
+    emits = np.array([c.attribute.startswith("ColorAdd_") for c in controls], np.bool_)
     intensity = np.array([_is_intensity(c) for c in controls], np.bool_)
     mastered = np.array([c.mastered and not f.work_light for c, f in rows], np.bool_)
     guarded = np.array([c.guard is not None or f.id in guarded_units for c, f in rows], np.bool_)
@@ -91,7 +107,7 @@ def compile_rig(
         controls=tuple(controls),
         row=row,
         span=span,
-        starts=np.array([a for a, _ in span.values()], np.int64),
+        starts=starts,
         universes=universes,
         home=np.array([c.home for c in controls], np.float64),
         maximum=np.array([c.maximum for c in controls], np.float64),
@@ -99,13 +115,18 @@ def compile_rig(
         cap=np.array([f.cap for f in owners], np.float64),
         scaler=_scalers(units, row),
         intensity=intensity,
-        shows=np.array([s for _, mode in units for s in _shows(mode)], np.bool_),
+        shows=shows,
         mastered=mastered,
         dark=mastered & ~guarded,
         snap=np.array([c.snap for c in controls], np.bool_),
         guarded=guarded,
         freezes=np.array([c.moves or _acts(c) for c in controls], np.bool_),
         inverted=np.array([c.invert != (c.key in f.inverted) for c, f in rows], np.bool_),
+        emits=emits,
+        level_rest=_rest(shows, starts),
+        colour_rest=_rest(emits, starts),
+        shutters=np.array(shutters, np.int64),
+        openness=np.array([_openness(controls[row]) for row in shutters], np.float64).reshape(-1, 256),
         slot_at=slot_at,
         slot_row=slot_row,
         slot_shift=slot_shift,
@@ -121,6 +142,23 @@ def _shows(mode: Mode) -> list[bool]:
     # Where a unit has one intensity above those of its cells, light leaves only as far as that one is up.
     whole = any(_is_intensity(c) and c.cell is None for c in mode.controls)
     return [_is_intensity(c) and (c.cell is None or not whole) for c in mode.controls]
+
+
+def _rest(mask: Bools, starts: Ints) -> Floats:
+    if not len(starts):
+        return np.zeros(0)
+    has = np.logical_or.reduceat(mask, starts)
+    return np.repeat(np.where(has, 0.0, 1.0), np.diff(starts, append=len(mask)))
+
+
+def _openness(control: Control) -> list[float]:
+    """By coarse byte, 0..1 (GDTF Annex A: Shutter(n) 0 closed, 1 open). A strobe is open most of the time."""
+    shift = 8 * (control.width - 1)
+    functions = [(control.function_at(byte << shift), byte << shift) for byte in range(256)]
+    return [
+        min(1.0, max(0.0, physical_from_raw(f, raw))) if f and SHUTTER.match(f.attribute) else 1.0
+        for f, raw in functions
+    ]
 
 
 def _acts(control: Control) -> bool:

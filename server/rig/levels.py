@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from server.rig.compiled import Bools, Compiled, Floats, Ints
 
-__all__ = ["UNSET", "Mixer", "intensity_of", "settle", "slots_of"]
+__all__ = ["UNSET", "Mixer", "intensity_of", "light_of", "settle", "slots_of"]
 
 UNSET = -1  # of a slot nobody set by hand
 
@@ -61,6 +61,24 @@ def slots_of(rig: Compiled, raw: Ints, by_hand: NDArray[np.int16]) -> NDArray[np
     frame = np.where((by_hand != UNSET) & (rig.owned < 0), by_hand, 0).astype(np.uint8)
     frame.reshape(-1)[rig.slot_at] = (turned[rig.slot_row] >> rig.slot_shift) & 0xFF
     return frame
+
+
+def light_of(rig: Compiled, raw: Ints) -> Floats:
+    """How much light each fixture is asked for as it leaves: (fixtures,) 0..1, in the order of `rig.span`.
+
+    Its intensity, times its strongest additive emitter, times how far its shutters are open. Enough to see
+    it flash, whichever control is used for it; no photometry.
+    """
+    if not len(rig.starts):
+        return np.zeros(0)
+    share, gate = raw / rig.maximum, np.ones(len(raw))
+    coarse = (raw[rig.shutters] / rig.maximum[rig.shutters] * 255).astype(np.int64)
+    gate[rig.shutters] = rig.openness[np.arange(len(rig.shutters)), coarse]
+    return (
+        np.maximum.reduceat(np.where(rig.shows, share, rig.level_rest), rig.starts)
+        * np.maximum.reduceat(np.where(rig.emits, share, rig.colour_rest), rig.starts)
+        * np.minimum.reduceat(gate, rig.starts)
+    )
 
 
 def intensity_of(rig: Compiled, raw: Ints) -> Floats:

@@ -1,0 +1,71 @@
+"""Keeps the whole rig to three flashes in any rolling second, whoever makes them, by whatever control."""
+
+from collections import deque
+
+import numpy as np
+
+from server.rig.compiled import Bools, Compiled, Floats, Ints
+from server.rig.levels import light_of
+
+__all__ = ["MOST", "WINDOW_S", "FlashLimit"]
+
+MOST = 3  # WCAG 2.2, 2.3.1: no more than three general flashes within any one second
+WINDOW_S = 1.0
+SWING = 0.1  # the same: opposing changes of 10 % of the maximum ...
+DARKER = 0.8  # ... where the darker state is below 80 %
+
+
+class FlashLimit:
+    """Remembers where each fixture's light last turned.
+
+    A flash is a rise and a fall of one fixture's light, or the reverse, the second within a second of the
+    first. Those of several fixtures in one frame and one direction are one flash; otherwise they add up, so
+    that fixtures flashing in turn count as what a person sees. Steadily fading lights never count.
+    """
+
+    def __init__(self, rig: Compiled, raw: Ints) -> None:
+        self._rig = rig
+        self._sent = raw.copy()
+        self._extreme = light_of(rig, raw)
+        self._rising = np.zeros(len(rig.starts))  # 1 after a rise, -1 after a fall, 0 before any
+        self._turned = np.full(len(rig.starts), -np.inf)
+        self._flashes: deque[float] = deque()
+        self._lights = rig.intensity | rig.emits
+        self._lights[rig.shutters] = True
+        self._sizes = np.diff(rig.starts, append=len(raw))
+        self.holding = False
+
+    def limit(self, raw: Ints, now: float) -> Ints:
+        """What may leave at `now` (seconds): `raw`, with the light of fixtures held that must wait.
+
+        raw: (rows,) as settled. A held fixture follows as soon as the second has passed.
+        """
+        while self._flashes and now - self._flashes[0] >= WINDOW_S:
+            self._flashes.popleft()
+        light = light_of(self._rig, raw)
+        swing = light - self._extreme
+        turns = (np.abs(swing) >= SWING) & (np.sign(swing) != self._rising)
+        dark = np.minimum(light, self._extreme) < DARKER
+        flashes = turns & dark & (self._rising != 0) & (now - self._turned < WINDOW_S)
+        held = np.zeros(len(light), np.bool_)
+        for direction in (1, -1):
+            these = flashes & (np.sign(swing) == direction)
+            if not these.any():
+                continue
+            if len(self._flashes) < MOST:
+                self._flashes.append(now)
+            else:
+                held |= these
+        self._follow(light, turns & ~held, held, now)
+        self.holding = bool(held.any())
+        rows = np.repeat(held, self._sizes) & self._lights
+        self._sent = np.where(rows, self._sent, raw)
+        return self._sent
+
+    def _follow(self, light: Floats, turns: Bools, held: Bools, now: float) -> None:
+        swing = light - self._extreme
+        further = ~held & (np.sign(swing) == self._rising) & (swing != 0)
+        moved = turns | further
+        self._rising[turns] = np.sign(swing[turns])
+        self._extreme[moved] = light[moved]
+        self._turned[moved] = now

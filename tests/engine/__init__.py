@@ -1,0 +1,3 @@
+"""Tests of server/engine."""
+
+__all__: list[str] = []
