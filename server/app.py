@@ -15,9 +15,10 @@ import uvicorn
 from fastapi import FastAPI
 
 from server import __version__
-from server.api import fixtures, live, looks, people, problems, profiles, universes
+from server.api import fixtures, live, looks, people, problems, profiles, rig, universes
 from server.api.hub import Hub
 from server.api.pages import pages
+from server.api.rig import read_in
 from server.api.room import Room
 from server.demo import demo_events
 from server.engine.engine import Engine
@@ -29,7 +30,9 @@ from server.paperwork.library import Library, read_folder
 from server.places import profiles_folder, web_folder
 from server.settings import Settings
 from server.stage.decide import Rules
+from server.stage.decide_show import change_patch
 from server.stage.events import Event, PersonWent
+from server.stage.holds import Refused
 from server.stage.stage import Stage
 
 __all__ = ["Parts", "build", "serve"]
@@ -61,6 +64,7 @@ class Parts:
         stage = Stage(Rules(settings.off_limits), state)
         library = Library(read_folder(profiles_folder()), state.profiles.values())
         engine = Engine(state, self.output, time.monotonic, self._plan)
+        self._first: list[Event] = []
         alerts: dict[str, str] = {}
         hub = Hub(stage, engine, alerts)
         self.room = Room(settings, library, stage, engine, journal, hub, alerts)
@@ -71,12 +75,26 @@ class Parts:
     def _subscribers(self, port_address: int) -> Iterable[str]:
         return ()
 
+    def read_rig(self, data: bytes) -> str | None:
+        """Make the rig what a file says, before anybody is here; the sentence when it cannot be."""
+        read = read_in(self.room, data)
+        if read.problems:
+            many = f" ({len(read.problems) - 1} more problems)" if len(read.problems) > 1 else ""
+            return f"{read.problems[0].where}: {read.problems[0].why}{many}"
+        stage = self.room.stage
+        answer = change_patch(stage.state, read.command(self.room, ""), stage.rules)
+        if isinstance(answer, Refused):
+            return answer.why
+        self._first += answer
+        return None
+
     def begin(self) -> None:
         """What happens once at each start: nobody is here yet, and an empty demo show is filled."""
         state = self.room.stage.state
         now = time.time()
         news: list[Event] = [PersonWent(p, now) for p in state.people if p not in state.gone]
-        if self.room.settings.demo and not state.fixtures:
+        news += self._first
+        if self.room.settings.demo and not state.fixtures and not self._first:
             news += demo_events(self.room.library)
         self.room.happen(news)
 
@@ -125,7 +143,7 @@ def build(parts: Parts) -> FastAPI:
     app = FastAPI(title="focuscall", version=__version__, lifespan=lifespan, docs_url=None, redoc_url=None)
     app.state.room = parts.room
     problems.install(app)
-    for part in (people, fixtures, looks, profiles, universes, live):
+    for part in (people, fixtures, looks, profiles, rig, universes, live):
         app.include_router(part.router)
     app.include_router(pages(web_folder()))
     return app
@@ -137,6 +155,10 @@ def serve(settings: Settings) -> int:
         parts = Parts(settings)
     except (OutputBusy, OutputFailed, ShowFileError, OSError) as why:
         print(f"focuscall: {why}", file=sys.stderr)
+        return 2
+    if settings.rig and (why := parts.read_rig(settings.rig.read_bytes())):
+        print(f"focuscall: {settings.rig} was not read in. {why}", file=sys.stderr)
+        parts.close()
         return 2
     signal.signal(signal.SIGTERM, lambda *_: None)  # uvicorn raises it once more when all is down
     config = uvicorn.Config(

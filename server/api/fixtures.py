@@ -39,6 +39,7 @@ class NewFixture(BaseModel):
     guarded: bool = False
     work_light: bool = False
     notes: Annotated[str, Field(max_length=4000)] = ""
+    cap: float = 1.0
 
 
 class FixtureChange(BaseModel):
@@ -58,6 +59,7 @@ class FixtureChange(BaseModel):
     guarded: bool = False
     work_light: bool = False
     notes: Annotated[str, Field(max_length=4000)] = ""
+    cap: float = 1.0
 
 
 @router.get("/fixtures")

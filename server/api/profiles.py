@@ -8,7 +8,9 @@ from starlette.concurrency import run_in_threadpool
 from server.api.people import Asker, RoomOf
 from server.api.problems import Problem, refusal
 from server.api.uploads import body_or_file
+from server.paperwork.gdtf import read_gdtf
 from server.paperwork.problems import FileError
+from server.paperwork.problems import Problem as FileProblem
 from server.paperwork.profiles import profile_from_json, profile_to_json
 from server.rig.profile import Profile
 from server.stage.commands import AddProfile
@@ -38,22 +40,32 @@ async def one(key: str, asker: Asker, room: RoomOf) -> dict[str, Any]:
 
 @router.post("/profiles", status_code=201)
 async def add(request: Request, asker: Asker, room: RoomOf) -> dict[str, Any]:
-    """Add a profile: our JSON as the body, or a .gdtf file as the body or as the form field `file`."""
+    """Add a profile, JSON or .gdtf, as the body or the form field `file`; problems: what was left out."""
     data = await body_or_file(request, LONGEST_FILE)
-    profile = await run_in_threadpool(_read, data)
+    profile, problems = await run_in_threadpool(_read, data)
     done = await room.do(AddProfile(asker.id, profile))
     if isinstance(done, Refused):
         raise refusal(done)
     room.library = room.library.with_added(profile)
-    return _short(profile)
+    return {**_short(profile), "problems": _shown(problems)}
 
 
-def _read(data: bytes) -> Profile:
-    try:
-        return profile_from_json(data)
-    except FileError as wrong:
-        found = [{"where": problem.where, "why": problem.why} for problem in wrong.problems]
-        raise Problem(422, f"The profile cannot be used: {wrong}.", problems=found) from None
+def _read(data: bytes) -> tuple[Profile, list[FileProblem]]:
+    if data[:2] == b"PK":  # a .gdtf file is a zip archive
+        profile, problems = read_gdtf(data)
+        if profile is not None:
+            return profile, problems
+    else:
+        try:
+            return profile_from_json(data), []
+        except FileError as wrong:
+            problems = list(wrong.problems)
+    found = _shown(problems)
+    raise Problem(422, f"The profile cannot be used: {found[0]['where']}: {found[0]['why']}", problems=found)
+
+
+def _shown(problems: list[FileProblem]) -> list[dict[str, str]]:
+    return [{"where": problem.where, "why": problem.why} for problem in problems]
 
 
 def _short(profile: Profile) -> dict[str, Any]:

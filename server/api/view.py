@@ -24,7 +24,7 @@ DIGITS = {1: 4, 2: 6, 3: 9, 4: 11}
 
 def patch_view(fixture: Fixture) -> dict[str, object]:
     """Where it hangs and listens, as the patch calls show it."""
-    names = "id channel unit position purpose profile mode universe address house guarded work_light notes"
+    names = "id channel unit position purpose profile mode universe address house guarded work_light notes cap"
     return {name: getattr(fixture, name) for name in names.split()}
 
 

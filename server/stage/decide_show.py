@@ -11,7 +11,7 @@ from server.stage.holds import Refused
 from server.stage.looks import capture
 from server.stage.state import Look, Settings, State
 
-__all__ = ["LONGEST_FADE_S", "MOST_FIXTURES"]
+__all__ = ["LONGEST_FADE_S", "MOST_FIXTURES", "change_patch"]
 
 MOST_FIXTURES = (
     4096  # the largest rig files seen hold a tenth of it; keeps one bad import from filling memory
@@ -89,8 +89,11 @@ def _(command: commands.SetBaseline, state: State, now: float, rules: Rules) -> 
 
 @answer.register
 def _(command: commands.ChangePatch, state: State, now: float, rules: Rules) -> Answer:
-    if refused := allow(state, command.person, "lead"):
-        return refused
+    return allow(state, command.person, "lead") or change_patch(state, command, rules)
+
+
+def change_patch(state: State, command: commands.ChangePatch, rules: Rules) -> Answer:
+    """The rule for changing the patch, whoever asks."""
     for gone_id in command.remove:
         if gone_id not in state.fixtures:
             return Refused("There is no such fixture any more.", gone_id)

@@ -1,0 +1,87 @@
+"""The rig as a file: in, with a report first, and out."""
+
+import uuid
+from dataclasses import dataclass
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+from starlette.concurrency import run_in_threadpool
+
+from server.api.fixtures import profiles_for
+from server.api.people import Asker, RoomOf
+from server.api.problems import Problem, refusal
+from server.api.room import Room
+from server.api.uploads import body_or_file
+from server.api.view import patch_view
+from server.paperwork.changes import Changes, changes, problems_in
+from server.paperwork.csv import read_rig, write_rig
+from server.paperwork.problems import Problem as FileProblem
+from server.stage.commands import ChangePatch
+from server.stage.decide import allow
+from server.stage.holds import Refused
+
+__all__ = ["Import", "read_in", "router"]
+
+LONGEST_FILE = 32 * 1024 * 1024
+
+router = APIRouter(prefix="/api/rig", tags=["rig"])
+
+
+@dataclass(frozen=True, slots=True)
+class Import:
+    """What a rig file would do, and everything that is wrong with it."""
+
+    found: Changes
+    problems: tuple[FileProblem, ...]
+
+    def report(self) -> dict[str, Any]:
+        """As the import call answers."""
+        return {
+            "added": [patch_view(f) for f in self.found.added],
+            "changed": [patch_view(f) for f in self.found.changed],
+            "removed": [patch_view(f) for f in self.found.removed],
+            "problems": [{"where": p.where, "why": p.why} for p in self.problems],
+        }
+
+    def command(self, room: Room, person: str) -> ChangePatch:
+        """What has to be asked of the stage to do it."""
+        put = (*self.found.added, *self.found.changed)
+        removed = tuple(f.id for f in self.found.removed)
+        return ChangePatch(person, put, removed, profiles_for(room, {f.profile for f in put}))
+
+
+def read_in(room: Room, data: bytes) -> Import:
+    """Read a rig file against the rig as it is. Nothing is changed."""
+    rows, problems = read_rig(data, room.library)
+    fixtures = room.stage.state.fixtures
+    found = changes(rows, fixtures.values(), lambda: uuid.uuid4().hex[:8])
+    profiles = {**room.library, **room.stage.state.profiles}
+    wrong = problems_in(found, fixtures.values(), profiles, room.stage.rules.off_limits)
+    return Import(found, (*problems, *wrong))
+
+
+@router.post("/import")
+async def bring_in(request: Request, asker: Asker, room: RoomOf, check: bool = False) -> dict[str, Any]:
+    """Make the rig what the file says, all of it or nothing; with ?check=true only say what would change."""
+    if refused := allow(room.stage.state, asker.id, "lead"):
+        raise refusal(refused)
+    data = await body_or_file(request, LONGEST_FILE)
+    read = await run_in_threadpool(read_in, room, data)
+    if check:
+        return read.report()
+    if read.problems:
+        many = f" and {len(read.problems) - 1} more" if len(read.problems) > 1 else ""
+        first = read.problems[0]
+        raise Problem(422, f"Nothing was changed. {first.where}: {first.why}{many}", **read.report())
+    done = await room.do(read.command(room, asker.id))
+    if isinstance(done, Refused):
+        raise Problem(422, f"Nothing was changed. {done.why}", **read.report())
+    return read.report()
+
+
+@router.get("/export.csv")
+async def export(asker: Asker, room: RoomOf) -> Response:
+    """The rig as a table that the import reads back."""
+    text = write_rig(room.stage.state.fixtures.values())
+    headers = {"Content-Disposition": 'attachment; filename="rig.csv"'}
+    return Response(text.encode(), media_type="text/csv; charset=utf-8", headers=headers)
