@@ -156,8 +156,8 @@ def serve(settings: Settings) -> int:
     except (OutputBusy, OutputFailed, ShowFileError, OSError) as why:
         print(f"focuscall: {why}", file=sys.stderr)
         return 2
-    if settings.rig and (why := parts.read_rig(settings.rig.read_bytes())):
-        print(f"focuscall: {settings.rig} was not read in. {why}", file=sys.stderr)
+    if settings.rig and (wrong := parts.read_rig(settings.rig.read_bytes())):
+        print(f"focuscall: {settings.rig} was not read in. {wrong}", file=sys.stderr)
         parts.close()
         return 2
     signal.signal(signal.SIGTERM, lambda *_: None)  # uvicorn raises it once more when all is down

@@ -18,14 +18,17 @@ __all__ = [
     "slots_view",
 ]
 
+PATCH = (
+    *("id", "channel", "unit", "position", "purpose", "profile", "mode", "universe", "address"),
+    *("house", "guarded", "work_light", "notes", "cap"),
+)
 # Enough digits that every raw value survives raw -> fraction -> raw at that width, and no more.
 DIGITS = {1: 4, 2: 6, 3: 9, 4: 11}
 
 
 def patch_view(fixture: Fixture) -> dict[str, object]:
     """Where it hangs and listens, as the patch calls show it."""
-    names = "id channel unit position purpose profile mode universe address house guarded work_light notes cap"
-    return {name: getattr(fixture, name) for name in names.split()}
+    return {name: getattr(fixture, name) for name in PATCH}
 
 
 def fixture_view(state: State, fixture: Fixture, level: float) -> dict[str, object]:
