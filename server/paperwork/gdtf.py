@@ -16,6 +16,8 @@ from server.rig.profile import Profile
 __all__ = ["read_gdtf"]
 
 MODES_MOST = 64
+PIECES_MOST = 20_000  # functions and sets of all modes, cells expanded; some five times the largest seen
+PROBLEMS_MOST = 100  # nobody reads more, and a file made to harm could list a hundred thousand
 EMITTERS = "PhysicalDescriptions/Emitters/Emitter"
 FOGGERS = {"fog": "fog", "haze": "haze", "fan": "fan"}
 
@@ -50,17 +52,18 @@ def _profile(kind: Element) -> tuple[Profile | None, list[Problem]]:
     units = _units(kind)
     made: list[Profile] = []
     problems: list[Problem] = []
+    room = PIECES_MOST
     for mode in kind.findall("DMXModes/DMXMode")[:MODES_MOST]:
         where = f"mode {mode.get('Name') or ''}"
         try:
-            body = mode_of(mode, geometries, units)
+            body, room = mode_of(mode, geometries, units, room)
             problems += [Problem(where, why) for why in _unlinked(body, head)]
             made.append(profile_from_json(head | _guarded(body) | {"modes": [body]}))
         except FileError as wrong:
             problems += wrong.problems
         except GdtfError as wrong:
             problems.append(Problem(where, str(wrong)))
-    problems = list(dict.fromkeys(problems))
+    problems = list(dict.fromkeys(problems))[:PROBLEMS_MOST]
     if not made:
         return None, problems or [Problem("description.xml", "holds no DMXMode")]
     modes = {profile.modes[0].name: profile.modes[0] for profile in made}

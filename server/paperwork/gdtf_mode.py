@@ -15,7 +15,6 @@ __all__ = ["mode_of"]
 
 DEEPEST = 32  # geometries inside geometries; also ends references that go round in circles
 PLACES_MOST = 4096
-PIECES_MOST = 20_000  # functions and sets of a mode, cells expanded; ten times the largest seen
 GUARDED = {"Fog": "fog", "Haze": "haze", "Blower": "fan", "Fan": "fan"}
 
 
@@ -42,8 +41,13 @@ class Channel:
     places: list[Place]
 
 
-def mode_of(mode: Element, geometries: dict[str, Element], units: dict[str, str]) -> dict[str, Any]:
-    """The mode as our file format has it. Raises GdtfError with a sentence: not to be read so."""
+def mode_of(
+    mode: Element, geometries: dict[str, Element], units: dict[str, str], room: int
+) -> tuple[dict[str, Any], int]:
+    """The mode as our file format has it, and what is left of `room` for functions and sets.
+
+    Raises GdtfError with a sentence: not to be read so.
+    """
     places = _places(geometries, mode.get("Geometry") or "")
     channels = [_channel(element, places) for element in mode.iterfind("DMXChannels/DMXChannel")]
     if sum(len(c.places) for c in channels) > CONTROLS_MOST:
@@ -51,11 +55,9 @@ def mode_of(mode: Element, geometries: dict[str, Element], units: dict[str, str]
     keys = _keys(channels)
     widths = {c.name: len(c.offset) or VIRTUAL_BYTES for c in channels}
     made = [functions_of(c.element, widths, units) for c in channels]
-    if (
-        sum(len(c.places) * _size(functions) for c, functions in zip(channels, made, strict=True))
-        > PIECES_MOST
-    ):
-        raise GdtfError(f"more than {PIECES_MOST} functions and sets")
+    room -= sum(len(c.places) * _size(functions) for c, functions in zip(channels, made, strict=True))
+    if room < 0:
+        raise GdtfError("its functions and sets are more than a fixture file may hold here")
     controls = [
         _control(channel, place, keys, functions)
         for channel, functions in zip(channels, made, strict=True)
@@ -68,7 +70,7 @@ def mode_of(mode: Element, geometries: dict[str, Element], units: dict[str, str]
     slots = [slot for c in controls for slot in c["offset"]]
     name = (mode.get("Name") or "Mode").strip()[:200] or "Mode"
     out = {"name": name, "footprint": max(slots, default=0), "controls": controls}
-    return out | ({"multiply": multiply} if multiply else {})
+    return out | ({"multiply": multiply} if multiply else {}), room
 
 
 def _size(functions: list[dict[str, Any]]) -> int:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from server.paperwork.problems import Problem
+from server.paperwork.refused import refusal
 from server.rig.profile import INTENSITY, Control, Function, Mode, ModeMaster, Profile
 
 __all__ = ["problems_of"]
@@ -18,7 +19,9 @@ def problems_of(profile: Profile) -> list[Problem]:
     After GDTF's meaning (DIN SPEC 15800:2022-02): slots claimed once and all described, functions
     that tile the control, ranges inside functions, links that lead somewhere, values that can be sent.
     """
+    named = {profile.name, *(c.attribute for mode in profile.modes for c in mode.controls)}
     return [
+        *(Problem("", why) for why in map(refusal, sorted(named)) if why),
         *(Problem(f"mode {n}", "is there twice") for n in _twice(m.name for m in profile.modes)),
         *_colours(profile),
         *(problem for mode in profile.modes for problem in _mode_problems(mode, profile)),

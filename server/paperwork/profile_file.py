@@ -26,9 +26,9 @@ __all__ = [
     "schema",
 ]
 
-# In one mode, cells expanded; the largest seen in public files are far below.
-CONTROLS_MOST = 2048
-PIECES_MOST = 50_000  # functions and ranges
+# Cells expanded; the largest seen in public files are far below.
+CONTROLS_MOST = 2048  # in one mode
+PIECES_MOST = 50_000  # functions and ranges of a whole profile
 Raw = Annotated[int, Field(ge=0, le=2**32 - 1)]
 Slot = Annotated[int, Field(ge=1, le=512)]
 Words = Annotated[str, Field(min_length=1, max_length=200)]

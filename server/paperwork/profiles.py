@@ -51,9 +51,7 @@ def profile_from_json(data: bytes | str | dict[str, Any]) -> Profile:
         raise FileError(
             [_problem(error["loc"], error["type"], error["msg"]) for error in wrong.errors()]
         ) from None
-    crowded = [Problem(f"mode {m.name}", why) for m in written.modes if (why := _crowded(m))]
-    if crowded:
-        raise FileError(crowded)
+    _refuse_crowds(written)
     profile = _profile(written)
     found = problems_of(profile)
     if found:
@@ -69,13 +67,16 @@ def _problem(place: Iterable[int | str], kind: str, message: str) -> Problem:
     return Problem(where, why)
 
 
-def _crowded(mode: ModeFile) -> str | None:
-    times = [(c, 1) for c in mode.controls] + [(c, len(mode.cells)) for c in mode.cell_controls]
-    if sum(n for _, n in times) > CONTROLS_MOST:
-        return f"more than {CONTROLS_MOST} controls"
-    if sum(n * (1 + len(f.ranges)) for c, n in times for f in c.functions) > PIECES_MOST:
-        return f"more than {PIECES_MOST} functions and ranges"
-    return None
+def _refuse_crowds(file: ProfileFile) -> None:
+    # Before anything is expanded: a few lines could otherwise ask for millions of controls.
+    pieces = 0
+    for mode in file.modes:
+        times = [(c, 1) for c in mode.controls] + [(c, len(mode.cells)) for c in mode.cell_controls]
+        pieces += sum(n * (1 + len(f.ranges)) for c, n in times for f in c.functions)
+        if sum(n for _, n in times) > CONTROLS_MOST:
+            raise FileError([Problem(f"mode {mode.name}", f"has more than {CONTROLS_MOST} controls")])
+    if pieces > PIECES_MOST:
+        raise FileError([Problem("", f"There are more than {PIECES_MOST} functions and ranges.")])
 
 
 def _profile(file: ProfileFile) -> Profile:

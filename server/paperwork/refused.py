@@ -7,7 +7,7 @@ __all__ = ["refusal"]
 # ANSI E1.11, 1.4 and 1.5: DMX512 is meant for lighting and related non-hazardous effects only.
 HAZARDS = {
     r"flames?|flame\s?(bar|jet|projector)s?|fire\s?(jet|ball)s?": "flame",
-    r"pyro\w*|firework\w*|maroons?": "pyrotechnics",
+    r"pyro\w*|firework\w*": "pyrotechnics",
     r"confetti|streamer\s?cannons?": "confetti and streamer cannons",
     r"gas\s?jets?|co2\s?jets?": "gas jets",
     r"hoists?|winch\w*|chain\s?motors?|fly\s?bars?|revolves?": "hoists and stage machinery",

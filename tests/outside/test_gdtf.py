@@ -8,7 +8,7 @@ import pytest
 
 from server.paperwork.gdtf import read_gdtf
 from server.rig.profile import Mode
-from tests.paperwork.test_gdtf import channel, fixture, function, gdtf, mode, ranged, tag
+from tests.paperwork.gdtf_files import channel, fixture, function, gdtf, mode, ranged, tag
 
 __all__: list[str] = []
 

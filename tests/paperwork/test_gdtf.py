@@ -1,9 +1,6 @@
 """GDTF files made here, with names of our own, become profiles; what does not fit is said."""
 
-import io
-import zipfile
 from collections.abc import Iterator
-from xml.sax.saxutils import quoteattr
 
 import pytest
 from hypothesis import given
@@ -13,59 +10,9 @@ from server.paperwork.gdtf import read_gdtf
 from server.paperwork.profiles import profile_from_json, profile_to_json
 from server.rig.light_up import light_up
 from server.rig.profile import Control, Mode, Profile
+from tests.paperwork.gdtf_files import channel, fixture, function, gdtf, mode, ranged, tag
 
-__all__ = ["channel", "fixture", "function", "gdtf", "mode", "ranged", "tag"]
-
-
-def tag(name: str, *inside: str, **attributes: object) -> str:
-    """An element: tag("Set", Name="Open") is <Set Name="Open"/>."""
-    given = "".join(f" {key}={quoteattr(str(value))}" for key, value in attributes.items())
-    return f"<{name}{given}>{''.join(inside)}</{name}>"
-
-
-def ranged(name: str, first: str, **also: object) -> str:
-    return tag("ChannelSet", Name=name, DMXFrom=first, **also)
-
-
-def function(attribute: str, *sets: str, **also: object) -> str:
-    names = {"Name": f"{attribute} 1", "Attribute": attribute, "DMXFrom": "0/1", "Default": "0/1"}
-    return tag("ChannelFunction", *sets, **(names | also))
-
-
-def channel(attribute: str, offset: object, *functions: str, geometry: str = "Main", **also: object) -> str:
-    snap = also.pop("Snap", "No")
-    functions = functions or (function(attribute),)
-    logical = tag("LogicalChannel", *functions, Attribute=attribute, Snap=snap, Master="None")
-    names = {"DMXBreak": 1, "Offset": offset, "Highlight": "None", "Geometry": geometry}
-    return tag("DMXChannel", logical, **(names | also))
-
-
-def mode(*channels: str, name: str = "one", geometry: str = "Main", relations: str = "") -> str:
-    inside = tag("DMXChannels", *channels) + tag("Relations", relations) + tag("FTMacros")
-    return tag("DMXMode", inside, Name=name, Geometry=geometry)
-
-
-MAIN = tag("Geometry", Name="Main")
-
-
-def fixture(*modes: str, geometries: str = MAIN, extra: str = "", **also: object) -> str:
-    """A whole description.xml around some modes."""
-    listed = [("Dimmer", "None"), ("Pan", "Angle"), ("Zoom", "Angle"), ("Shutter1Strobe", "Frequency")]
-    attributes = [tag("Attribute", Name=n, Pretty=n, Feature="F.F", PhysicalUnit=u) for n, u in listed]
-    feature = tag("FeatureGroups", tag("FeatureGroup", tag("Feature", Name="F"), Name="F", Pretty="F"))
-    head = tag("AttributeDefinitions", tag("ActivationGroups"), feature, tag("Attributes", *attributes))
-    names = {"Name": "Test light", "ShortName": "TL", "LongName": "Test light", "Manufacturer": "Nobody"}
-    names |= {"Description": "Made for a test", "FixtureTypeID": "6F1D2C40-0000-4000-8000-0000000000AA"}
-    body = head + extra + tag("Models") + tag("Geometries", geometries) + tag("DMXModes", *modes)
-    return tag("GDTF", tag("FixtureType", body, **(names | also)), DataVersion="1.2")
-
-
-def gdtf(description: str) -> bytes:
-    """The archive around a description."""
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr("description.xml", f'<?xml version="1.0" encoding="UTF-8"?>{description}')
-    return out.getvalue()
+__all__: list[str] = []
 
 
 def read(*modes: str, **also: str) -> Profile:
@@ -356,6 +303,15 @@ def test_more_than_any_unit_has_is_refused() -> None:
     many = tag("Geometry", *references, Name="Main") + tag("Geometry", Name="Pixel")
     made = mode(*(channel(f"Control{n}", n, geometry="Pixel") for n in range(1, 9)))
     assert any("more than 2048 controls" in p for p in problems(made, geometries=many))
+
+
+def test_many_modes_of_many_cells_are_read_as_far_as_there_is_room() -> None:
+    references = [tag("GeometryReference", Name=str(n), Geometry="Pixel") for n in range(500)]
+    many = tag("Geometry", *references, Name="Main") + tag("Geometry", Name="Pixel")
+    parts = [function("Iris", DMXFrom=f"{n}/1", Name=f"Part {n}") for n in range(30)]
+    made = [mode(channel("Iris", 1, *parts, geometry="Pixel"), name=str(n)) for n in range(9)]
+    found = [p.where for p in read_gdtf(gdtf(fixture(*made, geometries=many)))[1] if "more than" in p.why]
+    assert found == [f"mode {n}" for n in range(1, 9)]
 
 
 @pytest.mark.parametrize("name", ["Flame jet", "Confetti machine", "Chain hoist"])

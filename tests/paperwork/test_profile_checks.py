@@ -89,6 +89,11 @@ def test_all_faults_are_listed_with_mode_and_control() -> None:
     ]
 
 
+def test_what_this_tool_never_drives_is_refused_by_name_and_by_attribute() -> None:
+    assert "never drives flame" in faults(mode(1, control("Dimmer", 1)), name="Flame bar")[0]
+    assert "never drives lasers" in faults(mode(1, control("Laser1", 1)))[0]
+
+
 def test_two_modes_of_one_name_are_refused() -> None:
     assert faults(mode(1, control("Pan", 1)), mode(1, control("Pan", 1))) == ["mode one: is there twice"]
 

@@ -168,6 +168,14 @@ def test_more_controls_than_any_unit_has_are_refused_before_they_are_made() -> N
         profile_from_json(file(mode(1, cells=cells, cell_controls=[control("Dimmer", 1)] * 512)))
 
 
+def test_more_functions_than_any_unit_has_are_refused_before_they_are_made() -> None:
+    cells = [{"name": str(n), "offset": n} for n in range(1, 501)]
+    pieces = [{"name": str(n), "dmx": [n, n]} for n in range(101)]
+    full = control("Iris", 1, functions=[{"attribute": "Iris", "dmx": [0, 255], "ranges": pieces}])
+    with pytest.raises(FileError, match="more than 50000"):
+        profile_from_json(file(mode(500, cells=cells, cell_controls=[full])))
+
+
 @given(st.binary(max_size=300) | st.text(max_size=300).map(str.encode))
 def test_any_bytes_give_a_profile_or_a_file_error(data: bytes) -> None:
     with pytest.raises(FileError):
