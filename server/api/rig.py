@@ -82,6 +82,7 @@ async def bring_in(request: Request, asker: Asker, room: RoomOf, check: bool = F
 @router.get("/export.csv")
 async def export(asker: Asker, room: RoomOf) -> Response:
     """The rig as a table that the import reads back."""
+    # With the mark, or a spreadsheet reads every accent wrong.
     text = write_rig(room.stage.state.fixtures.values())
     headers = {"Content-Disposition": 'attachment; filename="rig.csv"'}
-    return Response(text.encode(), media_type="text/csv; charset=utf-8", headers=headers)
+    return Response(text.encode("utf-8-sig"), media_type="text/csv; charset=utf-8", headers=headers)

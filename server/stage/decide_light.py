@@ -68,18 +68,19 @@ def _not_so(state: State, touched: Touch, control: Control, raw: int, held: bool
         )
     if unit.id in state.hands_on and (control.moves or any(f.action for f in control.functions)):
         return Refused(f"Hands are on {spoken(unit)}: {control.key} does not move meanwhile.", unit.id)
-    function = control.function_at(raw)
-    if function is None:
-        return None
-    if function.action is not None:
-        return Refused(f"{function.name} is held, not set. {function.action.words}", unit.id, ask="held")
-    if function.strobes and not held:
-        now_at = control.function_at(state.asked(unit.id, touched.mode)[control.key])
-        if now_at is None or not now_at.strobes:
-            return Refused(
-                f"{function.name} makes light flash. Press and hold to use it.", unit.id, ask="held"
-            )
+    for function in control.functions_at(raw):
+        if function.action is not None:
+            return Refused(f"{function.name} is held, not set. {function.action.words}", unit.id, ask="held")
+        if function.strobes and not held and not _strobes_now(state, touched, control):
+            why = f"{function.name} makes light flash. Press and hold to use it."
+            return Refused(why, unit.id, ask="held")
     return None
+
+
+def _strobes_now(state: State, touched: Touch, control: Control) -> bool:
+    """Whether it was let flash already: then its speed may be set like any other value."""
+    raw = state.asked(touched.fixture.id, touched.mode)[control.key]
+    return any(function.strobes for function in control.functions_at(raw))
 
 
 @answer.register

@@ -25,5 +25,4 @@ def capture(state: State, fixtures: Iterable[str]) -> dict[str, dict[str, int]]:
 
 
 def _keeps(control: Control, raw: int) -> bool:
-    function = control.function_at(raw)
-    return control.guard is None and (function is None or not (function.action or function.strobes))
+    return control.guard is None and not any(f.action or f.strobes for f in control.functions_at(raw))
