@@ -8,10 +8,9 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-import ifaddr
-
 from server import __version__, welcome
 from server.command_line import SettingsError, read_settings
+from server.net.interfaces import choose, read_interfaces
 from server.settings import Destination, Settings
 
 __all__ = ["by_address", "check_folder", "check_port", "run"]
@@ -21,7 +20,7 @@ def run(arguments: Sequence[str]) -> int:
     """Serve until Ctrl-C and return the exit code; 2, with nothing changed, when a setting cannot be used."""
     try:
         settings = by_address(read_settings(arguments))
-        facts = _facts(settings)
+        settings, facts = _on_network(settings)
         if settings.rig and not settings.rig.is_file():
             raise SettingsError(f"--rig {settings.rig} is not a file: give the path of a rig file.")
         check_port(settings.host, settings.port)
@@ -96,19 +95,21 @@ def _why_no_port(host: str, port: int, error: OSError) -> str:
     return f"Port {port} of {host} cannot be served ({error.strerror}): give another with --port or --host."
 
 
-def _facts(settings: Settings) -> welcome.Facts:
-    here = {
-        str(ip.ip): adapter.nice_name for adapter in ifaddr.get_adapters() for ip in adapter.ips if ip.is_IPv4
-    }
-    chosen = settings.interface
-    if chosen and chosen not in here:
-        raise SettingsError(
-            f"--interface {chosen} is not on this machine: give one of {', '.join(sorted(here))}."
-        )
-    served = [settings.host] if settings.host in here else sorted(here, key=lambda ip: ip.startswith("127."))
-    reachable = [ip for ip in served if not ip.startswith("127.")] or served
-    interface = f"{here[chosen]}, {chosen}" if chosen else "the system's choice; --interface picks one"
-    return welcome.Facts(__version__, reachable, interface)
+def _on_network(settings: Settings) -> tuple[Settings, welcome.Facts]:
+    """Settle which interface levels leave by, and say what a person should know about it."""
+    found = read_interfaces()
+    choice = choose(found, settings.interface)
+    if settings.interface and all(each.address != settings.interface for each in found):
+        raise SettingsError(f"--interface: {choice.warnings[0]}")
+    given = bool(settings.sacn_to or settings.artnet_to)
+    if not given and choice.interface is not None:
+        settings = settings.model_copy(update={"interface": choice.interface.address})
+    here = sorted((each for each in found), key=lambda each: (each != choice.interface, each.is_loopback))
+    served = [each.address for each in here if settings.host in ("0.0.0.0", each.address)]  # noqa: S104
+    reachable = [ip for ip in served if not ip.startswith("127.")] or served or ["127.0.0.1"]
+    shown = next((str(each) for each in found if each.address == settings.interface), None)
+    interface = shown or "whichever leads to the machines given"
+    return settings, welcome.Facts(__version__, reachable, interface, () if given else choice.warnings)
 
 
 def _show(lines: Sequence[str]) -> None:

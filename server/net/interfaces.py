@@ -1,0 +1,121 @@
+"""The networks this machine is on, and which of them the rig most likely hangs on."""
+
+import ipaddress
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import ifaddr
+
+__all__ = ["Choice", "Interface", "choose", "read_interfaces"]
+
+# Networks inside this machine: containers, virtual machines, tunnels. Names by common practice, no source.
+_INSIDE = (
+    "br-",
+    "bridge",
+    "docker",
+    "tap",
+    "tun",
+    "utun",
+    "vbox",
+    "veth",
+    "vethernet",
+    "virbr",
+    "vmnet",
+    "wg",
+)
+_ARTNET_NETWORKS = (ipaddress.ip_network("2.0.0.0/8"), ipaddress.ip_network("10.0.0.0/8"))
+
+
+@dataclass(frozen=True, slots=True)
+class Interface:
+    """One IPv4 address of this machine. prefix: bits of its network, 0-32."""
+
+    name: str
+    address: str
+    prefix: int
+
+    @property
+    def broadcast(self) -> str:
+        """The directed broadcast address of its network."""
+        return str(ipaddress.IPv4Interface(f"{self.address}/{self.prefix}").network.broadcast_address)
+
+    @property
+    def is_loopback(self) -> bool:
+        """Reaches this machine only."""
+        return ipaddress.IPv4Address(self.address).is_loopback
+
+    @property
+    def is_self_given(self) -> bool:
+        """An address of 169.254, which a machine gives itself when nobody gives it one (RFC 3927)."""
+        return ipaddress.IPv4Address(self.address).is_link_local
+
+    def __str__(self) -> str:
+        return f"{self.address} ({self.name})"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The interface to use, and what a person should know about it. None: there is not even a loopback."""
+
+    interface: Interface | None
+    warnings: tuple[str, ...] = ()
+
+
+def read_interfaces() -> list[Interface]:
+    """Every IPv4 address this machine has now, in the system's order."""
+    return [
+        Interface(adapter.nice_name, str(ip.ip), ip.network_prefix)
+        for adapter in ifaddr.get_adapters()
+        for ip in adapter.ips
+        if ip.is_IPv4
+    ]
+
+
+def choose(found: Sequence[Interface], wanted: str | None = None) -> Choice:
+    """Pick the interface for levels. wanted: an address somebody asked for, which wins when it is there."""
+    outside = sorted((each for each in found if not each.is_loopback), key=_unlikeliness)
+    likely = next(iter(outside or found), None)
+    if wanted is not None:
+        asked = next((each for each in found if each.address == wanted), None)
+        if asked is None:
+            return Choice(likely, (_not_here(wanted, found), *_about(likely, outside, asked_for=True)))
+        return Choice(asked, _about(asked, outside, asked_for=True))
+    return Choice(likely, _about(likely, outside, asked_for=False))
+
+
+def _about(chosen: Interface | None, outside: Sequence[Interface], asked_for: bool) -> tuple[str, ...]:
+    warnings = []
+    if not outside:
+        warnings.append(
+            "This machine is on no network: nothing it sends reaches a fixture. "
+            "Plug the cable in or join the Wi-Fi, and start again."
+        )
+    elif chosen is not None and chosen.is_loopback:
+        warnings.append(f"{chosen.address} is this machine itself: nothing it sends there reaches a fixture.")
+    if chosen is not None and chosen.is_self_given:
+        warnings.append(
+            f"{chosen} is an address this machine gave itself because nobody gave it one. "
+            "Give it one by hand that fits the network of the nodes."
+        )
+    if chosen is not None and len(outside) > 1 and not asked_for:
+        others = ", ".join(str(each) for each in outside if each != chosen)
+        warnings.append(
+            f"This machine is on several networks. Levels leave by {chosen}; the others are {others}. "
+            "Choose with --interface."
+        )
+    return tuple(warnings)
+
+
+def _not_here(wanted: str, found: Sequence[Interface]) -> str:
+    has = ", ".join(str(each) for each in found) or "none at all"
+    return f"{wanted} is not an address of this machine now. It has {has}."
+
+
+def _unlikeliness(interface: Interface) -> tuple[bool, bool, bool]:
+    address = ipaddress.IPv4Address(interface.address)
+    return (
+        interface.name.lower().startswith(_INSIDE),
+        interface.is_self_given,
+        # Nodes come with addresses of these two networks (Art-Net 4, Controller Default Poll).
+        not any(address in network for network in _ARTNET_NETWORKS),
+    )

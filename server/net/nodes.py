@@ -1,0 +1,186 @@
+"""Art-Net nodes: found by polling, forgotten when they fall silent, listed with what they serve."""
+
+import asyncio
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from time import monotonic
+
+from server.net.sockets import open_shared
+from server.wire import artnet
+from server.wire.error import WireError
+
+__all__ = ["Node", "Nodes", "open_nodes"]
+
+Address = tuple[str, int]
+
+_MOST_PAGES = 1024  # nodes of one port each on 1,024 universes; more is a fault or an attack
+_MOST_FAULTS = 256  # senders and reasons kept apart
+_MOST_ANSWERS = 64  # a poll interval: more controllers than a venue has, too few to flood anybody with
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """One page of a node: its address, its reply, and when that came (monotonic seconds)."""
+
+    host: str
+    bind_index: int
+    reply: artnet.PollReply
+    seen_s: float
+
+
+class Nodes(asyncio.DatagramProtocol):
+    """Polls, keeps the list of who answers, and answers the polls of others.
+
+    faults: how often which sender's packets were refused for which reason.
+    trouble: why the last poll did not leave, or None.
+    """
+
+    def __init__(
+        self,
+        targets: Sequence[Address],
+        changed: Callable[[], None],
+        *,
+        ip: str = "127.0.0.1",
+        name: str = "focuscall",
+        levels: Callable[[artnet.Dmx, Address], None] | None = None,
+        clock: Callable[[], float] = monotonic,
+    ) -> None:
+        """targets: where polls go; an interface's directed broadcast address, or hosts given by hand.
+
+        changed: called when a node came, went, or serves something else. levels: called with ArtDmx heard
+        on the same port. ip: our own address, for our own replies.
+        """
+        self.targets = tuple(targets)
+        self.faults: Counter[tuple[str, str]] = Counter()
+        self.trouble: OSError | None = None
+        self._changed = changed
+        self._levels = levels
+        self._clock = clock
+        self._pages: dict[tuple[str, int], Node] = {}
+        self._answers_left = _MOST_ANSWERS
+        self._transport: asyncio.DatagramTransport | None = None
+        self._gone = asyncio.Event()
+        us = artnet.PollReply(
+            ip,
+            port_name=_fitted(name, 17),
+            long_name=_fitted(name, 63),
+            style=artnet.STYLE_CONTROLLER,
+            status2=0x08,  # knows 15-bit Port-Addresses
+        )
+        self._own_reply = artnet.encode_poll_reply(us)
+
+    def all(self) -> list[Node]:
+        """Every page that answers, by address and bind index."""
+        return [self._pages[key] for key in sorted(self._pages, key=lambda key: (_by_number(key[0]), key[1]))]
+
+    def subscribers(self, port_address: int) -> list[str]:
+        """The hosts that want levels of a Port-Address: it is among their outputs or inputs.
+
+        Source: Art-Net 4, Unicast Subscription.
+        """
+        hosts = {
+            node.host
+            for node in self._pages.values()
+            if port_address in node.reply.outputs or port_address in node.reply.inputs
+        }
+        return sorted(hosts, key=_by_number)
+
+    async def run(self) -> None:
+        """Poll every 2.7 s until cancelled."""
+        while True:
+            self.poll()
+            await asyncio.sleep(artnet.POLL_INTERVAL_S)
+
+    def poll(self) -> None:
+        """Ask who is there, and forget who did not answer the last three times."""
+        now = self._clock()
+        self._answers_left = _MOST_ANSWERS
+        lost = [key for key, node in self._pages.items() if now - node.seen_s > artnet.NODE_LOST_S]
+        for key in lost:
+            del self._pages[key]
+        if lost:
+            self._changed()
+        self.trouble = None
+        for target in self.targets:
+            self._send(_POLL, target)
+
+    async def close(self) -> None:
+        """Close the socket; it is closed when this returns."""
+        if self._transport is not None:
+            self._transport.close()
+            await self._gone.wait()
+
+    def connection_made(self, transport: asyncio.BaseTransport) -> None:
+        """Keep the socket's transport."""
+        assert isinstance(transport, asyncio.DatagramTransport)  # noqa: S101 - what a datagram endpoint hands us
+        self._transport = transport
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """The socket is closed."""
+        self._gone.set()
+
+    def error_received(self, exc: Exception) -> None:
+        """Remember why something did not leave."""
+        if isinstance(exc, OSError):
+            self.trouble = exc
+
+    def datagram_received(self, data: bytes, addr: Address) -> None:
+        """Act on one datagram; whatever it holds, nothing is raised."""
+        try:
+            packet = artnet.decode(data)
+        except WireError as error:
+            key = addr[0], error.why
+            if key in self.faults or len(self.faults) < _MOST_FAULTS:
+                self.faults[key] += 1
+            return
+        if isinstance(packet, artnet.PollReply):
+            if data != self._own_reply:  # our own broadcast reaches us too
+                self._heard(packet, addr[0])
+        elif isinstance(packet, artnet.Dmx):
+            if self._levels is not None:
+                self._levels(packet, addr)
+        elif isinstance(packet, artnet.Poll) and packet.target is None and self._answers_left:
+            # A targeted poll asks for nodes that serve a Port-Address; we serve none.
+            self._answers_left -= 1
+            self._send(self._own_reply, addr)
+
+    def _heard(self, reply: artnet.PollReply, host: str) -> None:
+        # The datagram's own sender, not the address inside the reply: levels go where somebody answered.
+        bind_index = reply.bind_index or 1
+        before = self._pages.get((host, bind_index))
+        if before is None and len(self._pages) >= _MOST_PAGES:
+            return
+        self._pages[host, bind_index] = Node(host, bind_index, reply, self._clock())
+        if before is None or _lasting(before.reply) != _lasting(reply):
+            self._changed()
+
+    def _send(self, packet: bytes, to: Address) -> None:
+        if self._transport is not None:
+            self._transport.sendto(packet, to)
+
+
+async def open_nodes(nodes: Nodes, port: int = artnet.PORT, address: str = "") -> Nodes:
+    """Open the socket for `nodes` on a port it may share; the caller then runs `nodes.run()`.
+
+    Raises OSError: somebody uses the port alone.
+    """
+    loop = asyncio.get_running_loop()
+    await loop.create_datagram_endpoint(lambda: nodes, sock=open_shared(port, address))
+    return nodes
+
+
+_POLL = artnet.encode_poll(artnet.Poll(flags=0x02))  # bit 1: reply also when something changes
+
+
+def _lasting(reply: artnet.PollReply) -> artnet.PollReply:
+    # The report counts the replies, so it is another one each time.
+    return replace(reply, node_report="")
+
+
+def _fitted(name: str, octets: int) -> str:
+    return name.replace("\0", "").encode()[:octets].decode(errors="ignore")
+
+
+def _by_number(host: str) -> tuple[int, ...]:
+    return tuple(int(part) for part in host.split("."))

@@ -1,0 +1,168 @@
+"""One running show: everything it needs opened, kept going, and taken down in order."""
+
+import asyncio
+import time
+import uuid
+from collections.abc import Iterable
+from datetime import datetime
+from pathlib import Path
+
+from server.api.hub import Hub
+from server.api.rig import read_in
+from server.api.room import Room
+from server.demo import demo_events
+from server.engine.engine import Engine
+from server.engine.routing import Routing
+from server.journal.show_file import backup
+from server.journal.store import Journal
+from server.net.interfaces import Interface, read_interfaces
+from server.net.nodes import Nodes, open_nodes
+from server.output.link import Output
+from server.paperwork.library import Library, read_folder
+from server.places import profiles_folder
+from server.settings import Settings
+from server.stage.decide import Rules
+from server.stage.decide_show import change_patch
+from server.stage.events import Event, PersonWent
+from server.stage.holds import Refused
+from server.stage.stage import Stage
+from server.wire import artnet
+
+__all__ = ["Parts"]
+
+BEAT_S = 0.5
+SHOW_FILE = "show.sqlite"
+
+
+class Parts:
+    """One running show: its room, and the output process it feeds."""
+
+    def __init__(self, settings: Settings) -> None:
+        """Open everything and bring the kept picture out.
+
+        Raises OutputBusy, OutputFailed, ShowFileError, OSError: with a sentence that says what to do.
+        """
+        folder = settings.show_folder
+        self.output = Output.start(folder)
+        try:
+            backup(folder / SHOW_FILE, datetime.now().astimezone())
+            journal = Journal(folder / SHOW_FILE)
+        except BaseException:
+            self.output.leave()
+            raise
+        self.routing = _routing(settings, _cid(folder))
+        state = journal.read()
+        stage = Stage(Rules(settings.off_limits), state)
+        library = Library(read_folder(profiles_folder()), state.profiles.values())
+        engine = Engine(state, self.output, time.monotonic, self._plan)
+        self._first: list[Event] = []
+        self.nodes: Nodes | None = None
+        alerts: dict[str, str] = {}
+        hub = Hub(stage, engine, alerts)
+        self.room = Room(settings, library, stage, engine, journal, hub, alerts)
+
+    def _plan(self, universes: Iterable[int]) -> None:
+        self.output.set_plan(self.routing.plan(universes, self._subscribers))
+
+    def _subscribers(self, port_address: int) -> Iterable[str]:
+        return self.nodes.subscribers(port_address) if self.nodes else ()
+
+    def _nodes_changed(self) -> None:
+        self._plan(self.room.engine.rig.universes)
+
+    def read_rig(self, data: bytes) -> str | None:
+        """Make the rig what a file says, before anybody is here; the sentence when it cannot be."""
+        read = read_in(self.room, data)
+        if read.problems:
+            many = f" ({len(read.problems) - 1} more problems)" if len(read.problems) > 1 else ""
+            return f"{read.problems[0].where}: {read.problems[0].why}{many}"
+        stage = self.room.stage
+        answer = change_patch(stage.state, read.command(self.room, ""), stage.rules)
+        if isinstance(answer, Refused):
+            return answer.why
+        self._first += answer
+        return None
+
+    def begin(self) -> None:
+        """What happens once at each start: nobody is here yet, and an empty demo show is filled."""
+        state = self.room.stage.state
+        now = time.time()
+        news: list[Event] = [PersonWent(p, now) for p in state.people if p not in state.gone]
+        news += self._first
+        if self.room.settings.demo and not state.fixtures and not self._first:
+            news += demo_events(self.room.library)
+        self.room.happen(news)
+
+    async def run(self) -> None:
+        """Keep everything going until cancelled."""
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(self.room.engine.run())
+            tasks.create_task(self.room.hub.run())
+            tasks.create_task(self._beat())
+            tasks.create_task(self._find_nodes())
+
+    async def _find_nodes(self) -> None:
+        """Poll for Art-Net nodes for as long as levels go wherever they are wanted."""
+        settings, network = self.room.settings, _interface(self.room.settings)
+        if not self.routing.by_itself or network is None:
+            return
+        nodes = Nodes([(network.broadcast, artnet.PORT)], self._nodes_changed, ip=network.address)
+        try:
+            self.nodes = await open_nodes(nodes, settings.artnet_in_port)
+        except OSError as why:
+            port = settings.artnet_in_port
+            self.room.alert("nodes", f"Art-Net nodes cannot be looked for: port {port} is taken ({why}).")
+            return
+        try:
+            await nodes.run()
+        finally:
+            await nodes.close()
+
+    async def _beat(self) -> None:
+        before: dict[int, int] = {}
+        last = time.monotonic()
+        while True:
+            await asyncio.sleep(BEAT_S)
+            self.output.beat()
+            now, counts = time.monotonic(), self.output.counts()
+            if now - last >= 2 * BEAT_S:
+                rates = {u: (c.frames - before.get(u, c.frames)) / (now - last) for u, c in counts.items()}
+                self.room.frames_per_s = {u: round(rate, 1) for u, rate in rates.items()}
+                before, last = {u: c.frames for u, c in counts.items()}, now
+            self.room.alert("output", self.output.last_error())
+            self.room.alert("engine", self.room.engine.trouble)
+
+    def close(self) -> None:
+        """Keep the last state, then end the streams properly."""
+        self.room.journal.close(self.room.stage.state)
+        self.output.end()
+
+
+def _cid(folder: Path) -> str:
+    """This installation's CID, made once (E1.31-2018, 5.6: the same for the life of the equipment)."""
+    path = folder / "cid"
+    try:
+        return str(uuid.UUID(path.read_text().strip()))
+    except (FileNotFoundError, ValueError):
+        made = str(uuid.uuid4())
+        path.write_text(made + "\n")
+        return made
+
+
+def _interface(settings: Settings) -> Interface | None:
+    return next((each for each in read_interfaces() if each.address == settings.interface), None)
+
+
+def _routing(settings: Settings, cid: str) -> Routing:
+    network = _interface(settings)
+    return Routing(
+        cid=cid,
+        source_name=settings.source_name,
+        interface=settings.interface,
+        priority=settings.priority,
+        sacn_to=tuple((to.host, to.port) for to in settings.sacn_to),
+        artnet_to=tuple((to.host, to.port) for to in settings.artnet_to),
+        artnet_all=network.broadcast if settings.artnet_broadcast and network else None,
+        steady=frozenset(settings.steady),
+        off_limits=settings.off_limits,
+    )
