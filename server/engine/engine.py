@@ -22,8 +22,8 @@ __all__ = ["FRAME_S", "Engine", "Sender"]
 
 FRAME_S = 1 / 44  # E1.11: 512 slots take 22.68 ms; E1.31-2018, 6.6.1 allows no more than that
 BREATHER_S = 0.002  # between two frames under fire, so that sixty-four thumbs cost no more than a few
+RETRY_S = 1.0  # after a frame that could not be made
 RESHAPES = (events.FixturePut, events.FixtureRemoved, events.ProfileAdded)
-REBASES = (events.LookRecalled, events.BaselineSet)
 
 log = logging.getLogger(__name__)
 
@@ -53,11 +53,11 @@ class Engine:
     ) -> None:
         self._state, self._sender, self._clock, self._on_universes = state, sender, clock, on_universes
         self._due = asyncio.Event()
-        self._acting: dict[int, tuple[int, float]] = {}
+        self._told: tuple[int, ...] | None = None
         self._began = self._next = 0.0
         self.trouble: str | None = None
         self.frames = 0
-        self._lay_out(compile_rig((), {}), Fades(np.zeros(0), np.zeros(0, np.bool_)), {})
+        self._lay_out(compile_rig((), {}), Fades(np.zeros(0), np.zeros(0, np.bool_)), {}, {})
         self.reshape()
 
     @property
@@ -132,14 +132,23 @@ class Engine:
     def _freeze(self, event: events.HandsOnSet, now: float) -> None:
         first, last = self._rig.span.get(event.fixture, (0, 0))
         rows = np.arange(first, last)[self._rig.freezes[first:last]]
-        # Held where it is at this moment, which in the middle of a fade is not where it was going.
-        self._frozen[rows] = np.nan if event.frozen is None else self._settled[rows]
+        if event.frozen is None:
+            # Whoever touched it is still beside it: what was asked meanwhile comes slowly.
+            rows = rows[~np.isnan(self._frozen[rows])]
+            still, self._frozen[rows] = self._frozen[rows], np.nan
+            fade_s = self._state.settings.let_go_s
+            self._fades.go(rows, self._fades.target[rows], now, fade_s, still)
+            return
+        for row in rows.tolist():
+            # Held where it is at this moment, which in the middle of a fade is not where it was going.
+            # An action under way ends: a reset must not be held for as long as hands are on.
+            acting = self._acting.pop(row, None)
+            self._frozen[row] = event.frozen[self._rig.names[row][1]] if acting else self._settled[row]
 
     def reshape(self) -> None:
         """Lay the rig out again after a change of the patch. What is on its way goes on."""
         state, old = self._state, self._rig
         rig = compile_rig(state.fixtures.values(), state.profiles, state.opened)
-        still = {name: self._frozen[row] for name, row in old.row.items()}
         asked = [state.asked(f, m) for f in rig.span if (m := state.mode(f)) is not None]
         targets = np.array([raw for values in asked for raw in values.values()], np.float64)
         same = [
@@ -149,44 +158,48 @@ class Engine:
         ]
         fades = Fades(targets, rig.snap)
         fades.carry_on(self._fades, np.array(same, np.int64).reshape(-1, 2))
-        self._lay_out(rig, fades, still)
-        if rig.universes != old.universes:
+        still = {row: self._frozen[before] for row, before in same}
+        acting = {row: self._acting[before] for row, before in same if before in self._acting}
+        self._lay_out(rig, fades, still, acting)
+        if rig.universes != self._told:
+            self._told = rig.universes
             self._on_universes(rig.universes)
         self._due.set()
 
-    def _lay_out(self, rig: Compiled, fades: Fades, still: dict[tuple[str, str], float]) -> None:
-        self._rig, self._fades = rig, fades
-        self._flashes: FlashLimit | None = None
-        self._acting.clear()
-        self._settled: Ints = fades.target.astype(np.int64)
+    def _lay_out(
+        self, rig: Compiled, fades: Fades, still: dict[int, float], acting: dict[int, tuple[int, float]]
+    ) -> None:
+        self._rig, self._fades, self._acting = rig, fades, acting
         self._frozen = np.full(len(rig.names), np.nan)
         for fixture, hands in self._state.hands_on.items():
             for key, raw in hands.frozen.items():
-                if (fixture, key) in rig.row:
-                    self._frozen[rig.row[fixture, key]] = still.get((fixture, key), raw)
+                if (row := rig.row.get((fixture, key))) is not None:
+                    self._frozen[row] = still.get(row, raw)
         self._by_hand = np.full((len(rig.universes), SLOTS), UNSET, np.int16)
         for universe, slots in self._state.slots.items():
             index = rig.universe_index(universe)
             for slot, level in slots.items():
                 if index is not None:
                     self._by_hand[index, slot - 1] = level.raw
-        self._frame = np.zeros((len(rig.universes), SLOTS), np.uint8)
         self._fresh = np.ones(len(rig.universes), np.bool_)
-        self._intensities = np.zeros(len(rig.starts))
+        self._settled = self._settle(self._clock())
+        self._flashes = FlashLimit(rig, self._settled)
+        self._frame = slots_of(rig, self._settled, self._by_hand)
+        self._intensities = intensity_of(rig, self._settled)
 
-    def step(self, now: float) -> None:
-        """Resolve the whole rig at `now` and hand on each universe that differs from what was handed on."""
-        asked, news = self._fades.at(now), False
+    def _settle(self, now: float) -> Ints:
+        asked = self._fades.at(now)
         armed = np.zeros(len(asked), np.bool_)
         for row, (raw, until) in tuple(self._acting.items()):
             if now >= until:
                 del self._acting[row]
             else:
                 asked[row], armed[row] = raw, True
-        mixer = Mixer(self._state.master, self._state.blackout, self._frozen, armed)
-        settled = settle(self._rig, asked, mixer)
-        self._flashes = self._flashes or FlashLimit(self._rig, settled)
-        self._settled = self._flashes.limit(settled, now)
+        return settle(self._rig, asked, Mixer(self._state.master, self._state.blackout, self._frozen, armed))
+
+    def step(self, now: float) -> None:
+        """Resolve the whole rig at `now` and hand on each universe that differs from what was handed on."""
+        news, self._settled = False, self._flashes.limit(self._settle(now), now)
         frame = slots_of(self._rig, self._settled, self._by_hand)
         for index in np.flatnonzero(self._fresh | (frame != self._frame).any(axis=1)):
             self._sender.write(self._rig.universes[index], frame[index].tobytes())
@@ -201,8 +214,12 @@ class Engine:
     @property
     def in_motion(self) -> bool:
         """Whether the next frame will differ by itself."""
-        holding = self._flashes is not None and self._flashes.holding
-        return bool(self._acting) or holding or self._fades.moving(self._began)
+        return bool(self._acting) or self._flashes.holding or self._fades.moving(self._began)
+
+    @property
+    def unsettled(self) -> bool:
+        """Whether `intensities` are still to follow what was asked."""
+        return self._due.is_set() or self.in_motion
 
     async def run(self) -> None:
         """Step when something was asked, and 44 times a second while anything fades. Ends when cancelled."""
@@ -216,10 +233,15 @@ class Engine:
                 log.exception("a frame could not be made")
                 self.trouble = f"A frame could not be made ({wrong}). The last good one stays out."
             await asyncio.sleep(BREATHER_S)
-            if self.in_motion:
-                self._next = max(self._next + FRAME_S, self._clock())
-                with suppress(TimeoutError):
-                    async with asyncio.timeout(self._next - self._clock()):
-                        await self._due.wait()
-            else:
-                await self._due.wait()
+            with suppress(TimeoutError):
+                async with asyncio.timeout(self._pause_s()):
+                    await self._due.wait()
+
+    def _pause_s(self) -> float | None:
+        if self.trouble is not None:
+            return RETRY_S
+        if not self.in_motion:
+            return None
+        now = self._clock()
+        self._next = max(self._next + FRAME_S, now)
+        return self._next - now

@@ -21,9 +21,11 @@ class Fades:
         self._snap = snap
         self._until = -np.inf
 
-    def go(self, rows: Ints, targets: Floats, now: float, seconds: float) -> None:
-        """Let `rows` reach `targets` (raw) after `seconds`, from wherever they are at `now`."""
-        self._start[rows] = self.at(now)[rows]
+    def go(
+        self, rows: Ints, targets: Floats, now: float, seconds: float, starts: Floats | None = None
+    ) -> None:
+        """Let `rows` reach `targets` (raw) after `seconds`: from `starts`, else from where they are now."""
+        self._start[rows] = self.at(now)[rows] if starts is None else starts
         self.target[rows] = targets
         self._began[rows] = now
         self._seconds[rows] = np.where(self._snap[rows], 0.0, seconds)
