@@ -28,15 +28,16 @@ class Phone:
     """One connected page: what it is still to be told, and who sends it."""
 
     def __init__(
-        self, person: str, send: Callable[[str], Awaitable[None]], late: Callable[[News], str]
+        self, person: str, send: Callable[[str], Awaitable[None]], late: Callable[[News], str], hello: str
     ) -> None:
         self.person = person
         self.here = ""
         self._send, self._late = send, late
-        self._replies: deque[str] = deque()
+        self._replies: deque[str] = deque((hello,))
         self._change: tuple[str, News] | None = None
         self._missed: News | None = None
         self._ready = asyncio.Event()
+        self._ready.set()
         self._deaf = False
 
     def reply(self, message: dict[str, object]) -> None:
@@ -94,9 +95,10 @@ class Hub:
         self._levels = np.zeros(0)
         self._texts: dict[str, str] = {}  # a fixture's part of hello, until something about it changes
 
-    def connect(self, person: str, send: Callable[[str], Awaitable[None]]) -> Phone:
-        """A new phone; call its `run`, then `disconnect` it."""
-        phone = Phone(person, send, self._message)
+    def connect(self, person: Person, send: Callable[[str], Awaitable[None]]) -> Phone:
+        """A new phone, to be told hello first; call its `run`, then `disconnect` it."""
+        # Counted in before hello has gone through: what happens meanwhile must not pass it by.
+        phone = Phone(person.id, send, self._message, self.hello(person))
         phone.here = text_of({"is": "here", "rev": self._rev})
         self.phones.add(phone)
         return phone
@@ -118,6 +120,8 @@ class Hub:
     def hello(self, person: Person) -> str:
         """The whole state, for a phone that has just connected."""
         state, levels = self._stage.state, self._level_by_fixture()
+        for touched in self._news.touched():
+            self._texts.pop(touched, None)
         for fixture in state.fixtures.values():
             if fixture.id not in self._texts:
                 view = fixture_view(state, fixture, levels.get(fixture.id, 0.0))
@@ -138,7 +142,7 @@ class Hub:
         """Tick while there is something to tell. Ends by cancellation."""
         while True:
             with suppress(TimeoutError):
-                async with asyncio.timeout(LEVELS_S if self._engine.in_motion else None):
+                async with asyncio.timeout(LEVELS_S if self._engine.unsettled else None):
                     await self._something.wait()
             self._something.clear()
             self.tick()

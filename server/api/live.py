@@ -18,6 +18,7 @@ __all__ = ["router"]
 NOT_JOINED = 4401  # close code of ours: the page shows the join screen
 MESSAGES_PER_S = 120.0  # a thumb makes 30; beyond this the phone is slowed, nobody else
 BURST = 240.0
+GONE = (TimeoutError, WebSocketDisconnect)  # a phone that listens no more: nothing is wrong here
 
 router = APIRouter()
 
@@ -48,8 +49,7 @@ def _same_origin(socket: WebSocket) -> bool:
 
 
 async def _serve(socket: WebSocket, room: Room, person: Person) -> None:
-    await socket.send_text(room.hub.hello(person))
-    phone = room.hub.connect(person.id, socket.send_text)
+    phone = room.hub.connect(person, socket.send_text)
     sending = asyncio.create_task(phone.run())
     listening = asyncio.create_task(_listen(socket, room, phone))
     try:
@@ -58,22 +58,27 @@ async def _serve(socket: WebSocket, room: Room, person: Person) -> None:
         room.hub.disconnect(phone)
         for task in (sending, listening):
             task.cancel()
-        await asyncio.gather(sending, listening, return_exceptions=True)
+        for ended in await asyncio.gather(sending, listening, return_exceptions=True):
+            if isinstance(ended, Exception) and not isinstance(ended, GONE):
+                raise ended
 
 
 async def _listen(socket: WebSocket, room: Room, phone: Phone) -> None:
     credit, last = BURST, time.monotonic()
     while True:
-        try:
-            text = await socket.receive_text()
-        except (WebSocketDisconnect, KeyError):  # KeyError: a binary message, which no page sends
+        message = await socket.receive()
+        if message["type"] == "websocket.disconnect":
             return
         now = time.monotonic()
         credit = min(BURST, credit + (now - last) * MESSAGES_PER_S) - 1
         last = now
         if credit < 0:
             await asyncio.sleep(-credit / MESSAGES_PER_S)
-        _answer(room, phone, text)
+        text = message.get("text")
+        if text is None:
+            phone.reply({"is": "refused", "n": 0, "why": "A message is text, not binary."})
+        else:
+            _answer(room, phone, text)
 
 
 def _answer(room: Room, phone: Phone, text: str) -> None:
@@ -93,7 +98,6 @@ def _acknowledge(room: Room, phone: Phone, asked: Asked, done: Done) -> None:
     if done.kept.cancelled():
         return
     wrong = done.kept.exception()
-    room.alert("disk", str(wrong) if wrong else None)
     if wrong is None:
         phone.reply({"is": "ok", "n": asked.n, "rev": done.rev})
     else:
