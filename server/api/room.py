@@ -66,8 +66,14 @@ class Room:
         self.engine.took(happened)
         self.hub.happened(happened)
         kept = self.journal.keep(happened, at)
+        kept.add_done_callback(self._kept)
         self.journal.snapshot_if_due(self.stage.state)
         return kept
+
+    def _kept(self, kept: asyncio.Future[None]) -> None:
+        if not kept.cancelled():
+            wrong = kept.exception()
+            self.alert("disk", str(wrong) if wrong else None)
 
     async def do(self, command: Command) -> int | Refused:
         """Do a command and return the rev once it is kept. A disk that does not take it is a refusal, too."""
@@ -79,9 +85,7 @@ class Room:
         try:
             await done.kept
         except NotKeptError as wrong:
-            self.alert("disk", str(wrong))
             return Refused(str(wrong))
-        self.alert("disk", None)
         return done.rev
 
     def alert(self, about: str, sentence: str | None) -> None:
