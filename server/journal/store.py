@@ -144,6 +144,9 @@ class Journal:
 
     def _put_snapshot(self, snapshot: _Snapshot) -> None:
         """Everything queued before it is in the file by now, so it stands for all of it."""
+        if self._owed:  # it is not: what is owed would be applied to a state that has it already
+            self._since_snapshot += snapshot.rows
+            return
         levels = ", ".join(f"'{kind.__name__}'" for kind in LEVELS)
         try:
             with self._file:
