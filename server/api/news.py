@@ -164,6 +164,7 @@ def _(event: events.FixturePut, news: News, state: State) -> None:
 @_note.register
 def _(event: events.FixtureRemoved, news: News, state: State) -> None:
     news.fixtures.setdefault(event.fixture, set()).add("*")
+    news.looks.update(state.looks)  # it is in none of them any more
 
 
 @_note.register

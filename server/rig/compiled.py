@@ -121,7 +121,7 @@ def compile_rig(
         snap=np.array([c.snap for c in controls], np.bool_),
         guarded=guarded,
         freezes=np.array([c.moves or _acts(c) for c in controls], np.bool_),
-        inverted=np.array([c.invert != (c.key in f.inverted) for c, f in rows], np.bool_),
+        inverted=np.array([f.turns(c) for c, f in rows], np.bool_),
         emits=emits,
         level_rest=_rest(shows, starts),
         colour_rest=_rest(emits, starts),

@@ -1,9 +1,9 @@
 """Where each fixture hangs and listens, and whether that can be."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
-from server.rig.profile import Mode, Profile
+from server.rig.profile import Control, Mode, Profile
 from server.rig.universe import UNIVERSE_LAST, OffLimits, last_start
 
 __all__ = ["REFUSED_KINDS", "Fixture", "mode_of", "patch_problem", "spoken"]
@@ -35,6 +35,10 @@ class Fixture:
     cap: float = 1.0
     inverted: tuple[str, ...] = field(default=())
 
+    def turns(self, control: Control) -> bool:
+        """Whether raw counts down in that control's slots: by its profile or for this unit, not by both."""
+        return control.invert != (control.key in self.inverted)
+
 
 def mode_of(fixture: Fixture, profiles: Mapping[str, Profile]) -> Mode | None:
     """The mode the fixture is set to, or None when the profile or the mode is unknown."""
@@ -64,7 +68,10 @@ def patch_problem(
     if profile is None:
         return f'There is no profile "{fixture.profile}". Choose one from the library or add it first.'
     if profile.kind in REFUSED_KINDS:
-        return f"{profile.name} is {profile.kind}. This tool never drives that: DMX512 has no error checking."
+        return (
+            f"{profile.name} is {profile.kind}. Leave it out: this tool never drives that, because DMX512 "
+            "has no error checking."
+        )
     mode = profile.mode(fixture.mode)
     if mode is None:
         names = ", ".join(m.name for m in profile.modes)
@@ -94,26 +101,39 @@ def _place_problem(
             f"{mode.footprint} slots from {first} do not fit into a universe: the last start address of "
             f'"{mode.name}" is {last_start(mode.footprint)}.'
         )
-    for limit in off_limits:
+    limits = [limit for limit in off_limits if limit.universe == universe]
+    near = list(_near(fixture, others, profiles))
+    taken = [(limit.first, limit.last) for limit in limits] + [(start, end) for _, start, end in near]
+    for limit in limits:
         if limit.holds(universe, first, last):
-            return f"Universe {universe} slots {limit.first}-{limit.last} are off limits: {limit.why}."
-    for other in others:
-        shared = _shared_slots(universe, first, last, other, profiles)
-        if shared is not None and other.id != fixture.id:
             return (
-                f"{universe}.{first}-{last} overlaps {spoken(other)} on slots {shared[0]}-{shared[1]}. "
-                f"The next free start behind it is {shared[2]}."
+                f"Universe {universe} slots {limit.first}-{limit.last} are off limits: {limit.why}. "
+                f"{_what_would_do(mode.footprint, limit.last, taken)}"
+            )
+    for other, start, end in near:
+        if first <= end and last >= start:
+            return (
+                f"{universe}.{first}-{last} overlaps {spoken(other)} on slots "
+                f"{max(first, start)}-{min(last, end)}. {_what_would_do(mode.footprint, end, taken)}"
             )
     return None
 
 
-def _shared_slots(
-    universe: int, first: int, last: int, other: Fixture, profiles: Mapping[str, Profile]
-) -> tuple[int, int, int] | None:
-    mode = mode_of(other, profiles)
-    if mode is None or other.universe != universe or other.address is None:
-        return None
-    end = other.address + mode.footprint - 1
-    if first > end or last < other.address:
-        return None
-    return max(first, other.address), min(last, end), end + 1
+def _near(
+    fixture: Fixture, others: Iterable[Fixture], profiles: Mapping[str, Profile]
+) -> Iterator[tuple[Fixture, int, int]]:
+    """The others in its universe, with their first and last slot."""
+    for other in others:
+        if other.universe == fixture.universe and other.id != fixture.id and other.address is not None:
+            mode = mode_of(other, profiles)
+            if mode is not None:
+                yield other, other.address, other.address + mode.footprint - 1
+
+
+def _what_would_do(footprint: int, behind: int, taken: Iterable[tuple[int, int]]) -> str:
+    used = {slot for first, last in taken for slot in range(first, last + 1)}
+    starts = range(1, last_start(footprint) + 1)
+    for start in (*starts[behind:], *starts[:behind]):
+        if used.isdisjoint(range(start, start + footprint)):
+            return f"The next free start is {start}."
+    return f"No {footprint} slots in a row are free here: choose another universe."

@@ -4,7 +4,7 @@ The shape follows GDTF (DIN SPEC 15800:2022-02) where the meaning is GDTF's: con
 function = ChannelFunction, range = ChannelSet. Cells are expanded: a mode lists every control it has.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 __all__ = [
@@ -170,6 +170,11 @@ class Mode:
     def intensities(self) -> Iterator[Control]:
         """The controls that master and blackout act on, in order."""
         return (c for c in self.controls if c.mastered)
+
+    def doing(self, control: Control, values: Mapping[str, int]) -> tuple[Function, ...]:
+        """The functions of a control that hold at these raw values of the mode's controls, by key."""
+        masters = ((f, f.mode_master) for f in control.functions_at(values[control.key]))
+        return tuple(f for f, m in masters if m is None or m.first <= values[m.control] <= m.last)
 
     @property
     def can_move(self) -> bool:

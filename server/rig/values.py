@@ -1,6 +1,7 @@
 """Fraction, raw and physical value of one control, and the way between them."""
 
 import math
+import sys
 from collections.abc import Mapping
 
 from server.rig.profile import Control, Function, Range
@@ -13,14 +14,17 @@ __all__ = [
     "raw_from_value",
 ]
 
+LARGEST = sys.float_info.max  # JSON has longer whole numbers, which no float can hold
+LONGEST = 20  # digits of such a number that a sentence repeats
+
 
 def raw_from_fraction(fraction: float, maximum: int) -> int:
     """Whole number nearest to that share of the range, halves up: floor(fraction * maximum + 0.5).
 
     fraction: 0..1. Raises ValueError: not a number, or outside 0..1; nothing is pulled into range.
     """
-    if not (isinstance(fraction, int | float) and math.isfinite(fraction) and 0 <= fraction <= 1):
-        raise ValueError(f"{fraction} is not between 0 and 1")
+    if not (isinstance(fraction, int | float) and 0 <= fraction <= 1):
+        raise ValueError(f"{str(fraction)[:LONGEST]} is not between 0 and 1")
     return math.floor(fraction * maximum + 0.5)
 
 
@@ -79,10 +83,10 @@ def _raw_from_object(control: Control, value: Mapping[str, object]) -> int:
     match value:
         case {"raw": int(raw)} if not isinstance(raw, bool):
             if not 0 <= raw <= control.maximum:
-                raise ValueError(f"{control.key} takes 0 to {control.maximum}, not {raw}")
+                raise ValueError(f"{control.key} takes 0 to {control.maximum}, not {str(raw)[:LONGEST]}")
             return raw
-        case {"physical": int() | float() as wanted} if not isinstance(wanted, bool) and math.isfinite(
-            wanted
+        case {"physical": int() | float() as wanted} if (
+            not isinstance(wanted, bool) and abs(wanted) <= LARGEST
         ):
             return _raw_from_physical(control, wanted, value.get("function"))
         case {"range": str(name)}:

@@ -6,7 +6,7 @@ else in the program writes to it.
 
 from functools import singledispatch
 
-from server.rig.profile import Mode
+from server.rig.profile import Control, Mode
 from server.rig.values import raw_from_fraction
 from server.stage import events
 from server.stage.events import Event
@@ -149,13 +149,18 @@ def _(event: events.FixturePut, state: State) -> None:
 
 
 def _carried(values: dict[str, int], before: Mode, after: Mode) -> dict[str, int]:
-    """What raw values of one mode are in another: the same share, where both do one plain thing there."""
+    """What raw values of one mode are in another: the same share, where both do one and the same thing."""
     carried = {}
     for key, raw in values.items():
         old, new = before.control(key), after.control(key)
-        if old and new and len(old.functions) == len(new.functions) == 1:
+        if old and new and new.guard is None and _does(new) is not None and _does(new) == _does(old):
             carried[key] = raw_from_fraction(raw / old.maximum, new.maximum)
     return carried
+
+
+def _does(control: Control) -> str | None:
+    """The attribute of its only function; None: it has several."""
+    return control.functions[0].attribute if len(control.functions) == 1 else None
 
 
 @_apply.register
@@ -163,6 +168,10 @@ def _(event: events.FixtureRemoved, state: State) -> None:
     for layer in (state.fixtures, state.hand, state.recalled, state.holders, state.hands_on):
         layer.pop(event.fixture, None)
     state.order = tuple(f for f in state.order if f != event.fixture)
+    for look in tuple(state.looks.values()):
+        if event.fixture in look.values:
+            left = {f: values for f, values in look.values.items() if f != event.fixture}
+            state.looks[look.id] = Look(look.id, look.name, left)
 
 
 @_apply.register

@@ -11,7 +11,9 @@ from server.stage.events import Event
 from server.stage.holds import Refused
 from server.stage.state import State
 
-__all__ = ["Answer", "Rules", "allow", "answer", "decide"]
+__all__ = ["MOST_UNIVERSES", "Answer", "Rules", "allow", "answer", "decide"]
+
+MOST_UNIVERSES = 1024  # opened or patched; what the output process has room for
 
 Answer = Sequence[Event] | Refused
 

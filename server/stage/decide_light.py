@@ -1,18 +1,18 @@
 """The rules for driving fixtures and bare slots."""
 
+from collections.abc import Mapping
+
 from server.rig.light_up import light_up
-from server.rig.patch import spoken
-from server.rig.profile import Control
+from server.rig.patch import Fixture, spoken
+from server.rig.profile import Control, Function, Mode
 from server.rig.universe import SLOTS, UNIVERSE_LAST
 from server.rig.values import raw_from_value
 from server.stage import commands, events
-from server.stage.decide import Answer, Rules, allow, answer
+from server.stage.decide import MOST_UNIVERSES, Answer, Rules, allow, answer
 from server.stage.holds import Refused, Touch, touch
 from server.stage.state import State
 
-__all__ = ["MOST_UNIVERSES"]
-
-MOST_UNIVERSES = 1024  # opened or patched; sized after the largest rig the output process is measured with
+__all__: list[str] = []
 
 
 @answer.register
@@ -42,45 +42,63 @@ def _(command: commands.SetValues, state: State, now: float, rules: Rules) -> An
     touched = touch(state, command.person, command.fixture, now)
     if isinstance(touched, Refused):
         return touched
-    raws: dict[str, int | None] = {}
+    raws: dict[str, int] = {}
     for key, value in command.values.items():
         control = touched.mode.control(key)
         if control is None:
             return Refused(f"{spoken(touched.fixture)} has no control called {key[:40]}.", command.fixture)
         try:
-            raw = raw_from_value(control, value)
+            raws[key] = raw_from_value(control, value)
         except ValueError as wrong:
             return Refused(f"{wrong}.", command.fixture)
-        if refused := _not_so(state, touched, control, raw, command.held):
-            return refused
-        raws[key] = raw
     if not raws:
         return Refused("Nothing was asked of the fixture.", command.fixture)
-    return [*touched.first, events.LevelsSet(command.person, command.fixture, raws)]
+    if refused := _not_so(state, touched, raws, command.held):
+        return refused
+    return [*touched.first, events.LevelsSet(command.person, command.fixture, dict(raws))]
 
 
-def _not_so(state: State, touched: Touch, control: Control, raw: int, held: bool) -> Refused | None:
-    """Why this raw value of a control may not be set as it is."""
-    unit = touched.fixture
+def _not_so(state: State, touched: Touch, raws: Mapping[str, int], held: bool) -> Refused | None:
+    """Why these raw values may not be set as they are."""
+    unit, mode = touched.fixture, touched.mode
+    before = state.asked(unit.id, mode)
+    after = {**before, **raws}
+    for control in mode.controls:
+        if control.key in raws and (refused := _pinned(state, unit, control)):
+            return refused
+        new = _may_do(mode, control, after, raws)
+        acting = next((f for f in new if f.action), None)
+        if acting is not None and acting.action is not None:
+            return Refused(f"{acting.name} is held, not set. {acting.action.words}", unit.id, ask="held")
+        flashing = next((f for f in new if f.strobes), None)
+        if held or flashing is None or any(f.strobes for f in _may_do(mode, control, before, raws)):
+            continue
+        return Refused(f"{flashing.name} makes light flash. Press and hold to use it.", unit.id, ask="held")
+    return None
+
+
+def _pinned(state: State, unit: Fixture, control: Control) -> Refused | None:
     if control.guard is not None:
         return Refused(
             f"{control.key} is guarded ({control.guard.reason}): it stays at its safe value.", unit.id
         )
     if unit.id in state.hands_on and (control.moves or any(f.action for f in control.functions)):
         return Refused(f"Hands are on {spoken(unit)}: {control.key} does not move meanwhile.", unit.id)
-    for function in control.functions_at(raw):
-        if function.action is not None:
-            return Refused(f"{function.name} is held, not set. {function.action.words}", unit.id, ask="held")
-        if function.strobes and not held and not _strobes_now(state, touched, control):
-            why = f"{function.name} makes light flash. Press and hold to use it."
-            return Refused(why, unit.id, ask="held")
     return None
 
 
-def _strobes_now(state: State, touched: Touch, control: Control) -> bool:
-    """Whether it was let flash already: then its speed may be set like any other value."""
-    raw = state.asked(touched.fixture.id, touched.mode)[control.key]
-    return any(function.strobes for function in control.functions_at(raw))
+def _may_do(
+    mode: Mode, control: Control, values: Mapping[str, int], raws: Mapping[str, int]
+) -> tuple[Function, ...]:
+    """What a control can do at `values`, if it is among `raws` or depends on one of them.
+
+    One that is set counts with all it could do there, because what it depends on may change later.
+    """
+    if control.key in raws:
+        return control.functions_at(values[control.key])
+    if any(f.mode_master and f.mode_master.control in raws for f in control.functions):
+        return mode.doing(control, values)
+    return ()
 
 
 @answer.register
@@ -122,17 +140,24 @@ def _(command: commands.HandsOn, state: State, now: float, rules: Rules) -> Answ
     mode, hands = state.mode(command.fixture), state.hands_on.get(command.fixture)
     if mode is None:
         return Refused("There is no such fixture any more.", command.fixture)
+    if command.on and hands is not None and hands.person != command.person:
+        # They must not think it stays frozen for them: it is free again when the other one is off.
+        name = _called(state, hands.person)
+        return Refused(f"{name} has hands on it already. It is frozen until they are off.", command.fixture)
     if command.on and hands is None:
         asked = state.asked(command.fixture, mode)
         still = {c.key: asked[c.key] for c in mode.controls if c.moves or any(f.action for f in c.functions)}
         return [events.HandsOnSet(command.person, command.fixture, still)]
     if not command.on and hands is not None:
         if hands.person != command.person and allow(state, command.person, "lead"):
-            return Refused(
-                f"{state.people[hands.person].name} has hands on it. Ask them first.", command.fixture
-            )
+            name = _called(state, hands.person)
+            return Refused(f"{name} has hands on it. Ask them, or the lead.", command.fixture)
         return [events.HandsOnSet(command.person, command.fixture, None)]
     return []
+
+
+def _called(state: State, person: str) -> str:
+    return state.people[person].name if person in state.people else "Somebody who has left"
 
 
 @answer.register
@@ -164,10 +189,13 @@ def _slot_of_fixture(state: State, command: commands.SetSlot, fixture: str, now:
     if control is None:
         return Refused(f"{spoken(unit)} does nothing with that slot.", fixture)
     if command.raw is None:
-        return [*touched.first, events.LevelsSet(command.person, fixture, {control.key: None})]
+        in_hand = control.key in state.hand.get(fixture, {})
+        given = events.LevelsSet(command.person, fixture, {control.key: None})
+        return [*touched.first, given] if in_hand else []
+    level = 255 - command.raw if unit.turns(control) else command.raw
     shift = 8 * (control.width - 1 - control.offsets.index(offset))
-    raw = state.asked(fixture, touched.mode)[control.key] & ~(0xFF << shift) | command.raw << shift
-    if refused := _not_so(state, touched, control, raw, held=False):
+    raw = state.asked(fixture, touched.mode)[control.key] & ~(0xFF << shift) | level << shift
+    if refused := _not_so(state, touched, {control.key: raw}, held=False):
         return refused
     return [*touched.first, events.LevelsSet(command.person, fixture, {control.key: raw})]
 
@@ -175,6 +203,8 @@ def _slot_of_fixture(state: State, command: commands.SetSlot, fixture: str, now:
 def _bare_slot(state: State, command: commands.SetSlot) -> Answer:
     if refused := allow(state, command.person, "lead", "crew"):
         return refused
+    if command.raw is None and command.slot not in state.slots.get(command.universe, {}):
+        return []  # nothing to give back, and no reason to begin sending there
     used = {f.universe for f in state.fixtures.values() if f.universe} | state.opened
     if command.universe not in used and len(used) >= MOST_UNIVERSES:
         return Refused(f"{MOST_UNIVERSES} universes are in use already. Free one first.")
