@@ -63,6 +63,7 @@ def serve(settings: Settings) -> int:
         port=settings.port,
         ws="websockets-sansio",
         ws_per_message_deflate=False,  # costs more than it saves on a LAN: DEVELOPERS.md, measured
+        loop="asyncio",  # the one the tests run on, whatever else is installed
         log_level="warning",
         access_log=False,
         timeout_graceful_shutdown=2,

@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from time import monotonic
+from typing import cast
 
 from server.net.sockets import open_shared
 from server.wire import artnet
@@ -113,8 +114,7 @@ class Nodes(asyncio.DatagramProtocol):
 
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
         """Keep the socket's transport."""
-        assert isinstance(transport, asyncio.DatagramTransport)  # noqa: S101 - what a datagram endpoint hands us
-        self._transport = transport
+        self._transport = cast(asyncio.DatagramTransport, transport)  # other loops have a class of their own
 
     def connection_lost(self, exc: Exception | None) -> None:
         """The socket is closed."""
