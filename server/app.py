@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import logging
 import signal
 import sys
 from collections.abc import AsyncIterator
@@ -20,6 +21,8 @@ from server.settings import Settings
 
 __all__ = ["build", "serve"]
 
+log = logging.getLogger(__name__)
+
 
 def build(parts: Parts) -> FastAPI:
     """The application around running parts."""
@@ -28,13 +31,15 @@ def build(parts: Parts) -> FastAPI:
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         parts.begin()
         running = asyncio.create_task(parts.run())
+        running.add_done_callback(_stop_if_broken)
         try:
             yield
         finally:
+            broken = running.done()
             running.cancel()
-            with contextlib.suppress(asyncio.CancelledError):
+            with contextlib.suppress(asyncio.CancelledError, ExceptionGroup):
                 await running
-            parts.close()
+            parts.close(streams_too=not broken)
 
     app = FastAPI(title="focuscall", version=__version__, lifespan=lifespan, docs_url=None, redoc_url=None)
     app.state.room = parts.room
@@ -43,6 +48,13 @@ def build(parts: Parts) -> FastAPI:
         app.include_router(part.router)
     app.include_router(pages(web_folder()))
     return app
+
+
+def _stop_if_broken(running: asyncio.Task[None]) -> None:
+    """A server whose engine has died must not look alive. The light stays: the output process goes on."""
+    if not running.cancelled() and running.exception() is not None:
+        log.critical("the server stops; levels stay as they are", exc_info=running.exception())
+        signal.raise_signal(signal.SIGINT)
 
 
 def serve(settings: Settings) -> int:

@@ -132,10 +132,13 @@ class Parts:
             self.room.alert("output", self.output.last_error())
             self.room.alert("engine", self.room.engine.trouble)
 
-    def close(self) -> None:
-        """Keep the last state, then end the streams properly."""
+    def close(self, streams_too: bool = True) -> None:
+        """Keep the last state; then end the streams properly, or leave them to the output process."""
         self.room.journal.close(self.room.stage.state)
-        self.output.end()
+        if streams_too:
+            self.output.end()
+        else:
+            self.output.leave()
 
 
 def _cid(folder: Path) -> str:
