@@ -22,7 +22,7 @@ from server.paperwork.library import Library, read_folder
 from server.places import profiles_folder
 from server.settings import Settings
 from server.stage.decide import Rules
-from server.stage.decide_show import change_patch
+from server.stage.decide_patch import change_patch
 from server.stage.events import Event, PersonWent
 from server.stage.holds import Refused
 from server.stage.stage import Stage

@@ -8,7 +8,7 @@ from server.rig.universe import UNIVERSE_LAST, OffLimits, last_start
 
 __all__ = ["REFUSED_KINDS", "Fixture", "mode_of", "patch_problem", "spoken"]
 
-# trade.md's list of what a lighting data line must not drive (E1.11: not for hazardous applications).
+# What a lighting data line must not drive (E1.11: not for hazardous applications).
 REFUSED_KINDS = frozenset({"flame", "pyro", "motion", "hoist", "laser", "confetti", "gas"})
 
 

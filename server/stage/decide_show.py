@@ -1,9 +1,8 @@
-"""The rules for looks, the patch, the focus order and the lead's settings."""
+"""The rules for what a show keeps: looks, the focus order, the lead's settings."""
 
 import math
 from dataclasses import fields, replace
 
-from server.rig.patch import Fixture, patch_problem, spoken
 from server.stage import commands, events
 from server.stage.decide import Answer, Rules, allow, answer
 from server.stage.events import Event
@@ -11,11 +10,9 @@ from server.stage.holds import Refused
 from server.stage.looks import capture
 from server.stage.state import Look, Settings, State
 
-__all__ = ["LONGEST_FADE_S", "MOST_FIXTURES", "change_patch"]
+__all__ = ["LONGEST_FADE_S", "MOST_LOOKS"]
 
-MOST_FIXTURES = (
-    4096  # the largest rig files seen hold a tenth of it; keeps one bad import from filling memory
-)
+MOST_LOOKS = 200  # more than a day of focusing makes; one of the largest rig takes several megabytes
 LONGEST_FADE_S = 3600.0
 LIMITS = {"light_up_s": (0.5, 10.0), "light_up_level": (0.01, 1.0), "let_go_s": (0.0, 60.0)}
 
@@ -34,6 +31,8 @@ def _(command: commands.SaveLook, state: State, now: float, rules: Rules) -> Ans
     name = _name(command.name)
     if name is None:
         return Refused("Give the look a name of 1 to 60 characters.")
+    if not replaces and len(state.looks) >= MOST_LOOKS:
+        return Refused(f"A show holds up to {MOST_LOOKS} looks. Delete or replace one first.")
     chosen = tuple(state.fixtures) if command.fixtures is None else command.fixtures
     for fixture in chosen:
         if fixture not in state.fixtures:
@@ -85,53 +84,6 @@ def _(command: commands.SetBaseline, state: State, now: float, rules: Rules) -> 
     if command.look is not None and command.look not in state.looks:
         return Refused("There is no such look any more.")
     return [events.BaselineSet(command.person, command.look, state.settings.let_go_s)]
-
-
-@answer.register
-def _(command: commands.ChangePatch, state: State, now: float, rules: Rules) -> Answer:
-    return allow(state, command.person, "lead") or change_patch(state, command, rules)
-
-
-def change_patch(state: State, command: commands.ChangePatch, rules: Rules) -> Answer:
-    """The rule for changing the patch, whoever asks."""
-    for gone_id in command.remove:
-        if gone_id not in state.fixtures:
-            return Refused("There is no such fixture any more.", gone_id)
-    profiles = {**state.profiles, **{p.key: p for p in command.profiles}}
-    gone = {*command.remove, *(f.id for f in command.put)}
-    there = [f for f in state.fixtures.values() if f.id not in gone]
-    if len(there) + len(command.put) > MOST_FIXTURES:
-        return Refused(f"A rig holds up to {MOST_FIXTURES} fixtures.")
-    for fixture in command.put:
-        problem = patch_problem(fixture, profiles, there, rules.off_limits) or _same_number(fixture, there)
-        if problem:
-            return Refused(f"{spoken(fixture)}: {problem}", fixture.id)
-        there.append(fixture)
-    return [
-        *(events.ProfileAdded(command.person, p) for p in command.profiles),
-        *(events.FixtureRemoved(command.person, f) for f in command.remove),
-        *(events.FixturePut(command.person, f) for f in command.put if state.fixtures.get(f.id) != f),
-    ]
-
-
-def _same_number(fixture: Fixture, others: list[Fixture]) -> str | None:
-    """Position and unit together say which light is meant (trade.md 3); a channel may repeat."""
-    if not fixture.position or not fixture.unit:
-        return None
-    for other in others:
-        if (other.position, other.unit) == (fixture.position, fixture.unit):
-            return f"{fixture.position} already has a unit {fixture.unit}. Give one of them another number."
-    return None
-
-
-@answer.register
-def _(command: commands.AddProfile, state: State, now: float, rules: Rules) -> Answer:
-    if refused := allow(state, command.person, "lead"):
-        return refused
-    key = command.profile.key
-    if any(f.profile == key for f in state.fixtures.values()) and state.profiles.get(key) != command.profile:
-        return Refused(f'Fixtures of the rig use a profile "{key}" already. Give the new one another key.')
-    return [events.ProfileAdded(command.person, command.profile)]
 
 
 @answer.register

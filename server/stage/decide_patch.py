@@ -1,0 +1,107 @@
+"""The rules for the patch and the profiles a show carries."""
+
+from collections.abc import Iterable, Iterator
+
+from server.rig.patch import Fixture, mode_of, patch_problem, spoken
+from server.rig.profile import Mode, Profile
+from server.stage import commands, events
+from server.stage.decide import MOST_UNIVERSES, Answer, Rules, allow, answer
+from server.stage.holds import Refused
+from server.stage.state import State
+
+__all__ = ["MOST_FIXTURES", "change_patch"]
+
+MOST_FIXTURES = 4096  # ten times the largest rig files seen; keeps one bad import from filling memory
+
+
+@answer.register
+def _(command: commands.ChangePatch, state: State, now: float, rules: Rules) -> Answer:
+    return allow(state, command.person, "lead") or change_patch(state, command, rules)
+
+
+def change_patch(state: State, command: commands.ChangePatch, rules: Rules) -> Answer:
+    """The rule for changing the patch, whoever asks."""
+    put_ids = {f.id for f in command.put}
+    removed = dict.fromkeys(f for f in command.remove if f not in put_ids)
+    profiles = {**state.profiles, **{p.key: p for p in command.profiles}}
+    gone = put_ids | removed.keys()
+    there = [f for f in state.fixtures.values() if f.id not in gone]
+    if refused := _cannot_go(state, removed) or _cannot_change(state, command):
+        return refused
+    if len(there) + len(command.put) > MOST_FIXTURES:
+        return Refused(f"A rig holds up to {MOST_FIXTURES} fixtures.")
+    for fixture in command.put:
+        problem = patch_problem(fixture, profiles, there, rules.off_limits) or _same_number(fixture, there)
+        if problem:
+            return Refused(f"{spoken(fixture)}: {problem}", fixture.id)
+        there.append(fixture)
+    if len({f.universe for f in there if f.universe} | state.opened) > MOST_UNIVERSES:
+        return Refused(f"A rig uses up to {MOST_UNIVERSES} universes. Patch some of it closer together.")
+    put = [f for f in command.put if state.fixtures.get(f.id) != f]
+    under = [place for f in put for place in _set_by_hand(state, f, mode_of(f, profiles))]
+    return [
+        *(events.ProfileAdded(command.person, p) for p in command.profiles),
+        *(events.FixtureRemoved(command.person, f) for f in removed),
+        # Kept, such a level would come back unasked on the day the fixture is taken out again.
+        *(events.SlotSet(command.person, universe, slot, None) for universe, slot in under),
+        *(events.FixturePut(command.person, f) for f in put),
+    ]
+
+
+def _cannot_go(state: State, removed: Iterable[str]) -> Refused | None:
+    for fixture in removed:
+        if fixture not in state.fixtures:
+            return Refused("There is no such fixture any more.", fixture)
+        if fixture in state.hands_on:
+            unit = spoken(state.fixtures[fixture])
+            return Refused(f"Hands are on {unit}: it stays in the rig until they are off.", fixture)
+    return None
+
+
+def _cannot_change(state: State, command: commands.ChangePatch) -> Refused | None:
+    for profile in command.profiles:
+        if refused := _profile_in_use(state, profile):
+            return refused
+    for new in command.put:
+        before = state.fixtures.get(new.id)
+        # Another address or mode would send it other values, and what somebody touches would move.
+        if before is not None and new.id in state.hands_on and _driven_by(before) != _driven_by(new):
+            return Refused(f"Hands are on {spoken(before)}: its patch stays until they are off.", new.id)
+    return None
+
+
+def _driven_by(fixture: Fixture) -> tuple[object, ...]:
+    where = fixture.universe, fixture.address
+    return *where, fixture.profile, fixture.mode, fixture.guarded, fixture.inverted
+
+
+def _same_number(fixture: Fixture, others: Iterable[Fixture]) -> str | None:
+    """Position and unit together say which light is meant; a channel may repeat."""
+    if not fixture.position or not fixture.unit:
+        return None
+    for other in others:
+        if (other.position, other.unit) == (fixture.position, fixture.unit):
+            return f"{fixture.position} already has a unit {fixture.unit}. Give one of them another number."
+    return None
+
+
+def _set_by_hand(state: State, fixture: Fixture, mode: Mode | None) -> Iterator[tuple[int, int]]:
+    """Universe and slot of every level set by hand in its footprint."""
+    if mode is not None and fixture.universe is not None and fixture.address is not None:
+        for slot in state.slots.get(fixture.universe, {}):
+            if fixture.address <= slot < fixture.address + mode.footprint:
+                yield fixture.universe, slot
+
+
+@answer.register
+def _(command: commands.AddProfile, state: State, now: float, rules: Rules) -> Answer:
+    if refused := allow(state, command.person, "lead") or _profile_in_use(state, command.profile):
+        return refused
+    return [events.ProfileAdded(command.person, command.profile)]
+
+
+def _profile_in_use(state: State, profile: Profile) -> Refused | None:
+    key = profile.key
+    if any(f.profile == key for f in state.fixtures.values()) and state.profiles.get(key) != profile:
+        return Refused(f'Fixtures of the rig use a profile "{key}" already. Give the new one another key.')
+    return None
