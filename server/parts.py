@@ -42,6 +42,7 @@ class Parts:
 
         Raises OutputBusy, OutputFailed, ShowFileError, OSError: with a sentence that says what to do.
         """
+        self.nodes: Nodes | None = None
         folder = settings.show_folder
         self.output = Output.start(folder)
         try:
@@ -56,7 +57,6 @@ class Parts:
         library = Library(read_folder(profiles_folder()), state.profiles.values())
         engine = Engine(state, self.output, time.monotonic, self._plan)
         self._first: list[Event] = []
-        self.nodes: Nodes | None = None
         alerts: dict[str, str] = {}
         hub = Hub(stage, engine, alerts)
         self.room = Room(settings, library, stage, engine, journal, hub, alerts)
