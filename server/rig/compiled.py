@@ -27,12 +27,12 @@ class Compiled:
 
     names: (rows) fixture id and control key. span: first row and row after the last, by fixture id.
     home, maximum, safe: raw. cap: 0..1. scaler: row of the virtual intensity that scales this row, or -1.
-    intensity: the cap acts. mastered: master acts. dark: blackout acts. shows: counts for the level a
-    fixture is said to be at. snap, guarded, freezes, inverted: flags. starts: (fixtures,) first rows.
-    emits: additive colour. level_rest, colour_rest: what rows that are neither stand for when the strongest
-    of a fixture is sought: 0, or 1 where it has none. shutters, openness: rows of shutters, and
-    (shutters, 256) how far each is open by its coarse byte. slot_at: index into universes * 512; slot_row,
-    slot_shift: the row and the bits that land there.
+    intensity: gives light. mastered: master acts. dark: blackout acts. shows: counts for the level a
+    fixture is said to be at, and the cap acts. snap, guarded, freezes, inverted: flags. starts: (fixtures,)
+    first rows. emits: additive colour. level_rest, colour_rest: what rows that are neither stand for when
+    the strongest of a fixture is sought: 0, or 1 where it has none. shutters, openness: rows of shutters,
+    and (shutters, 256) how far each is open by its coarse byte. slot_at: index into universes * 512;
+    slot_row, slot_shift: the row and the bits that land there.
     owned: (universes, 512), the row that a slot belongs to, or -1.
     """
 
@@ -100,7 +100,7 @@ def compile_rig(
     shows = np.array([s for _, mode in units for s in _shows(mode)], np.bool_)
     emits = np.array([c.attribute.startswith("ColorAdd_") for c in controls], np.bool_)
     intensity = np.array([_is_intensity(c) for c in controls], np.bool_)
-    mastered = np.array([c.mastered and not f.work_light for c, f in rows], np.bool_)
+    grand = np.array([c.mastered and not f.work_light for c, f in rows], np.bool_)
     guarded = np.array([c.guard is not None or f.id in guarded_units for c, f in rows], np.bool_)
     return Compiled(
         names=tuple(names),
@@ -116,8 +116,8 @@ def compile_rig(
         scaler=_scalers(units, row),
         intensity=intensity,
         shows=shows,
-        mastered=mastered,
-        dark=mastered & ~guarded,
+        mastered=grand & np.array([g for _, mode in units for g in _graded(mode)], np.bool_),
+        dark=grand & ~guarded,
         snap=np.array([c.snap for c in controls], np.bool_),
         guarded=guarded,
         freezes=np.array([c.moves or _acts(c) for c in controls], np.bool_),
@@ -142,6 +142,12 @@ def _shows(mode: Mode) -> list[bool]:
     # Where a unit has one intensity above those of its cells, light leaves only as far as that one is up.
     whole = any(_is_intensity(c) and c.cell is None for c in mode.controls)
     return [_is_intensity(c) and (c.cell is None or not whole) for c in mode.controls]
+
+
+def _graded(mode: Mode) -> list[bool]:
+    # Nor does the master act on both: at half, the cells of such a unit would be down to a quarter.
+    whole = any(c.mastered and c.cell is None for c in mode.controls)
+    return [c.mastered and (c.cell is None or not whole) for c in mode.controls]
 
 
 def _rest(mask: Bools, starts: Ints) -> Floats:

@@ -36,8 +36,7 @@ def settle(rig: Compiled, asked: Floats, mixer: Mixer) -> Ints:
     value = asked.copy()
     value[rig.mastered] *= mixer.master
     limit = rig.cap * rig.maximum
-    caps = rig.cap < 1
-    capped = caps & rig.intensity
+    capped = (rig.cap < 1) & rig.shows
     value[capped] = np.minimum(value[capped], limit[capped])
     if mixer.blackout:
         value[rig.dark] = 0
@@ -72,7 +71,7 @@ def light_of(rig: Compiled, raw: Ints) -> Floats:
     if not len(rig.starts):
         return np.zeros(0)
     share, gate = raw / rig.maximum, np.ones(len(raw))
-    coarse = (raw[rig.shutters] / rig.maximum[rig.shutters] * 255).astype(np.int64)
+    coarse = raw[rig.shutters] * 256 // (rig.maximum[rig.shutters].astype(np.int64) + 1)
     gate[rig.shutters] = rig.openness[np.arange(len(rig.shutters)), coarse]
     return (
         np.maximum.reduceat(np.where(rig.shows, share, rig.level_rest), rig.starts)
