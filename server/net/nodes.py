@@ -114,7 +114,7 @@ class Nodes(asyncio.DatagramProtocol):
 
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
         """Keep the socket's transport."""
-        self._transport = cast(asyncio.DatagramTransport, transport)  # other loops have a class of their own
+        self._transport = cast("asyncio.DatagramTransport", transport)  # each loop has its own class
 
     def connection_lost(self, exc: Exception | None) -> None:
         """The socket is closed."""

@@ -1,0 +1,80 @@
+"""Which network the rig hangs on, and what a person is told about the choice."""
+
+import pytest
+
+from server.net.interfaces import Interface, choose, read_interfaces
+
+__all__: list[str] = []
+
+LO = Interface("lo", "127.0.0.1", 8)
+WIFI = Interface("wlan0", "192.168.1.20", 24)
+RIG = Interface("eth0", "10.0.0.5", 8)
+ART = Interface("eth2", "2.0.0.5", 8)
+SELF_GIVEN = Interface("eth1", "169.254.7.7", 16)
+INSIDE = Interface("docker0", "172.17.0.1", 16)
+
+
+def test_the_only_network_is_chosen_without_a_word() -> None:
+    choice = choose([LO, WIFI])
+    assert (choice.interface, choice.warnings) == (WIFI, ())
+
+
+@pytest.mark.parametrize(
+    ("found", "likely"),
+    [
+        ([LO, WIFI, RIG], RIG),
+        ([LO, WIFI, ART], ART),
+        ([INSIDE, WIFI], WIFI),
+        ([SELF_GIVEN, WIFI], WIFI),
+        ([INSIDE, SELF_GIVEN], SELF_GIVEN),
+    ],
+)
+def test_the_likeliest_of_several_is_chosen_and_the_others_are_named(
+    found: list[Interface], likely: Interface
+) -> None:
+    choice = choose(found)
+    assert choice.interface == likely
+    assert "several networks" in choice.warnings[-1]
+    assert str(likely) in choice.warnings[-1]
+
+
+def test_no_network_is_said_and_only_this_machine_is_reached() -> None:
+    choice = choose([LO])
+    assert choice.interface == LO
+    assert len(choice.warnings) == 1
+    assert "on no network" in choice.warnings[0]
+    assert choose([]).interface is None
+
+
+def test_an_address_nobody_gave_is_said() -> None:
+    (warning,) = choose([LO, SELF_GIVEN]).warnings
+    assert "169.254.7.7 (eth1)" in warning
+    assert "gave itself" in warning
+
+
+def test_what_was_asked_for_wins_without_a_word() -> None:
+    choice = choose([LO, WIFI, RIG], "192.168.1.20")
+    assert (choice.interface, choice.warnings) == (WIFI, ())
+
+
+def test_asking_for_loopback_beside_a_network_is_allowed_and_said() -> None:
+    choice = choose([LO, WIFI], "127.0.0.1")
+    assert choice.interface == LO
+    assert "this machine itself" in choice.warnings[0]
+
+
+def test_an_address_that_is_gone_is_said_with_what_there_is() -> None:
+    choice = choose([LO, WIFI], "10.0.0.5")
+    assert choice.interface == WIFI
+    assert choice.warnings[0] == (
+        "10.0.0.5 is not an address of this machine now. It has 127.0.0.1 (lo), 192.168.1.20 (wlan0)."
+    )
+
+
+def test_the_directed_broadcast_address_is_the_last_of_the_network() -> None:
+    # RFC 919, section 7: the host part all ones.
+    assert [each.broadcast for each in (RIG, WIFI)] == ["10.255.255.255", "192.168.1.255"]
+
+
+def test_this_machine_has_a_loopback() -> None:
+    assert any(each.is_loopback and each.prefix == 8 for each in read_interfaces())
