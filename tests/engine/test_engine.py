@@ -1,90 +1,27 @@
 """The engine: what is asked, followed through to the slots it hands on."""
 
 import asyncio
-from collections.abc import Callable, Coroutine, Iterable
+from collections.abc import Callable, Coroutine
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from server.engine import engine as engine_module
 from server.engine.engine import Engine
 from server.stage import commands, events
-from server.stage.commands import Command
 from server.stage.decide import Rules
-from server.stage.events import Event
-from server.stage.holds import Refused
 from server.stage.stage import Stage
-from server.stage.state import Look, Settings, SlotLevel
-from tests.shows import LEAD, MO, fixture, show_events
+from server.stage.state import Look, Settings
+from tests.engine.rigs import Rig, Sent, levels_set
+from tests.shows import LEAD, MO, fixture
 
 __all__: list[str] = []
 
 PAN, DIMMER, COLOR, SHUTTER, CONTROL = (101, 102), (105, 106), 107, 108, 109
 
 
-class Sent:
-    """Where frames go: a list, and how often somebody was woken."""
-
-    def __init__(self) -> None:
-        self.writes: list[tuple[int, bytes]] = []
-        self.wakes = 0
-        self.failures = 0
-
-    def write(self, universe: int, slots: bytes) -> None:
-        if self.failures:
-            self.failures -= 1
-            raise OSError("no room")
-        self.writes.append((universe, slots))
-
-    def wake(self) -> None:
-        self.wakes += 1
-
-    def picture(self, universe: int) -> bytes:
-        return next(slots for number, slots in reversed(self.writes) if number == universe)
-
-    def slot(self, universe: int, slot: int) -> int:
-        return self.picture(universe)[slot - 1]
-
-    def pair(self, slots: tuple[int, int]) -> int:
-        coarse, fine = slots
-        return 256 * self.slot(2, coarse) + self.slot(2, fine)
-
-
-class Rig:
-    """A stage, an engine that follows it, a clock moved by hand, and all that was handed on."""
-
-    def __init__(self, happened: Iterable[Event] = ()) -> None:
-        self.now = 1000.0
-        self.sent = Sent()
-        self.planned: list[tuple[int, ...]] = []
-        self.stage = Stage(Rules())
-        self.stage.happen([*show_events(), *happened])
-        self.engine = Engine(self.stage.state, self.sent, lambda: self.now, self.planned.append)
-
-    def happen(self, *happened: Event) -> None:
-        self.stage.happen(happened)
-        self.engine.took(happened)
-
-    def ask(self, command: Command) -> bool:
-        answer = self.stage.ask(command, self.now)
-        if isinstance(answer, Refused):
-            return False
-        self.engine.took(answer)
-        return True
-
-    def step(self, after_s: float = 0.0) -> None:
-        self.now += after_s
-        self.engine.step(self.now)
-
-
-def _set(unit: str, fade_s: float = 0.0, **raws: int | None) -> events.LevelsSet:
-    return events.LevelsSet(LEAD.id, unit, dict(raws), fade_s)
-
-
 def test_the_first_frame_is_the_kept_picture() -> None:
-    rig = Rig([events.Taken(MO.id, "mover"), _set("mover", Dimmer=40000, Pan=1234)])
+    rig = Rig([events.Taken(MO.id, "mover"), levels_set("mover", Dimmer=40000, Pan=1234)])
     rig.step()
     assert [universe for universe, _ in rig.sent.writes] == [1, 2]
     assert (rig.sent.slot(1, 1), rig.sent.slot(1, 3)) == (51, 40)
@@ -116,7 +53,7 @@ def test_an_empty_show_plans_no_universe_so_that_nothing_old_goes_on() -> None:
 def test_only_what_differs_is_handed_on() -> None:
     rig = Rig()
     rig.step()
-    rig.happen(_set("dim1", Dimmer=99))
+    rig.happen(levels_set("dim1", Dimmer=99))
     rig.step()
     rig.step()
     assert [universe for universe, _ in rig.sent.writes] == [1, 2, 1]
@@ -127,7 +64,7 @@ def test_the_hand_wins_over_the_look_and_the_look_over_home() -> None:
     rig = Rig(
         [events.LookSaved("", Look("full", "Full", {"dim1": {"Dimmer": 200}, "dim2": {"Dimmer": 180}}))]
     )
-    rig.happen(events.Taken(MO.id, "dim1"), _set("dim1", Dimmer=7))
+    rig.happen(events.Taken(MO.id, "dim1"), levels_set("dim1", Dimmer=7))
     rig.happen(events.LookRecalled(LEAD.id, "full", 0.0))
     rig.step()
     assert (rig.sent.slot(1, 1), rig.sent.slot(1, 2)) == (7, 180)
@@ -143,14 +80,14 @@ def test_the_hand_wins_over_the_look_and_the_look_over_home() -> None:
 
 
 def test_a_control_given_back_goes_to_its_base() -> None:
-    rig = Rig([events.Taken(MO.id, "dim1"), _set("dim1", Dimmer=7)])
-    rig.happen(_set("dim1", Dimmer=None))
+    rig = Rig([events.Taken(MO.id, "dim1"), levels_set("dim1", Dimmer=7)])
+    rig.happen(levels_set("dim1", Dimmer=None))
     rig.step()
     assert rig.sent.slot(1, 1) == 51
 
 
 def test_letting_go_fades() -> None:
-    rig = Rig([events.Taken(MO.id, "dim1"), _set("dim1", Dimmer=251)])
+    rig = Rig([events.Taken(MO.id, "dim1"), levels_set("dim1", Dimmer=251)])
     rig.step()
     rig.happen(events.LetGone(MO.id, "dim1", 2.0))
     levels = []
@@ -162,7 +99,7 @@ def test_letting_go_fades() -> None:
 
 def test_a_look_that_asks_for_what_is_on_its_way_does_not_start_that_fade_again() -> None:
     rig = Rig()
-    rig.happen(_set("dim2", 4.0, Dimmer=200))
+    rig.happen(levels_set("dim2", 4.0, Dimmer=200))
     rig.step(2)
     rig.happen(events.LookRecalled(LEAD.id, "base", 10.0))
     rig.step(1)
@@ -181,7 +118,7 @@ def test_bare_slots_are_set_and_given_back_also_where_no_fixture_is() -> None:
 
 def test_blackout_and_master_spare_work_light_and_leave_position_alone() -> None:
     rig = Rig()
-    rig.happen(_set("mover", Dimmer=65535), events.MasterSet(LEAD.id, 0.5))
+    rig.happen(levels_set("mover", Dimmer=65535), events.MasterSet(LEAD.id, 0.5))
     rig.step()
     assert (rig.sent.slot(1, 1), rig.sent.slot(1, 3), rig.sent.pair(DIMMER)) == (26, 40, 32768)
     rig.happen(events.BlackoutSet(LEAD.id, True))
@@ -222,8 +159,8 @@ def test_an_action_goes_on_while_the_patch_changes() -> None:
 
 
 def test_hands_on_holds_the_value_of_the_moment_also_in_a_fade() -> None:
-    rig = Rig([_set("mover", Pan=0)])
-    rig.happen(_set("mover", 10.0, Pan=60000, Dimmer=60000))
+    rig = Rig([levels_set("mover", Pan=0)])
+    rig.happen(levels_set("mover", 10.0, Pan=60000, Dimmer=60000))
     rig.step(1)
     rig.ask(commands.HandsOn(LEAD.id, "mover", True))
     rig.step(5)
@@ -234,9 +171,9 @@ def test_hands_on_holds_the_value_of_the_moment_also_in_a_fade() -> None:
 
 
 def test_after_hands_on_what_was_asked_meanwhile_comes_slowly() -> None:
-    rig = Rig([_set("mover", Pan=6000), events.SettingsChanged("", Settings(let_go_s=4.0))])
+    rig = Rig([levels_set("mover", Pan=6000), events.SettingsChanged("", Settings(let_go_s=4.0))])
     rig.ask(commands.HandsOn(LEAD.id, "mover", True))
-    rig.happen(_set("mover", Pan=46000))
+    rig.happen(levels_set("mover", Pan=46000))
     rig.step(5)
     rig.ask(commands.HandsOn(LEAD.id, "mover", False))
     rig.step()
@@ -258,7 +195,10 @@ def test_hands_on_ends_an_action_instead_of_holding_it() -> None:
 
 def test_hands_on_outlives_a_restart() -> None:
     rig = Rig(
-        [events.HandsOnSet(MO.id, "mover", {"Pan": 500, "Tilt": 600, "Control1": 0}), _set("mover", Pan=9)]
+        [
+            events.HandsOnSet(MO.id, "mover", {"Pan": 500, "Tilt": 600, "Control1": 0}),
+            levels_set("mover", Pan=9),
+        ]
     )
     rig.step()
     assert rig.sent.pair(PAN) == 500
@@ -266,7 +206,7 @@ def test_hands_on_outlives_a_restart() -> None:
 
 def test_a_change_of_the_patch_keeps_fades_going_and_hands_each_universe_on_once() -> None:
     rig = Rig()
-    rig.happen(_set("dim2", 10.0, Dimmer=200), _set("mover", 10.0, Pan=32768 + 1000))
+    rig.happen(levels_set("dim2", 10.0, Dimmer=200), levels_set("mover", 10.0, Pan=32768 + 1000))
     rig.step(2)
     before = len(rig.sent.writes)
     rig.happen(events.FixtureRemoved("", "dim1"), events.FixturePut("", fixture("new", "dimmer", 1, 50)))
@@ -296,111 +236,20 @@ def test_levels_and_slots_read_right_at_once_after_a_change_of_the_patch() -> No
 
 def test_guarded_units_stay_at_their_safe_value_whatever_the_events_say() -> None:
     rig = Rig()
-    rig.happen(_set("hazer", Fog1=255), events.Taken(MO.id, "hazer"), events.MasterSet(LEAD.id, 1.0))
+    rig.happen(levels_set("hazer", Fog1=255), events.Taken(MO.id, "hazer"), events.MasterSet(LEAD.id, 1.0))
     rig.step()
     assert rig.sent.slot(1, 10) == 0
 
 
 def test_both_slots_of_a_wide_control_always_leave_together() -> None:
-    rig = Rig([_set("mover", Pan=255)])
+    rig = Rig([levels_set("mover", Pan=255)])
     rig.step()
     for raw, fade_s in [(256, 0.0), (255, 0.0), (256, 1.0), (255, 1.0)] * 3:
-        rig.happen(_set("mover", fade_s, Pan=raw))
+        rig.happen(levels_set("mover", fade_s, Pan=raw))
         for _ in range(10):
             rig.step(0.15)
     pans = {256 * slots[100] + slots[101] for universe, slots in rig.sent.writes if universe == 2}
     assert pans == {255, 256}
-
-
-UNITS = st.sampled_from(["dim1", "dim2", "work", "hazer", "mover"])
-WHO = st.sampled_from([LEAD.id, MO.id])
-ASKED = st.one_of(
-    st.builds(commands.SetValues, WHO, UNITS, st.fixed_dictionaries({"Dimmer": st.floats(0, 1)})),
-    st.builds(
-        commands.SetValues,
-        WHO,
-        st.just("mover"),
-        st.dictionaries(st.sampled_from(["Pan", "Tilt", "Color1", "Shutter1", "Control1"]), st.floats(0, 1)),
-        st.booleans(),
-    ),
-    st.builds(commands.LightUp, WHO, UNITS, st.booleans()),
-    st.builds(commands.Take, WHO, UNITS, st.booleans()),
-    st.builds(commands.LetGo, WHO, st.one_of(UNITS, st.just("*"))),
-    st.builds(commands.SetSlot, WHO, st.integers(1, 3), st.integers(1, 110), st.none() | st.integers(0, 255)),
-    st.builds(commands.SetMaster, WHO, st.floats(0, 1)),
-    st.builds(commands.SetBlackout, WHO, st.booleans()),
-    st.builds(commands.HandsOn, WHO, st.just("mover"), st.booleans()),
-    st.builds(
-        commands.Act, WHO, st.just("mover"), st.just("Control1"), st.just("Recalibrate"), st.just(True)
-    ),
-    st.builds(commands.SaveLook, WHO, st.sampled_from(["a", "b"]), st.just("A look"), baseline=st.booleans()),
-    st.builds(commands.RecallLook, WHO, st.sampled_from(["a", "b", "base"]), st.floats(0, 20)),
-    st.builds(commands.SetBaseline, st.just(LEAD.id), st.sampled_from(["a", "b", "base", None])),
-    st.builds(
-        commands.ChangePatch,
-        st.just(LEAD.id),
-        st.builds(lambda at: (fixture("dim2", "dimmer", 1, at),), st.integers(2, 120)),
-        st.sampled_from([(), ("dim1",), ("mover",)]),
-    ),
-)
-
-
-def _used(rig: Rig) -> set[int]:
-    state = rig.stage.state
-    return {unit.universe for unit in state.fixtures.values() if unit.universe} | state.opened
-
-
-def _wanted(rig: Rig, still: dict[str, int]) -> dict[int, list[int]]:
-    """What should leave when nothing is on its way, worked out fixture by fixture, slot by slot."""
-    state = rig.stage.state
-    out = {universe: [0] * 512 for universe in _used(rig)}
-    for universe, slots in state.slots.items():
-        for slot, level in slots.items():
-            assert isinstance(level, SlotLevel)
-            out[universe][slot - 1] = level.raw
-    for unit in state.fixtures.values():
-        mode = state.mode(unit.id)
-        assert mode is not None
-        assert unit.universe is not None
-        assert unit.address is not None
-        for control in mode.controls:
-            raw: float = state.asked(unit.id, mode)[control.key]
-            if control.key == "Dimmer" and not unit.work_light:
-                raw = 0 if state.blackout else raw * state.master
-            if unit.id in state.hands_on and control.key in still:
-                raw = still[control.key]
-            if unit.profile == "hazer":
-                raw = 0
-            octets = int(raw + 0.5).to_bytes(control.width, "big")
-            for offset, octet in zip(control.offsets, octets, strict=True):
-                out[unit.universe][unit.address + offset - 2] = octet
-    return out
-
-
-@given(st.lists(ASKED, max_size=30))
-def test_after_any_commands_what_leaves_is_what_the_state_asks_for(asked: list[Command]) -> None:
-    rig = Rig()
-    still: dict[str, int] = {}
-    for command in asked:
-        hands = "mover" in rig.stage.state.hands_on
-        rig.ask(command)
-        if isinstance(command, commands.HandsOn) and command.on and not hands:
-            mode = rig.stage.state.mode("mover")
-            asked_now = rig.stage.state.asked("mover", mode) if mode else {}
-            still = {key: asked_now[key] for key in ("Pan", "Tilt", "Control1") if mode}
-        rig.step(100)  # every fade and action is over by then
-        for universe, slots in _wanted(rig, still).items():
-            assert list(rig.sent.picture(universe)) == slots
-
-
-@given(st.lists(st.tuples(ASKED, st.floats(0, 3)), max_size=20))
-def test_on_the_way_there_guarded_slots_are_safe_in_every_frame(asked: list[tuple[Command, float]]) -> None:
-    rig = Rig()
-    for command, after_s in asked:
-        rig.ask(command)
-        rig.step(after_s)
-    # Slot 10 is the hazer's; no other unit can be patched there.
-    assert {slots[9] for universe, slots in rig.sent.writes if universe == 1} <= {0}
 
 
 def _running(rig: Rig, then: Callable[[Engine], Coroutine[None, None, None]]) -> None:
@@ -429,10 +278,10 @@ def test_running_it_hands_on_what_is_asked_and_follows_a_fade_to_its_end() -> No
 
     async def then(engine: Engine) -> None:
         await _until(lambda: len(rig.sent.writes) == 2)
-        rig.happen(_set("dim1", Dimmer=99))
+        rig.happen(levels_set("dim1", Dimmer=99))
         assert engine.unsettled
         await _until(lambda: rig.sent.slot(1, 1) == 99)
-        rig.happen(_set("dim2", 0.3, Dimmer=200))
+        rig.happen(levels_set("dim2", 0.3, Dimmer=200))
         await _until(lambda: rig.sent.slot(1, 2) == 200 and not engine.unsettled)
         levels = [slots[1] for universe, slots in rig.sent.writes if universe == 1]
         assert levels == sorted(levels)
@@ -451,7 +300,7 @@ def test_a_frame_that_cannot_be_made_leaves_the_last_one_out_is_told_and_tried_a
     async def then(engine: Engine) -> None:
         await _until(lambda: len(rig.sent.writes) == 2)
         rig.sent.failures = 1
-        rig.happen(_set("dim1", Dimmer=99))
+        rig.happen(levels_set("dim1", Dimmer=99))
         await _until(lambda: engine.trouble is not None)
         assert "no room" in str(engine.trouble)
         assert rig.sent.slot(1, 1) == 51
