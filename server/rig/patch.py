@@ -107,14 +107,14 @@ def _place_problem(
     for limit in limits:
         if limit.holds(universe, first, last):
             return (
-                f"Universe {universe} slots {limit.first}-{limit.last} are off limits: {limit.why}. "
+                f"Universe {universe}: {_slots(limit.first, limit.last)} off limits: {limit.why}. "
                 f"{_what_would_do(mode.footprint, limit.last, taken)}"
             )
     for other, start, end in near:
         if first <= end and last >= start:
             return (
-                f"{universe}.{first}-{last} overlaps {spoken(other)} on slots "
-                f"{max(first, start)}-{min(last, end)}. {_what_would_do(mode.footprint, end, taken)}"
+                f"{universe}.{first}-{last} overlaps {spoken(other)} on "
+                f"{_slots(max(first, start), min(last, end))}. {_what_would_do(mode.footprint, end, taken)}"
             )
     return None
 
@@ -130,10 +130,14 @@ def _near(
                 yield other, other.address, other.address + mode.footprint - 1
 
 
+def _slots(first: int, last: int) -> str:
+    return f"slot {first}" if first == last else f"slots {first}-{last}"
+
+
 def _what_would_do(footprint: int, behind: int, taken: Iterable[tuple[int, int]]) -> str:
     used = {slot for first, last in taken for slot in range(first, last + 1)}
     starts = range(1, last_start(footprint) + 1)
     for start in (*starts[behind:], *starts[:behind]):
         if used.isdisjoint(range(start, start + footprint)):
             return f"The next free start is {start}."
-    return f"No {footprint} slots in a row are free here: choose another universe."
+    return "Nothing that long is free here: choose another universe."

@@ -72,6 +72,16 @@ def test_functions_that_mode_masters_tell_apart_are_all_found() -> None:
     assert position.function_at(7) == index
 
 
+def test_what_a_control_does_follows_from_what_its_mode_masters_stand_at() -> None:
+    free = Function("Gobo1Pos", "Centred", 128, 128)
+    index = Function("Gobo1Pos", "Angle", 0, 255, mode_master=ModeMaster("Gobo1", 0, 99))
+    turn = Function("Gobo1PosRotate", "Turn", 0, 255, mode_master=ModeMaster("Gobo1", 100, 255))
+    position, wheel = control("Gobo1Pos", 1, functions=(free, index, turn)), control("Gobo1", 2)
+    mode = Mode("m", 2, (position, wheel))
+    assert mode.doing(position, {"Gobo1Pos": 128, "Gobo1": 99}) == (free, index)
+    assert mode.doing(position, {"Gobo1Pos": 7, "Gobo1": 100}) == (turn,)
+
+
 def test_a_range_without_values_of_its_own_lies_on_the_line_of_its_function() -> None:
     function = Function(
         "Iris", "Iris", 0, 255, (1.0, 0.0), ranges=(Range("Open", 0, 9), Range("Shut", 250, 255, (0.0, 0.0)))

@@ -136,6 +136,9 @@ def test_a_physical_value_goes_to_the_first_function_that_reaches_it_and_never_t
         {},
         1.2,
         math.nan,
+        10**400,
+        {"raw": 10**400},
+        {"physical": 10**400},
         {"raw": 256},
         {"raw": -1},
         {"raw": 1.5},
@@ -153,9 +156,16 @@ def test_anything_else_is_refused_in_a_sentence_that_names_the_control(value: ob
         raw_from_value(control(zoom()), value)
 
 
+def test_a_number_longer_than_any_float_is_refused_in_a_short_sentence() -> None:
+    for value in (10**400, {"raw": -(10**400)}, {"physical": 10**400}):
+        with pytest.raises(ValueError, match="Zoom") as refused:
+            raw_from_value(control(zoom()), value)
+        assert len(str(refused.value)) < 80
+
+
 @given(
     st.recursive(
-        st.none() | st.booleans() | st.floats() | st.text(),
+        st.none() | st.booleans() | st.integers() | st.floats() | st.text(),
         lambda x: st.lists(x) | st.dictionaries(st.sampled_from(["raw", "physical", "range", "function"]), x),
     )
 )
