@@ -1,5 +1,7 @@
 """The show's SQLite file: opened, brought up to date, copied."""
 
+import contextlib
+import logging
 import sqlite3
 from datetime import datetime
 from pathlib import Path
@@ -18,6 +20,9 @@ CREATE TABLE synced (only INTEGER PRIMARY KEY CHECK (only = 1), at REAL NOT NULL
 MIGRATIONS: dict[int, str] = {0: TABLES}
 
 
+log = logging.getLogger(__name__)
+
+
 class ShowFileError(Exception):
     """The show's file cannot be used as it is; the sentence says what to do."""
 
@@ -28,17 +33,17 @@ def open_show(path: Path) -> sqlite3.Connection:
     Raises ShowFileError: newer than this program (left untouched), not a show, or not writable.
     """
     try:
-        made = sqlite3.connect(path, check_same_thread=False)
-        version = made.execute("PRAGMA user_version").fetchone()[0]
+        version = _version(path)
         if version > VERSION:
-            made.close()
             raise ShowFileError(
                 f"{path} was written by a newer focuscall. Update the program; nothing was changed."
             )
-        made.execute("PRAGMA journal_mode = WAL")
-        while version < VERSION:
-            made.executescript(f"BEGIN; {MIGRATIONS[version]} PRAGMA user_version = {version + 1}; COMMIT;")
-            version += 1
+        made = sqlite3.connect(path, check_same_thread=False)
+        try:
+            _bring_up(made, version)
+        except sqlite3.DatabaseError:
+            made.close()
+            raise
     except sqlite3.DatabaseError as wrong:
         raise ShowFileError(
             f"{path} cannot be used as a show ({wrong}). Move it away, or choose another folder with --data."
@@ -47,17 +52,41 @@ def open_show(path: Path) -> sqlite3.Connection:
 
 
 def backup(path: Path, now: datetime) -> None:
-    """Copy the show beside itself, and keep the last ten copies. Does nothing when there is no show yet."""
+    """Copy the show beside itself, and keep the last ten copies. Does nothing when there is no show yet.
+
+    A copy that cannot be made keeps nobody from the light: it is left out, and the log says why.
+    """
     if not path.exists():
         return
     folder = path.parent / "backups"
-    folder.mkdir(exist_ok=True)
-    source = sqlite3.connect(path)
-    target = sqlite3.connect(folder / f"{path.stem}-{now:%Y%m%d-%H%M%S}.sqlite")
+    copy = folder / f"{path.stem}-{now:%Y%m%d-%H%M%S}.sqlite"
     try:
-        source.backup(target)
-    finally:
-        source.close()
-        target.close()
+        folder.mkdir(exist_ok=True)
+        with _reading(path) as source, contextlib.closing(sqlite3.connect(copy)) as target:
+            source.backup(target)
+    except (OSError, sqlite3.Error) as wrong:
+        log.warning("no backup of %s at this start: %s", path.name, wrong)
+        with contextlib.suppress(OSError):
+            copy.unlink()
+        return
     for old in sorted(folder.glob("*.sqlite"))[:-KEPT_BACKUPS]:
         old.unlink()
+
+
+def _bring_up(show: sqlite3.Connection, version: int) -> None:
+    show.execute("PRAGMA journal_mode = WAL")
+    for before in range(version, VERSION):
+        show.executescript(f"BEGIN; {MIGRATIONS[before]} PRAGMA user_version = {before + 1}; COMMIT;")
+
+
+def _version(path: Path) -> int:
+    if not path.exists():
+        return 0
+    with _reading(path) as show:
+        found: int = show.execute("PRAGMA user_version").fetchone()[0]
+    return found
+
+
+def _reading(path: Path) -> contextlib.closing[sqlite3.Connection]:
+    # Read-only, because closing the last writer of a file folds its log into it, and that is a change.
+    return contextlib.closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True))

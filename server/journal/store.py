@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from server.journal.show_file import open_show
+from server.journal.show_file import ShowFileError, open_show
 from server.journal.words import event_from_text, event_to_text, state_from_text, state_to_text
 from server.stage import events
 from server.stage.apply import apply
@@ -49,14 +49,29 @@ class Journal:
 
     def __init__(self, path: Path) -> None:
         """Open the show. Raises journal.show_file.ShowFileError."""
-        self._file = open_show(path)
+        self._path, self._file = path, open_show(path)
         self._queue: queue.SimpleQueue[_Batch | _Snapshot | None] = queue.SimpleQueue()
         self._since_snapshot = 0
         self._owed: list[_Row] = []  # what a full disk did not take: goes first when it takes again
         self._thread = threading.Thread(target=self._write, name="journal", daemon=True)
 
     def read(self) -> State:
-        """The state as it was last, from the snapshot and what came after it. Starts the writing thread."""
+        """The state as it was last, from the snapshot and what came after it. Starts the writing thread.
+
+        Raises ShowFileError: what is written there cannot be read.
+        """
+        try:
+            state = self._read()
+        except (sqlite3.Error, ValueError, LookupError, TypeError) as wrong:
+            self._file.close()
+            raise ShowFileError(
+                f"The show cannot be read ({wrong}). Move {self._path} away, or put a copy from the folder "
+                "backups in its place."
+            ) from wrong
+        self._thread.start()
+        return state
+
+    def _read(self) -> State:
         state, seq = State(), 0
         for seq, body in self._file.execute("SELECT seq, body FROM snapshot"):  # noqa: B007 (one row or none)
             state = state_from_text(body)
@@ -64,7 +79,6 @@ class Journal:
         for kind, body in later:
             apply(state, event_from_text(kind, body))
             self._since_snapshot += 1
-        self._thread.start()
         return state
 
     def keep(self, happened: Sequence[Event], at: float) -> asyncio.Future[None]:
