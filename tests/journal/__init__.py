@@ -1,0 +1,3 @@
+"""Tests of server/journal."""
+
+__all__: list[str] = []

@@ -1,0 +1,63 @@
+"""Events and state as JSON text, and back."""
+
+import json
+
+import pytest
+
+from server.journal.words import event_from_text, event_to_text, state_from_text, state_to_text
+from server.rig.universe import SLOTS
+from server.stage import events
+from server.stage.apply import apply
+from server.stage.events import EVENTS, Event
+from server.stage.state import Settings, Show, State
+from tests.shows import BASELINE, LEAD, MO, show_events
+
+__all__: list[str] = []
+
+DAY: list[Event] = [
+    *show_events(),
+    events.PersonCame(MO.id),
+    events.PersonWent(MO.id, 1772366400.123456),
+    events.Taken(MO.id, "mover"),
+    events.LevelsSet(MO.id, "mover", {"Pan": 65535, "Color1": None}, 0.7),
+    events.Acted(MO.id, "mover", "Control1", "Recalibrate", 110, 3.0),
+    events.HandsOnSet(MO.id, "mover", {"Pan": 65535}),
+    events.SlotSet(MO.id, 63999, SLOTS, 255),
+    events.MasterSet(MO.id, 1 / 3),
+    events.BlackoutSet(MO.id, True),
+    events.LookRecalled(MO.id, BASELINE.id, 2.5),
+    events.OrderSet(LEAD.id, ("dim2", "dim1")),
+    events.SettingsChanged(LEAD.id, Settings(let_go_s=0.1)),
+    events.ShowNamed(LEAD.id, Show("Ærøy “2”", "\u2603 house")),
+    events.FixtureRemoved(LEAD.id, "dim2"),
+    events.LookDeleted(LEAD.id, BASELINE.id),
+    events.LetGone(MO.id, "mover", 2.0),
+    events.PersonLeft(MO.id),
+]
+
+
+def test_every_kind_of_event_comes_back_as_it_was() -> None:
+    assert {type(event).__name__ for event in DAY} == EVENTS.keys()
+    for event in DAY:
+        assert event_from_text(*event_to_text(event)) == event
+
+
+def test_the_state_comes_back_as_it_was_at_every_moment_of_a_day() -> None:
+    state = State()
+    for event in DAY:
+        apply(state, event)
+        assert state_from_text(state_to_text(state)) == state
+
+
+def test_both_are_plain_json() -> None:
+    assert json.loads(event_to_text(events.MasterSet("x", 0.5))[1]) == {"person": "x", "value": 0.5}
+    assert json.loads(state_to_text(State()))["master"] == 1.0
+
+
+def test_what_is_no_event_of_ours_is_refused() -> None:
+    with pytest.raises(KeyError):
+        event_from_text("Exploded", b"{}")
+    with pytest.raises(ValueError, match="value"):
+        event_from_text("MasterSet", b'{"person": "x"}')
+    with pytest.raises(ValueError, match="JSON"):
+        state_from_text(b"{")
