@@ -1,0 +1,189 @@
+"""tshark reads our packets: an independent decoder of positions and values, though no validator.
+
+Written for tshark 4.0.17. It shows sACN only with both switches below, names the synchronisation address
+`acn.dmx.reserved`, and does not decode synchronisation and discovery packets at all.
+"""
+
+import socket
+import struct
+import subprocess
+import uuid
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+
+from server.output.link import Output
+from server.output.plan import ArtNet, Plan, Sacn, UniversePlan
+from server.wire import artnet, e131
+from tests.needs import program
+
+__all__: list[str] = []
+
+CID = uuid.UUID("ef07c8dd-0064-4401-a3a2-459ef8e6143e")
+SACN = ("--enable-heuristic", "acn", "-o", "acn.dmx_enable:TRUE")
+LEVELS = bytes(range(256)) * 2
+
+
+def capture_file(path: Path, packets: Sequence[tuple[bytes, int]]) -> Path:
+    """Write packets, each with its UDP port, as a file of raw IPv4 (libpcap format, link type 101)."""
+    content = struct.pack("<IHHiIII", 0xA1B2C3D4, 2, 4, 0, 0, 65535, 101)
+    loopback = socket.inet_aton("127.0.0.1")
+    for payload, port in packets:
+        udp = struct.pack(">HHHH", port, port, 8 + len(payload), 0) + payload
+        ip = struct.pack(">BBHHHBBH4s4s", 0x45, 0, 20 + len(udp), 0, 0, 8, 17, 0, loopback, loopback)
+        content += struct.pack("<IIII", 0, 0, len(ip + udp), len(ip + udp)) + ip + udp
+    path.write_bytes(content)
+    return path
+
+
+def fields(source: Sequence[str], *names: str) -> list[list[str]]:
+    """What tshark finds in these fields, a list of texts for each packet."""
+    command = [
+        program("tshark"),
+        "-n",
+        *source,
+        *SACN,
+        "-T",
+        "fields",
+        "-E",
+        "separator=/t",
+        "-E",
+        "occurrence=a",
+    ]
+    for name in names:
+        command += ["-e", name]
+    done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=60)
+    return [line.split("\t") for line in done.stdout.splitlines()]
+
+
+def test_sacn_data_is_read_with_every_value_in_its_place(tmp_path: Path) -> None:
+    packet = e131.data_packet(CID.bytes, "Source_A", 7962, 120)
+    packet[e131.SLOTS] = LEVELS
+    packet[e131.SEQUENCE_AT] = 154
+    ending = bytearray(packet)
+    ending[e131.OPTIONS_AT] |= e131.TERMINATED
+    path = capture_file(tmp_path / "sacn.pcap", [(bytes(packet), 5568), (bytes(ending), 5568)])
+    read, terminated = fields(
+        ("-r", str(path)),
+        *("acn.preamble_size", "acn.postamble_size", "acn.packet_identifier", "acn.pdu.length"),
+        *("acn.protocol_id", "acn.cid", "acn.dmx_vector", "acn.dmx.source_name", "acn.dmx.priority"),
+        *("acn.dmx.reserved", "acn.dmx.seq_number", "acn.dmx.option_p", "acn.dmx.option_s"),
+        *("acn.dmx.universe", "acn.dmp_vector", "acn.dmx.first_property_address", "acn.dmx.increment"),
+        *("acn.dmx.count", "acn.dmx.start_code2", "_ws.malformed", "udp.payload"),
+    )
+    # E1.31-2018, Table 4-1, with the lengths of a full packet: 622, 600 and 523.
+    assert read[:5] == ["16", "0", "ASC-E1.17", "622,600,523", "4"]
+    assert [text.lower() for text in read[5:9]] == [str(CID), "2", "source_a", "120"]
+    assert [int(text, 0) for text in read[9:19]] == [0, 154, 0, 0, 7962, 2, 0, 1, 513, 0]
+    assert read[19] == ""
+    assert bytes.fromhex(read[20])[126:] == LEVELS
+    assert (terminated[11], terminated[12]) == ("0", "1")
+
+
+def test_art_net_levels_are_read_whole(tmp_path: Path) -> None:
+    packet = artnet.dmx_packet(4660)
+    packet[artnet.DMX_SEQUENCE_AT] = 255
+    packet[artnet.DMX_SLOTS] = LEVELS
+    path = capture_file(tmp_path / "levels.pcap", [(bytes(packet), 6454)])
+    (read,) = fields(
+        ("-r", str(path)),
+        *("artnet.header.opcode", "artnet.header.protver", "artnet.output.sequence"),
+        *("artnet.output.physical", "artnet.output.universe", "artnet.output.length", "dmx_chan.data_filter"),
+        "_ws.malformed",
+    )
+    # Art-Net 4, ArtDmx; tshark gives the universe as the 15-bit Port-Address.
+    assert [int(text, 0) for text in read[:6]] == [0x5000, 14, 255, 0, 4660, 512]
+    assert bytes.fromhex(read[6].replace(":", "")) == LEVELS
+    assert read[7] == ""
+
+
+def test_art_net_polls_and_replies_are_read(tmp_path: Path) -> None:
+    reply = artnet.PollReply(
+        "10.0.0.20",
+        net=0x12,
+        sub_net=3,
+        port_name="Port 1",
+        long_name="Node on bar 3",
+        num_ports=2,
+        port_types=b"\x80\x80\0\0",
+        sw_out=b"\4\5\0\0",
+        bind_index=1,
+        style=artnet.STYLE_CONTROLLER,
+    )
+    poll = artnet.encode_poll(artnet.Poll(0x02, 0x10, (4096, 8191)))
+    path = capture_file(tmp_path / "poll.pcap", [(poll, 6454), (artnet.encode_poll_reply(reply), 6454)])
+    asked, answered = fields(
+        ("-r", str(path)),
+        *("artnet.header.opcode", "artnet.poll.talktome", "artnet.poll.target_port_top"),
+        *("artnet.poll.target_port_bottom", "artnet.poll_reply.ip_address", "artnet.poll_reply.port_nr"),
+        *("artnet.poll_reply.netswitch", "artnet.poll_reply.subswitch", "artnet.poll_reply.esta_man"),
+        *("artnet.poll_reply.short_name", "artnet.poll_reply.long_name", "artnet.poll_reply.num_ports"),
+        *("artnet.poll_reply.swout_1_universe", "artnet.poll_reply.style", "artnet.poll_reply.bind_index"),
+        "_ws.malformed",
+    )
+    # Art-Net 4, ArtPoll and ArtPollReply.
+    assert [int(text, 0) for text in asked[:4]] == [0x2000, 0x22, 8191, 4096]
+    assert answered[4] == "10.0.0.20"
+    assert [int(answered[at], 0) for at in (0, 5, 6, 7, 8)] == [0x2100, 6454, 0x12, 3, 0x7FF0]
+    assert answered[9:11] == ["Port 1", "Node on bar 3"]
+    assert [int(answered[at], 0) for at in (11, 12, 13, 14)] == [2, 4660, 1, 1]
+    assert asked[15] == answered[15] == ""
+
+
+def test_what_the_output_process_sends_is_read_off_the_wire(tmp_path: Path) -> None:
+    tshark = program("tshark")
+    listening = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
+    listening.bind(("127.0.0.1", 0))
+    port = listening.getsockname()[1]
+    caught = tmp_path / "live.pcap"
+    watch = subprocess.Popen(
+        [tshark, "-n", "-i", "lo", "-f", f"udp dst port {port}", "-c", "12", "-w", str(caught)],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert watch.stderr is not None
+    output = Output.start(tmp_path / "data")
+    try:
+        started = next((line for line in watch.stderr if line.startswith("Capturing")), None)
+        if started is None:
+            pytest.skip("this machine does not let tshark capture on loopback")
+        to = (Sacn("127.0.0.1", port, 77), ArtNet("127.0.0.1", port, 4660))
+        output.set_plan(Plan(str(CID), "Live", None, (UniversePlan(279, to, steady=True),)))
+        output.write(279, LEVELS)
+        output.wake()
+        watch.communicate(timeout=30)
+    finally:
+        watch.kill()
+        watch.wait()
+        watch.stderr.close()
+        output.end()
+        listening.close()
+    as_sacn = ("-d", f"udp.port=={port},artnet")
+    packets = fields(
+        ("-r", str(caught), *as_sacn, "-Y", "artnet.output"),
+        *("artnet.output.sequence", "artnet.output.universe", "dmx_chan.data_filter", "_ws.malformed"),
+    )
+    assert packets
+    numbers = [int(packet[0], 0) for packet in packets]
+    assert numbers == list(range(numbers[0], numbers[0] + len(packets)))
+    assert {(int(packet[1], 0), packet[2].replace(":", ""), packet[3]) for packet in packets} == {
+        (4660, LEVELS.hex(), "")
+    }
+    packets = fields(
+        ("-r", str(caught), "-Y", "acn.dmx.universe"),
+        *(
+            "acn.dmx.seq_number",
+            "acn.dmx.universe",
+            "acn.dmx.priority",
+            "acn.dmx.source_name",
+            "acn.pdu.length",
+        ),
+        *("_ws.malformed", "udp.payload"),
+    )
+    assert packets
+    numbers = [int(packet[0], 0) for packet in packets]
+    assert numbers == list(range(numbers[0], numbers[0] + len(packets)))
+    assert {tuple(packet[1:6]) for packet in packets} == {("279", "77", "Live", "622,600,523", "")}
+    assert {bytes.fromhex(packet[6])[126:] for packet in packets} == {LEVELS}
