@@ -35,7 +35,10 @@ SAFETY = MappingProxyType(
 )
 STYLE = "page.css"  # every stylesheet of the folder in one: a phone far away pays for requests, not for bytes
 STYLE_ORDER = ("styles/reset.css", "styles/tokens.css", "styles/base.css")
-IMPORTS = re.compile(r"""^(?:import|export)\b[^'"]*?['"](\.[^'"]+)['"]""", re.MULTILINE)
+# Comments that fill whole lines are for whoever reads the source: without them a phone loads a fifth less.
+# Their lines stay, empty, so that an error on a phone names the line of the source.
+COMMENTS = re.compile(rb"^[ \t]*(?://[^\n]*|/\*(?:[^*]|\*(?!/))*\*/[ \t]*)$", re.MULTILINE)
+IMPORTS = re.compile(r"""^(?:import|export)\s(?:[^'"();]*?\sfrom\s)?\s*['"](\.[^'"]+)['"]""", re.MULTILINE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +65,7 @@ def read_page(folder: Path) -> Page:
     Raises FileNotFoundError: no index.html or no app.js in it.
     """
     found = {str(PurePosixPath(*path.relative_to(folder).parts)): path for path in _paths(folder)}
-    texts = {name: path.read_bytes() for name, path in sorted(found.items())}
+    texts = {name: _spoken(name, path.read_bytes()) for name, path in sorted(found.items())}
     for needed in ("index.html", "app.js"):
         if needed not in texts:
             raise FileNotFoundError(f"{folder} has no {needed}")
@@ -104,6 +107,13 @@ def pages(folder: Path) -> APIRouter:
 
 def _paths(folder: Path) -> Iterator[Path]:
     return (path for path in folder.rglob("*") if path.is_file() and path.suffix in KINDS)
+
+
+def _spoken(name: str, text: bytes) -> bytes:
+    text = text.replace(b"\r\n", b"\n")
+    if not name.endswith((".js", ".css")):
+        return text
+    return COMMENTS.sub(lambda found: b"\n" * found[0].count(b"\n"), text)
 
 
 def _keep(name: str, text: bytes) -> Kept:

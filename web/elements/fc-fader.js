@@ -17,8 +17,8 @@ export class FcFader extends HTMLElement {
   #fill = h('i', { className: 'fill' });
   #bar = h('input', { type: 'range', min: '0', max: '1', step: 'any', oninput: () => this.#key() });
   #track = h('div', { className: 'track' }, this.#fill, this.#bar);
-  #more = h('button', { type: 'button', className: 'nudge', textContent: '+', onclick: () => this.#nudge(1) });
-  #less = h('button', { type: 'button', className: 'nudge', textContent: '\u2212', onclick: () => this.#nudge(-1) });
+  #more = h('button', { type: 'button', className: 'nudge up', textContent: '+', onclick: () => this.#nudge(1) });
+  #less = h('button', { type: 'button', className: 'nudge down', textContent: '\u2212', onclick: () => this.#nudge(-1) });
   #position = 0;
   #held = false;
   #told = 0;
@@ -100,7 +100,9 @@ export class FcFader extends HTMLElement {
   /** @param {number} way */
   #nudge(way) {
     if (!this.#say('fc-grab')) return;
-    this.#ask(this.#position + way * this.step);
+    // To the next whole step: a control of few steps would drift away from 5, 10, 15.
+    const steps = this.#position / this.step;
+    this.#ask((way > 0 ? Math.floor(steps + 0.25) + 1 : Math.ceil(steps - 0.25) - 1) * this.step);
     this.#done();
   }
 

@@ -36,6 +36,7 @@ export function say(sentence, answers = []) {
     return holdButton(label, hold, go);
   });
   box.hidden = false;
+  box.toggleAttribute('data-asks', answers.length > 0);
   box.replaceChildren(h('p', null, sentence), h('div', { className: 'answers' }, ...buttons, quiet));
   // Just above the thumb, never off the screen.
   const high = Math.max(8, Math.min(thumbY - box.offsetHeight - 28, innerHeight - box.offsetHeight - 80));

@@ -18,7 +18,7 @@
  *   wheels?: Record<string, {name: string}[]>, modes: Mode[]}} Profile
  *
  * @typedef {{channel: number, unit: string, position: string, purpose: string, profile: string, mode: string,
- *   universe: number, address: number, house: boolean, guarded: boolean, work_light: boolean, notes: string,
+ *   universe: number | null, address: number | null, house: boolean, guarded: boolean, work_light: boolean, notes: string,
  *   values: Record<string, number>, holder: string | null, level: number}} Fixture
  * @typedef {{name: string, fixtures: number}} Look
  * @typedef {{raw: number, by: string | null}} SlotHold

@@ -11,5 +11,7 @@
   /** @type {MessageEvent[]} */
   const kept = [];
   socket.onmessage = (event) => kept.push(event);
-  /** @type {any} */ (globalThis).fcEarly = { socket, kept };
+  const early = { socket, kept, code: 0 };
+  socket.onclose = (event) => (early.code = event.code);
+  /** @type {any} */ (globalThis).fcEarly = early;
 })();

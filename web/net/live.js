@@ -6,6 +6,7 @@ import { rig } from '../state/rig.js';
 const WAITING_MS = 1500; // the server says something at least each 500 ms
 const GONE_MS = 2000;
 const HELLO_MS = 15000; // a big hello over slow Wi-Fi takes seconds: the silence clock starts after it
+const NOT_JOINED = 4401; // the server's close code for a phone it does not know
 const BACKOFF_MS = [100, 200, 400, 800, 1000];
 
 /** @type {WebSocket | null} */ let socket = null;
@@ -25,9 +26,9 @@ export function open() {
   heard = performance.now();
   const mine = (socket = early?.socket ?? new WebSocket(`${location.origin.replace(/^http/, 'ws')}/api/live`));
   mine.onmessage = (/** @type {MessageEvent} */ event) => mine === socket && hear(JSON.parse(event.data));
-  mine.onclose = () => mine === socket && lost();
+  mine.onclose = (/** @type {CloseEvent} */ event) => mine === socket && lost(event.code);
   for (const event of early?.kept ?? []) hear(JSON.parse(event.data));
-  if (mine.readyState > WebSocket.OPEN) lost();
+  if (mine.readyState > WebSocket.OPEN) lost(early?.code);
   clock ||= window.setInterval(listen, 250);
 }
 
@@ -42,6 +43,7 @@ export function close() {
 /** @param {import('./contract.js').Incoming} message */
 function hear(message) {
   heard = performance.now();
+  if (message.is === 'refused' && !greeted) return; // not let in; the close code says so too
   if (message.is === 'hello') {
     greeted = true;
     tries = 0;
@@ -58,24 +60,18 @@ function listen() {
   else if (greeted && silent > WAITING_MS) rig.link.value = 'waiting';
 }
 
-function lost() {
-  const refused = !greeted;
+/** @param {number} [code] the close code, where there was one */
+function lost(code) {
   close();
+  if (code === NOT_JOINED) {
+    rig.link.value = 'join';
+    return;
+  }
   rig.link.value = 'none';
-  if (refused) void askWhy();
   if (document.visibilityState === 'hidden') return; // tried again when somebody looks
   const pause = (BACKOFF_MS[tries] ?? 1000) * (0.5 + Math.random());
   tries += 1;
   retry = window.setTimeout(open, pause);
-}
-
-/** A socket that never said hello may mean: not let in. The handshake's status is hidden from a page, so ask. */
-async function askWhy() {
-  const answer = await fetch('/api/session').catch(() => null);
-  if (answer?.status !== 401) return;
-  clearTimeout(retry);
-  close();
-  rig.link.value = 'join';
 }
 
 function again() {

@@ -4,9 +4,9 @@ import { h, mark, once, write } from '../elements/dom.js';
 import { command, isAsked, set, shown } from '../state/asked.js';
 import { fixture, modeOf, nameOf, rig } from '../state/rig.js';
 import { cellsOf, sheetOf } from '../state/sheet.js';
-import { percent } from '../state/values.js';
+import { fractionOf, percent } from '../state/values.js';
 import { guardWords } from '../state/words.js';
-import { makePane } from './panes.js';
+import { fadersPane } from './pane-faders.js';
 
 /** @typedef {import('../app.js').Stage} Stage */
 /** @typedef {import('../state/words.js').Group} Group */
@@ -48,39 +48,41 @@ export function show({ main, shelf, args, signal }) {
   const undo = makeUndo(id);
   const reach = makeReach(id, mode, undo.remember, signal);
 
+  const unpatched = it.address ? null : h('p', { className: 'caution' }, 'Not patched: it has no address yet, so nothing reaches it.');
   let scope = /** @type {string | null} */ (null);
   const tag = makeTag(id, signal);
   const cells = h('div', { className: 'choice cells', role: 'group', 'aria-label': 'Cells' });
   const picker = h('div', { className: 'choice picker', role: 'group', 'aria-label': 'Controls' });
   const place = h('div', { className: 'pane' });
-  const caution = h('p', { className: 'caution' }, 'This unit can move. Call out and keep clear before you aim it.');
+  const caution = h('p', { className: 'caution' }, 'It moves: call out and keep clear before you aim it.');
   const guarded = guard ? h('p', { className: 'caution' }, guardWords(guard)) : null;
   let paneEnd = new AbortController();
   signal.addEventListener('abort', () => paneEnd.abort());
 
-  const draw = () => {
+  const draw = async () => {
     const sheet = sheetOf(mode, scope, guard);
     const now = sheet.has(group) ? group : ([...sheet.keys()][0] ?? 'Level');
     const panes = sheet.get(now) ?? [];
     const pane = panes[Math.min(paneAt, panes.length - 1)];
     drawShelf([...sheet.keys()], now);
-    picker.replaceChildren(...panes.map((one, at) => h('button', { type: 'button', 'aria-pressed': String(one === pane), onclick: () => ((paneAt = at), draw()) }, one.title)));
+    picker.replaceChildren(...panes.map((one, at) => h('button', { type: 'button', 'aria-pressed': String(one === pane), onclick: () => ((paneAt = at), void draw()) }, one.title)));
     picker.hidden = panes.length < 2;
     caution.hidden = now !== 'Aim' || !moves;
     paneEnd.abort();
-    paneEnd = new AbortController();
-    place.replaceChildren();
-    if (!pane) return void place.append(h('p', { className: 'empty' }, 'Nothing in this group can be driven.'));
-    const made = makePane(pane, { ...reach, signal: paneEnd.signal });
-    place.append(made.node);
-    cell.read(made.update, paneEnd.signal);
-    rig.you.read(made.update, paneEnd.signal);
+    const end = (paneEnd = new AbortController());
+    if (!pane) return place.replaceChildren(h('p', { className: 'empty' }, 'Nothing here can be driven.'));
+    const made = await makePane(pane, { ...reach, signal: end.signal });
+    if (end.signal.aborted) return;
+    place.replaceChildren(made.node);
+    place.dataset.kind = pane.kind;
+    cell.read(made.update, end.signal);
+    rig.you.read(made.update, end.signal);
   };
   const drawShelf = (/** @type {Group[]} */ names, /** @type {Group} */ now) => {
     const turn = (/** @type {Group} */ name) => {
       group = name;
       paneAt = 0;
-      draw();
+      void draw();
     };
     const pages = names.map((name) => h('button', { type: 'button', 'aria-current': name === now ? 'page' : null, onclick: () => turn(name) }, name));
     shelf.replaceChildren(h('a', { href: '#fixtures', className: 'back' }, 'List'), ...pages);
@@ -88,13 +90,27 @@ export function show({ main, shelf, args, signal }) {
   const names = cellsOf(mode);
   const drawCells = () => {
     const one = (/** @type {string | null} */ name, /** @type {string} */ words) =>
-      h('button', { type: 'button', 'aria-pressed': String(scope === name), onclick: () => ((scope = name), drawCells(), draw()) }, words);
+      h('button', { type: 'button', 'aria-pressed': String(scope === name), onclick: () => ((scope = name), drawCells(), void draw()) }, words);
     cells.replaceChildren(one(null, 'All'), ...names.map((name) => one(name, name.replace(/^Cell /i, ''))));
   };
   drawCells();
   cells.hidden = names.length < 2;
-  main.append(tag, ...(guarded ? [guarded] : []), caution, cells, picker, place, makeHandRow(id, moves, guard !== null, undo, signal));
-  draw();
+  mark(cells, 'data-many', names.length > 13);
+  main.append(tag, ...(guarded ? [guarded] : []), ...(unpatched ? [unpatched] : []), h('div', { className: 'sheet' }, caution, cells, picker, place), makeHandRow(id, moves, guard !== null, undo, signal));
+  void draw();
+}
+
+/**
+ * Columns are here from the start; the rest comes when it is first wanted, or when the phone has nothing to do.
+ * @param {import('../state/sheet.js').Pane} pane
+ * @param {Reach} reach
+ */
+async function makePane(pane, reach) {
+  if (pane.kind === 'aim') return (await import('./pane-aim.js')).aimPane(pane, reach);
+  if (pane.kind === 'disc') return (await import('./pane-disc.js')).discPane(pane, reach);
+  if (pane.kind === 'steps') return (await import('./pane-steps.js')).stepsPane(pane, reach);
+  if (pane.kind === 'acts') return (await import('./pane-acts.js')).actsPane(pane, reach);
+  return fadersPane(pane, reach);
 }
 
 /** @param {string} id @param {AbortSignal} signal */
@@ -112,10 +128,10 @@ function makeTag(id, signal) {
     const mine = it.holder === rig.you.value.id;
     write(channel, String(it.channel));
     write(purpose, it.purpose || 'No purpose written');
-    write(place, `${it.position}, unit ${it.unit}`);
     write(who, mine ? 'In your hand' : it.holder ? `${nameOf(it.holder)} has it` : 'Nobody has it');
     write(level, `${percent(it.level)}\u202f%`);
     write(words, it.level > 0 ? 'is leaving' : 'level 0, not isolated');
+    write(place, `${it.position}, unit ${it.unit}${it.work_light ? ' · work light' : ''}`);
     mark(tag, 'data-drive', mine ? 'hand' : it.holder ? 'other' : it.level > 0 ? 'look' : 'home');
   };
   rig.fixtures.get(id)?.read(draw, signal);
@@ -169,7 +185,7 @@ function makeReach(id, mode, remember, signal) {
       const { holder } = fixture(id);
       if (grip.locked) return /** @type {const} */ ('guard');
       if (holder) return holder === rig.you.value.id ? /** @type {const} */ ('hand') : /** @type {const} */ ('other');
-      return Math.abs(shown(id, grip.keys[0] ?? '') - grip.control.home) > 0.004 ? /** @type {const} */ ('look') : /** @type {const} */ ('home');
+      return Math.abs(shown(id, grip.keys[0] ?? '') - fractionOf(grip.control, grip.control.home)) > 0.004 ? /** @type {const} */ ('look') : /** @type {const} */ ('home');
     },
     grab(/** @type {string[]} */ keys, /** @type {string} */ label) {
       const { holder } = fixture(id);
@@ -214,7 +230,7 @@ function makeHandRow(id, moves, guarded, undo, signal) {
     if (answer.is === 'ok') undo.forget();
   };
   const light = h('button', { type: 'button', className: 'main', disabled: guarded, onclick: once(() => void lightUp()) }, h('b', null, 'Light up'), moves ? h('small', null, 'as it hangs') : null);
-  const hand = h('button', { type: 'button' });
+  const hand = h('button', { type: 'button', className: 'hand' });
   const press = once(() => {
     const it = fixture(id);
     if (it.holder === rig.you.value.id) void command({ do: 'let_go', fixture: id }).then(() => undo.forget());

@@ -17,9 +17,9 @@ let seen = '';
 export function show({ main, signal }) {
   const count = h('p', { className: 'count', role: 'status' });
   const field = h('input', {
-    type: 'search', value: search, placeholder: 'Channel, place, purpose, type', 'aria-label': 'Find a fixture', autocomplete: 'off', spellcheck: false, enterKeyHint: 'search',
+    type: 'search', value: search, placeholder: 'Find place, purpose, type', 'aria-label': 'Find a fixture', autocomplete: 'off', spellcheck: false, enterKeyHint: 'search',
   });
-  const number = h('button', { type: 'button', className: 'main', onclick: () => void jump() }, 'Channel number');
+  const number = h('button', { type: 'button', 'aria-label': 'Go to a channel number', onclick: () => void jump() }, 'Number');
   const body = h('div', { className: 'rows', role: 'list', 'aria-label': 'Fixtures' });
   const scroller = h('div', { className: 'scroll' }, body);
   const empty = h('p', { className: 'empty' });
@@ -69,7 +69,7 @@ function fits(id, words) {
   if (!words.length) return true;
   const it = fixture(id);
   const profile = rig.profiles.get(it.profile);
-  const text = `${it.channel} ${it.position} ${it.unit} unit ${it.unit} ${it.purpose} ${profile?.name ?? it.profile} ${profile?.short_name ?? ''} ${it.universe}/${it.address}`.toLowerCase();
+  const text = `${it.channel} ${it.position} ${it.unit} unit ${it.unit} ${it.purpose} ${profile?.name ?? it.profile} ${profile?.short_name ?? ''} ${it.address ? `${it.universe}/${it.address}` : 'not patched'}`.toLowerCase();
   return words.every((word) => (/^\d+$/.test(word) ? String(it.channel).startsWith(word) || text.includes(` ${word} `) : text.includes(word)));
 }
 
@@ -101,10 +101,11 @@ function makeRow(item, signal) {
   rig.fixtures.get(item)?.read((it) => {
     write(number, String(it.channel));
     write(purpose, it.purpose || 'No purpose written');
-    write(place, `Unit ${it.unit} · ${rig.profiles.get(it.profile)?.short_name ?? it.profile}`);
+    write(place, `Unit ${it.unit} · ${rig.profiles.get(it.profile)?.short_name ?? it.profile}${it.address ? '' : ' · not patched'}`);
     const mine = it.holder === rig.you.value.id;
     write(who, it.holder ? (mine ? 'You' : nameOf(it.holder)) : it.guarded ? 'Guarded' : '');
     write(level, percent(it.level));
+    mark(level, 'data-zero', it.level <= 0);
     fill.style.transform = `translateY(${((1 - it.level) * 100).toFixed(1)}%)`;
     mark(row, 'data-drive', it.guarded ? 'guard' : it.holder ? (mine ? 'hand' : 'other') : it.level > 0 ? 'look' : 'home');
   }, signal);

@@ -85,7 +85,7 @@ function makePhone(signal) {
   };
   const leave = h('button', { type: 'button', onclick: () => void out() }, `Leave (${prefs.name || 'you'})`);
   return h('section', { className: 'phone', 'aria-labelledby': 'phone' }, h('h2', { id: 'phone' }, 'This phone'),
-    choice(prefs.shade, [['phone', 'As phone'], ['dark', 'Dark'], ['day', 'Day'], ['night', 'Night'], ['sharp', 'Sharp']], setShade, 'Shade'),
+    choice(prefs.shade, [['phone', 'Auto'], ['dark', 'Dark'], ['day', 'Day'], ['night', 'Night'], ['sharp', 'Sharp']], setShade, 'Shade'),
     choice(prefs.hand, [['left', 'Left thumb'], ['right', 'Right thumb']], setHand, 'Thumb'),
     leave,
     h('p', { className: 'hint' }, 'Keep the phone from locking itself in its own settings; if it sleeps, your light stays as it is. DMX512 has no error checking: nothing dangerous belongs on it.'));

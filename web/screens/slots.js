@@ -9,8 +9,9 @@ import { keep } from '../state/prefs.js';
 import { modeOf, nameOf, rig } from '../state/rig.js';
 import { percent, rawOf } from '../state/values.js';
 import { wordsOf } from '../state/words.js';
+import { rule } from './pane-faders.js';
 
-/** @typedef {{id: string, key: string, attribute: string, byte: number, bytes: number}} Owner */
+/** @typedef {{id: string, key: string, name: string, byte: number, bytes: number}} Owner */
 
 const NEIGHBOURS = [-3, -2, -1, 0, 1, 2, 3];
 let bytes = false;
@@ -19,7 +20,7 @@ let bytes = false;
 export function show({ main, args, signal }) {
   let universe = Number(args[0]) || rig.universes.value[0] || 1;
   let slot = Math.min(512, Math.max(1, Number(args[1]) || 1));
-  /** @type {number[]} */ let sent = [];
+  /** @type {{slots: number[], set_by: string[]}} as they leave */ let sent = { slots: [], set_by: [] };
   /** @type {Map<number, Owner>} */ let owners = ownersOf(universe);
   let asked = /** @type {{slot: number, raw: number, until: number} | null} */ (null);
 
@@ -29,14 +30,14 @@ export function show({ main, args, signal }) {
   const what = h('p', { className: 'what' });
   const fader = new FcFader();
   const near = h('div', { className: 'near', role: 'group', 'aria-label': 'Slots beside it' });
-  const release = h('button', { type: 'button', onclick: () => setSlot(universe, slot, null, true) }, 'Let this slot go');
+  const release = h('button', { type: 'button', onclick: () => setSlot(universe, slot, null, true) }, 'Let go');
   const unit = h('button', { type: 'button', onclick: () => ((bytes = !bytes), draw()) });
   const sheet = h('a', { className: 'button' });
-  const step = (/** @type {number} */ way, /** @type {string} */ words) => h('button', { type: 'button', className: 'step', 'aria-label': `${words} slot`, onclick: () => go(slot + way) }, words);
+  const step = (/** @type {number} */ way, /** @type {string} */ words) => h('button', { type: 'button', className: 'step', 'aria-label': words === 'Next' ? 'Next slot' : 'Slot before', onclick: () => go(slot + way) }, words);
 
   const raw = (/** @type {number} */ at) => {
     if (asked?.slot === at && performance.now() < asked.until) return asked.raw;
-    return liveByte(owners.get(at)) ?? rig.slots.value[universe]?.[at]?.raw ?? sent[at - 1] ?? 0;
+    return liveByte(owners.get(at)) ?? rig.slots.value[universe]?.[at]?.raw ?? sent.slots[at - 1] ?? 0;
   };
   const text = (/** @type {number} */ value) => (bytes ? String(value) : `${percent(value / 255)}\u202f%`);
 
@@ -47,13 +48,13 @@ export function show({ main, args, signal }) {
     write(number, String(slot));
     number.setAttribute('aria-label', `Slot ${slot}: type another`);
     const part = owner && owner.bytes > 1 ? [' coarse', ' fine', ' finer', ' finest'][owner.byte] : '';
-    const holder = it?.holder ? (it.holder === rig.you.value.id ? 'in your hand' : `${nameOf(it.holder)} has it`) : 'nobody has it';
-    write(what, it && owner ? `Channel ${it.channel}, ${wordsOf(owner.attribute)}${part}: ${holder}` : by ? `Set by hand: ${by.by === rig.you.value.id ? 'you' : nameOf(by.by)}` : 'No fixture here, nobody set it');
+    const who = by ? `set by ${by.by === rig.you.value.id ? 'you' : nameOf(by.by)}` : it?.holder === rig.you.value.id && it ? 'in your hand' : setBy(sent.set_by[slot - 1]);
+    write(what, [it && owner ? `Channel ${it.channel}, ${owner.name}${part}` : 'No fixture here', who].filter(Boolean).join(': '));
     fader.label = `Slot ${slot}`;
     fader.step = 1 / 255;
     const drive = it?.holder ? (it.holder === rig.you.value.id ? 'hand' : 'other') : by ? (by.by === rig.you.value.id ? 'hand' : 'other') : raw(slot) ? 'look' : 'home';
     fader.show(raw(slot) / 255, { short: text(raw(slot)), long: bytes ? `${raw(slot)} of 255` : `${percent(raw(slot) / 255)} percent` }, drive, false);
-    write(unit, bytes ? 'Show percent' : 'Show 0-255');
+    write(unit, bytes ? 'In percent' : 'In 0-255');
     sheet.hidden = !it;
     if (it && owner) {
       sheet.href = `#fixture/${owner.id}`;
@@ -98,13 +99,13 @@ export function show({ main, args, signal }) {
   const turnTo = (/** @type {number} */ to) => {
     universe = to;
     keep('universe', String(to));
-    sent = [];
+    sent = { slots: [], set_by: [] };
     owners = ownersOf(universe);
     go(slot);
     drawUniverses();
     void look();
   };
-  const drawUniverses = () => universes.replaceChildren(...rig.universes.value.map((one) => h('button', { type: 'button', 'aria-pressed': String(one === universe), onclick: () => turnTo(one) }, `Universe ${one}`)));
+  const drawUniverses = () => universes.replaceChildren(...rig.universes.value.map((one) => h('button', { type: 'button', 'aria-pressed': String(one === universe), 'aria-label': `Universe ${one}`, onclick: () => turnTo(one) }, one === universe ? `Universe ${one}` : String(one))));
   let failed = false;
   const look = async () => {
     const asking = universe;
@@ -115,7 +116,7 @@ export function show({ main, args, signal }) {
     });
     if (!answer || asking !== universe || signal.aborted) return;
     failed = false;
-    sent = levelsOf(answer);
+    sent = answer;
     draw();
   };
   rig.universes.read(drawUniverses, signal);
@@ -124,22 +125,25 @@ export function show({ main, args, signal }) {
   const timer = window.setInterval(() => rig.link.value === 'live' && !document.hidden && void look(), 1000);
   signal.addEventListener('abort', () => clearInterval(timer));
   main.append(heading, universes, h('div', { className: 'slot-head' }, number, h('div', null, what, sheet)), near,
-    h('div', { className: 'faders', 'data-count': 1 }, fader, h('div', { className: 'quick' }, ...[['Full', 255], ['Half', 128], ['0', 0]].map(([words, value]) => h('button', { type: 'button', onclick: () => put(Number(value), true) }, String(words))), unit, release)),
-    h('div', { className: 'hand-row' }, step(-1, 'Previous'), step(1, 'Next')));
+    h('div', { className: 'faders', 'data-count': 1 }, fader, rule('Slot', ['255', '191', '128', '64', '0'], false, (share) => put(Math.floor(share * 255 + 0.5), true))),
+    h('div', { className: 'hand-row' }, step(-1, 'Back'), unit, release, step(1, 'Next')));
   mark(main, 'data-universe', String(universe));
   void look();
 }
 
-/** @param {any} answer @returns {number[]} 512 levels */
-const levelsOf = (answer) => answer.slots.map((/** @type {any} */ one) => (typeof one === 'number' ? one : (one.level ?? one.raw ?? 0)));
+/** What the server says set a slot, in words. @param {string | undefined} by */
+function setBy(by) {
+  const words = { '': 'nobody set it', home: 'at its home value', look: 'from a look', guard: 'guarded, held off', 'off limits': 'off limits, never sent to' };
+  return by === undefined ? '' : by in words ? words[/** @type {keyof typeof words} */ (by)] : `set by ${by}`;
+}
 
 /** @param {number} universe @returns {Map<number, Owner>} which control each slot belongs to */
 function ownersOf(universe) {
   const owners = new Map();
   for (const [id, { value: it }] of rig.fixtures) {
-    if (it.universe !== universe) continue;
+    if (it.universe !== universe || !it.address) continue;
     for (const control of modeOf(it)?.controls ?? [])
-      control.offset.forEach((offset, byte) => owners.set(it.address + offset - 1, { id, key: control.key, attribute: control.attribute, byte, bytes: control.offset.length }));
+      control.offset.forEach((offset, byte) => owners.set((it.address ?? 0) + offset - 1, { id, key: control.key, name: wordsOf(control.attribute, control.functions[0]?.name), byte, bytes: control.offset.length }));
   }
   return owners;
 }

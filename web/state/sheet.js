@@ -23,7 +23,7 @@ import { GROUPS, groupOf, wordsOf } from './words.js';
 /** @typedef {{kind: 'faders', title: string, grips: Grip[]}} Faders */
 /** @typedef {{kind: 'aim', title: string, pan: Grip, tilt: Grip}} Aim */
 /** @typedef {{kind: 'disc', title: string, sub: boolean, red: Grip, green: Grip, blue: Grip, white: Grip | undefined}} Disc */
-/** @typedef {{kind: 'steps', title: string, grip: Grip}} Steps */
+/** @typedef {{kind: 'steps', title: string, grip: Grip, beside: Grip[]}} Steps  beside: a wheel's own angle and the like */
 /** @typedef {{kind: 'acts', title: string, acts: {control: Control, fn: ControlFunction}[]}} Acts */
 /** @typedef {Faders | Aim | Disc | Steps | Acts} Pane */
 
@@ -37,10 +37,21 @@ const isFiller = (/** @type {string} */ attribute) => attribute.startsWith('NoFe
 /** @param {Control} control @returns {ControlFunction[]} functions a value may be set in: no actions, no filler */
 const plain = (control) => control.functions.filter((fn) => !fn.action && !isFiller(fn.attribute));
 
+/** Things that slide, even where the profile names both ends. */
+const SLIDES = /^(Dimmer|Pan|Tilt|Zoom|Focus|Iris|Frost|Color(Add|Sub|RGB)_|CT[OCB]|Blade|Shaper|.*(Pos|PosRotate)$)/;
+
+/** @param {ControlFunction} fn @returns {boolean} its ranges say what nearly all of it does, not only its ends */
+function isNamed(fn) {
+  const named = (fn.ranges ?? []).reduce((sum, range) => sum + range.dmx[1] - range.dmx[0] + 1, 0);
+  return named > 0.6 * (fn.dmx[1] - fn.dmx[0] + 1);
+}
+
 /** @param {Control} control */
 function isStepped(control) {
   const [first, second] = plain(control);
-  return !!second || (first?.ranges?.length ?? 0) > 2 || !!first?.ranges?.some((range) => range.slot != null);
+  if (second) return true;
+  const ranges = first && isNamed(first) ? (first.ranges?.length ?? 0) : 0;
+  return ranges > (SLIDES.test(control.attribute) ? 3 : 1);
 }
 
 /**
@@ -111,15 +122,22 @@ function steppedFirst(group, grips) {
   const inPad = aims(grips).length > 0;
   const rest = grips.filter((grip) => plain(grip.control).length && !(inPad && /^(Pan|Tilt)$/.test(grip.control.attribute)));
   const stepped = rest.filter((grip) => isStepped(grip.control));
-  const faders = rest.filter((grip) => !isStepped(grip.control));
+  const besideOf = (/** @type {Grip} */ wheel) => rest.filter((grip) => grip !== wheel && !isStepped(grip.control) && grip.control.attribute.startsWith(wheel.control.attribute));
+  const faders = rest.filter((grip) => !isStepped(grip.control) && !stepped.some((wheel) => besideOf(wheel).includes(grip)));
   const mix = faders.filter((grip) => /^Color(Add|Sub|RGB)_/.test(grip.control.attribute));
   const other = faders.filter((grip) => !mix.includes(grip));
   return [
     ...chunks(mix, 5, () => 'Each'),
-    ...chunks(other, 4, (few) => (group === 'Level' ? 'Level' : few.map((grip) => grip.label).join(', '))),
-    ...stepped.map((grip) => /** @type {Steps} */ ({ kind: 'steps', title: grip.label, grip })),
+    ...chunks(other.filter((grip) => !isCut(grip)), 5, (few) => (group === 'Level' ? 'Level' : shortTitle(few))),
+    ...chunks(other.filter(isCut), 4, (few) => `Cuts ${[...new Set(few.map((grip) => /\d/.exec(grip.label)?.[0]).filter(Boolean))].join(', ')}`),
+    ...stepped.map((grip) => /** @type {Steps} */ ({ kind: 'steps', title: grip.label, grip, beside: besideOf(grip) })),
   ];
 }
+
+const isCut = (/** @type {Grip} */ grip) => /^Blade/.test(grip.control.attribute);
+
+/** @param {Grip[]} few */
+const shortTitle = (few) => few.slice(0, 2).map((grip) => grip.label).join(', ') + (few.length > 2 ? ' \u2026' : '');
 
 /** @param {Grip[]} grips @param {number} size @param {(few: Grip[]) => string} title @returns {Faders[]} */
 function chunks(grips, size, title) {
@@ -145,7 +163,7 @@ export function stepsOf(control) {
     const turns = !!fn.physical && fn.physical[0] !== fn.physical[1];
     const wide = (/** @type {[number, number]} */ dmx) => dmx[1] - dmx[0] > maxOf(control) / 24;
     const whole = { fn, strobe, label: fn.name && fn.name !== fn.attribute ? fn.name : wordsOf(fn.attribute), physical: fn.physical ?? null };
-    if (!fn.ranges?.length) {
+    if (!fn.ranges || !isNamed(fn)) {
       const still = /^Shutter\d*$/.test(fn.attribute) || !wide(fn.dmx);
       return [{ ...whole, dmx: fn.dmx, raw: fn.dmx[0], varies: turns && !still, slot: null }];
     }

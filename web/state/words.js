@@ -30,7 +30,7 @@ const NAMES = [
   [/^Gobo\d*PosRotate/, 'Template turning'], [/^Gobo\d*Pos/, 'Template angle'], [/^Gobo\d*\w*Spin/, 'Template wheel spin'], [/^Gobo/, 'Template'],
   [/^Prism\d*PosRotate/, 'Prism turning'], [/^Prism\d*Pos/, 'Prism angle'], [/^Prism/, 'Prism'],
   [/^Focus/, 'Edge'], [/^Frost/, 'Frost'], [/^ShaperRot/, 'All cuts, angle'],
-  [/^AnimationWheel/, 'Animation wheel'], [/^LampControl/, 'Lamp'], [/^Control/, 'Fixture control'],
+  [/^PositionMSpeed/, 'Move speed'], [/^AnimationWheel/, 'Animation wheel'], [/^LampControl/, 'Lamp'], [/^Control/, 'Fixture control'],
 ];
 
 /** @param {string} attribute @returns {Group} */

@@ -1,0 +1,128 @@
+"""A real server, a real browser, and phones in it."""
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+
+from tests.needs import program
+from tests.web.phones import PhoneOf
+
+# An invented name, so that the page is no secure context: that is what a phone on the LAN gets.
+NAME = "focuscall.test"
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    f"--host-resolver-rules=MAP {NAME} 127.0.0.1, MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
+]
+PHONE: dict[str, Any] = {
+    "viewport": {"width": 390, "height": 844},
+    "device_scale_factor": 2,
+    "has_touch": True,
+    "is_mobile": True,
+}
+PINS = {"lead": "1111", "crew": "2222", "house": "3333"}
+ROOT = Path(__file__).parents[2]
+UP_WITHIN_S = 30
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
+
+
+@pytest.fixture(scope="package")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
+    """The demo show on a free port; levels go to a port of this machine that nobody listens on."""
+    port, data = free_port(), tmp_path_factory.mktemp("show")
+    pins = [word for role, pin in PINS.items() for word in (f"--{role}-pin", pin)]
+    where = ["--data", str(data), "--port", str(port), "--host", "127.0.0.1"]
+    command = [sys.executable, "-m", "server", "--demo", *where, *pins]
+    command += ["--sacn-to", f"127.0.0.1:{free_port()}"]
+    log = (data / "server.log").open("wb")
+    process = subprocess.Popen(command, cwd=ROOT, stdout=log, stderr=log)
+    try:
+        _wait_until_up(port, process, data / "server.log")
+        yield port
+    finally:
+        process.send_signal(signal.SIGINT if os.name == "posix" else signal.SIGTERM)
+        process.wait(20)
+        log.close()
+
+
+def _is_bad(line: ConsoleMessage) -> bool:
+    # A test that takes the network away is told so by the browser itself.
+    return line.type in ("error", "warning") and "net::ERR_INTERNET_D" not in line.text
+
+
+def _wait_until_up(port: int, process: subprocess.Popen[bytes], log: Path) -> None:
+    until = time.monotonic() + UP_WITHIN_S
+    while time.monotonic() < until and process.poll() is None:
+        try:
+            with urllib.request.urlopen(f"http://127.0.0.1:{port}/api/health", timeout=1):
+                return
+        except OSError:
+            time.sleep(0.05)
+    pytest.fail(f"the server did not come up:\n{log.read_text(errors='replace')}")
+
+
+@pytest.fixture(scope="package")
+def chromium() -> Iterator[Browser]:
+    path = program("chromium", "chromium-browser", "google-chrome")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def phone(chromium: Browser, server: int) -> Iterator[PhoneOf]:
+    """Makes phones: `phone("Kit", "#looks", role="lead")`. A test fails on anything wrong in their pages:
+    an error, a warning on the console, or a request to somebody else."""
+    made: list[BrowserContext] = []
+    wrong: list[str] = []
+    home = f"http://{NAME}:{server}"
+
+    def watched(page: Page) -> Page:
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.on(
+            "console", lambda line: wrong.append(line.text) if line.type in ("error", "warning") else None
+        )
+        page.on("request", lambda asked: None if asked.url.startswith(home) else wrong.append(asked.url))
+        return page
+
+    def one(
+        name: str | None = None, place: str = "", role: str = "crew", shade: str = "dark", **more: Any
+    ) -> Page:
+        made.append(chromium.new_context(**{**PHONE, **more}))
+        made[-1].add_init_script(f"localStorage['fc.shade'] ??= '{shade}'")
+        page = watched(made[-1].new_page())
+        page.set_default_timeout(10_000)
+        page.goto(f"{home}/J/{PINS[role]}{place}")
+        page.wait_for_selector("[data-screen=join]")
+        if name is not None:
+            page.fill("#name", name)
+            page.click("text=Come in")
+            page.wait_for_selector("[data-link=live]")
+            page.wait_for_selector("main:not([data-screen=join])")
+        return page
+
+    yield one
+    for context in made:
+        context.close()
+    assert not wrong, wrong

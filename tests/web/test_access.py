@@ -1,0 +1,103 @@
+"""Every screen, for every eye and thumb: axe, sizes, what fits, and no blue or green at night."""
+
+import io
+from collections.abc import Iterator
+from importlib.resources import files
+from typing import Any
+
+import pytest
+from PIL import Image
+from playwright.sync_api import Page
+
+from tests.web.phones import PhoneOf, to_screen, to_sheet
+
+# Each place of the page once: a screen, or a fixture's sheet at a group and a pane.
+PLACES: list[tuple[Any, ...]] = [
+    ("fixtures",),
+    ("looks",),
+    ("slots",),
+    ("rig",),
+    (3, "Level"),
+    (21, "Aim"),
+    (21, "Colour"),
+    (21, "Colour", "Each"),
+    (21, "Colour", "Colour wheel"),
+    (21, "Beam"),
+    (21, "Beam", "Shutter"),
+    (21, "More", "Actions"),
+    (41, "Beam"),
+    (43, "Colour"),
+    (75, "More"),
+]
+# WCAG 2.2, 2.5.5 asks for 44 px; gloves for 48.
+TOO_SMALL = """() => [...document.querySelectorAll(
+    'button, a, input:not([type=range]), summary, .track, .floor, .disc')]
+  .filter((node) => node.checkVisibility())
+  .map((node) => [node.textContent.slice(0, 24) || node.className, node.getBoundingClientRect()])
+  .filter(([, box]) => box.width < 48 || box.height < 48)
+  .map(([words, box]) => `${words} ${Math.round(box.width)}x${Math.round(box.height)}`)"""
+# A place that scrolls sideways hides what is in it; the aiming floor holds a mark as large as itself.
+TOO_WIDE = """() => [...document.querySelectorAll('main, main *')]
+  .filter((node) => node.checkVisibility() && node.clientWidth > 40)
+  .filter((node) => node.scrollWidth > node.clientWidth + 1)
+  .filter((node) => getComputedStyle(node).overflowX !== 'visible' && !node.matches('.floor, .round, .place'))
+  .map((node) => `${node.tagName}.${node.className} ${node.scrollWidth} in ${node.clientWidth}`)"""
+AXE = "() => axe.run(document, { resultTypes: ['violations'] })"
+
+
+def places(page: Page) -> Iterator[str]:
+    for place, *more in PLACES:
+        if isinstance(place, str):
+            to_screen(page, place)
+        else:
+            to_sheet(page, place, more[0])
+            if len(more) > 1:
+                page.click(f".picker >> text={more[1]}")
+                page.wait_for_selector(f".picker [aria-pressed=true] >> text={more[1]}")
+        page.wait_for_function("() => document.querySelector('main').childElementCount > 0")
+        yield f"{place} {more}"
+
+
+@pytest.mark.parametrize("size", [(390, 844), (320, 568), (844, 390)], ids=str)
+def test_everything_is_large_enough_and_nothing_is_cut_off(phone: PhoneOf, size: tuple[int, int]) -> None:
+    page = phone("Kit", role="lead", viewport={"width": size[0], "height": size[1]})
+    wrong = {}
+    for place in places(page):
+        if found := page.evaluate(TOO_SMALL) + page.evaluate(TOO_WIDE):
+            wrong[place] = found
+    assert not wrong
+
+
+@pytest.mark.parametrize("shade", ["dark", "day"])
+def test_axe_finds_nothing(phone: PhoneOf, shade: str) -> None:
+    page = phone("Kit", role="lead", shade=shade)
+    page.evaluate((files("axe_playwright_python") / "axe.min.js").read_text())
+    wrong = {}
+    for place in places(page):
+        found = page.evaluate(AXE)["violations"]
+        if found:
+            wrong[place] = [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in found]
+    assert not wrong
+
+
+def test_night_has_no_green_and_no_blue(phone: PhoneOf) -> None:
+    page = phone("Kit", role="lead", shade="night", device_scale_factor=1)
+    for place in places(page):
+        picture = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
+        for colour in (1, 2):
+            assert picture.getchannel(colour).getextrema() == (0, 0), place
+
+
+def test_forced_colours_still_show_where_one_is(phone: PhoneOf) -> None:
+    page = phone("Kit", forced_colors="active")
+    style = "node => getComputedStyle(node).borderTopWidth"
+    assert page.locator("#shelf [aria-current=page]").evaluate(style) == "3px"
+
+
+def test_large_text_leaves_nothing_out_of_reach(phone: PhoneOf) -> None:
+    page = phone("Kit")
+    to_sheet(page, 21, "Beam")
+    page.evaluate("() => { document.documentElement.style.fontSize = '200%' }")
+    page.locator(".nudge.down").last.scroll_into_view_if_needed()
+    page.locator("text=Light up").first.scroll_into_view_if_needed()
+    assert page.locator("text=Light up").first.is_visible()

@@ -1,0 +1,51 @@
+"""What the page shows of the link, and that it never shows a value that is not so."""
+
+from tests.web.phones import PhoneOf, percent, reads, to_sheet
+
+RECORD = """() => {
+  const node = document.querySelector('fc-fader .number');
+  const seen = globalThis.seen = [];
+  new MutationObserver(() => seen.push(parseFloat(node.textContent)))
+    .observe(node, { subtree: true, characterData: true, childList: true });
+}"""
+
+
+def test_a_rising_number_never_falls_back(phone: PhoneOf) -> None:
+    page = phone("Kit")
+    to_sheet(page, 54, "Level")
+    page.tap(".rule >> text=0")
+    page.wait_for_selector("fc-fader:not([data-asked])")
+    page.evaluate(RECORD)
+    for _ in range(8):
+        page.tap(".nudge.up")
+    reads(page, "40")
+    page.wait_for_selector("fc-fader:not([data-asked])")
+    seen = page.evaluate("globalThis.seen")
+    assert seen == sorted(seen)
+
+
+def test_a_lost_link_is_said_in_words_and_comes_back_by_itself(phone: PhoneOf) -> None:
+    page = phone("Kit")
+    page.wait_for_load_state("networkidle")
+    page.context.set_offline(True)
+    page.wait_for_selector("[data-link=waiting]")
+    page.wait_for_selector("[data-link=none]")
+    assert "Your light stays as it is" in page.locator("#status").inner_text()
+    page.context.set_offline(False)
+    page.wait_for_selector("[data-link=live]")
+
+
+def test_what_did_not_arrive_is_told_and_only_sent_when_asked(phone: PhoneOf) -> None:
+    page = phone("Kit")
+    to_sheet(page, 61, "Level")
+    before = percent(page)
+    page.wait_for_load_state("networkidle")
+    page.context.set_offline(True)
+    page.wait_for_selector("[data-link=none]")
+    page.tap(".rule >> text=Full")
+    page.context.set_offline(False)
+    page.wait_for_selector("#say >> text=1 change did not arrive: 61 level.")
+    assert percent(page) == before
+    page.tap("text=Send again")
+    reads(page, "100")
+    page.wait_for_selector("fc-fader:not([data-asked])")

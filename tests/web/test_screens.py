@@ -1,0 +1,87 @@
+"""Looks, slots, and the whole rig."""
+
+from tests.web.phones import PhoneOf, Thumb, to_screen, to_sheet
+
+
+def test_a_look_is_kept_and_recalled(phone: PhoneOf) -> None:
+    page = phone("Kit", "#looks", role="lead")
+    page.click("text=Keep what is on stage")
+    page.fill("#look-name", "Only bridge")
+    page.fill("#channels", "1-4")
+    page.click("dialog >> text=Keep >> nth=-1")
+    page.wait_for_selector(".look >> text=Only bridge")
+    assert "4 fixtures" in page.locator(".look", has_text="Only bridge").inner_text()
+    page.tap("text=At once")
+    page.tap(".recall >> text=Warm wash")
+    to_sheet(page, 25, "Level")
+    page.wait_for_function("() => parseFloat(document.querySelector('.leaving').textContent) > 0")
+    to_screen(page, "looks")
+    page.tap(".recall >> text=Baseline")
+
+
+def test_blackout_wants_a_long_press_and_is_said_everywhere(phone: PhoneOf) -> None:
+    page = phone("Kit", "#rig", role="lead")
+    assert "Work light stays" in page.locator("fc-hold[label=Blackout]").inner_text()
+    Thumb(page).hold("fc-hold[label=Blackout] button", 500)
+    assert page.locator("#status .state").is_hidden()
+    Thumb(page).hold("fc-hold[label=Blackout] button", 1400)
+    page.wait_for_selector("#status >> text=Blackout is on")
+    Thumb(page).hold("fc-hold[label='Light again'] button", 1400)
+    page.wait_for_selector("#status .state", state="hidden")
+
+
+def test_master_is_said_when_it_is_down(phone: PhoneOf) -> None:
+    page = phone("Kit", "#rig", role="lead")
+    page.tap("fc-fader .nudge.down")
+    page.wait_for_selector("#status >> text=Master 95")
+    page.tap("fc-fader .nudge.up")
+    page.wait_for_selector("#status .state", state="hidden")
+
+
+def test_who_is_here_and_what_they_hold(phone: PhoneOf) -> None:
+    kit, _mo = phone("Kit"), phone("Mopsa")
+    to_sheet(kit, 62, "Level")
+    kit.tap("text=Light up")
+    to_screen(kit, "rig")
+    kit.wait_for_selector(".people >> text=Mopsa")
+    assert "62" in kit.locator(".people li", has_text="Kit (you)").inner_text()
+
+
+def test_a_slot_is_stepped_to_set_and_let_go(phone: PhoneOf) -> None:
+    page = phone("Kit", "#slots/3/400")
+    page.wait_for_selector("text=No fixture here")
+    page.tap("text=Next")
+    page.wait_for_selector(".slot-number >> text=401")
+    page.tap("text=In 0-255")
+    page.tap(".rule >> text=128")
+    page.wait_for_selector("text=set by you")
+    page.wait_for_selector(".number >> text=128")
+    page.tap("text=Let go")
+    page.wait_for_selector("text=nobody set it")
+    page.wait_for_function("() => document.querySelector('fc-fader .number').textContent === '0'")
+
+
+def test_a_slot_of_a_fixture_says_whose_it_is_and_leads_there(phone: PhoneOf) -> None:
+    page = phone("Kit", "#slots/1/1")
+    page.wait_for_selector("text=Channel 1, Level")
+    page.tap("text=Sheet of 1")
+    page.wait_for_selector(".tag >> text=Area 1 warm")
+
+
+def test_house_staff_are_told_what_they_may_not_do(phone: PhoneOf) -> None:
+    page = phone("Vi", role="house")
+    to_sheet(page, 6)
+    page.tap("text=Light up")
+    page.wait_for_selector("#say:not([hidden])")
+    to_screen(page, "looks")
+    assert page.locator("text=Keep what is on stage").count() == 0
+
+
+def test_shade_turns_with_one_press_and_night_with_a_long_one(phone: PhoneOf) -> None:
+    page = phone("Kit")
+    page.tap("#shelf >> text=Shade")
+    page.wait_for_selector("[data-theme=day]")
+    Thumb(page).hold("#shelf >> text=Shade", 800)
+    page.wait_for_selector("[data-theme=night]")
+    page.reload()
+    page.wait_for_selector("[data-theme=night]")

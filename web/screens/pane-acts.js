@@ -1,0 +1,27 @@
+// @ts-check
+/** A pane of what a fixture can be told to do: recalibrate, strike its lamp. Everything is held. */
+import { h } from '../elements/dom.js';
+import { holdButton } from '../elements/fc-hold.js';
+import { say } from '../elements/say.js';
+import { command } from '../state/asked.js';
+import { fixture, rig } from '../state/rig.js';
+
+/** @typedef {import('./fixture.js').Reach} Reach */
+/** @typedef {import('./pane-faders.js').Made} Made */
+
+/** @param {import('../state/sheet.js').Acts} pane @param {Reach} reach @returns {Made} */
+export function actsPane({ acts }, reach) {
+  const buttons = acts.map(({ control, fn }) => {
+    const name = fn.name ?? fn.attribute;
+    const label = fn.action?.kind === 'reset' ? `${name} (moves)` : name;
+    return holdButton(label, fn.action?.words ?? '', () => void act(label, control.key, name));
+  });
+  /** @param {string} label @param {string} control @param {string} name */
+  const act = async (label, control, name) => {
+    const it = fixture(reach.id);
+    if (it.holder && it.holder !== rig.you.value.id && !reach.grab([], label)) return;
+    const answer = await command({ do: 'act', fixture: reach.id, control, function: name, held: true });
+    if (answer.is === 'ok') say(`${label}: asked of ${it.channel}. Watch the unit; this page cannot see whether it obeys.`);
+  };
+  return { node: h('div', { className: 'acts' }, ...buttons), update: () => {} };
+}

@@ -1,0 +1,60 @@
+// @ts-check
+/** A pane of steps: wheels, shutters and other controls that have named places. */
+import { h, mark } from '../elements/dom.js';
+import { FcHold, holdButton } from '../elements/fc-hold.js';
+import { cssOf } from '../state/colour.js';
+import { stepAt, stepsOf } from '../state/sheet.js';
+import { fractionOf, hasUnit, isOpen, rawOf, valueText } from '../state/values.js';
+import { column, same, valueOf } from './pane-faders.js';
+
+/** @typedef {import('./fixture.js').Reach} Reach */
+/** @typedef {import('../state/sheet.js').Step} Step */
+/** @typedef {import('./pane-faders.js').Made} Made */
+
+const SEIZURES = 'Flashing light can set off seizures. Warn everybody in the room first.';
+
+/** @param {import('../state/sheet.js').Steps} pane @param {Reach} reach @returns {Made} */
+export function stepsPane({ grip, beside }, reach) {
+  const steps = stepsOf(grip.control);
+  const wheel = (/** @type {Step} */ step) => step.fn.wheel ? /** @type {any} */ (reach.profile?.wheels?.[step.fn.wheel]?.[(step.slot ?? 0) - 1])?.xyY : null;
+  const press = (/** @type {Step} */ step) => reach.change(grip.keys, grip.label, same(grip.keys, fractionOf(grip.control, step.raw)), step.strobe);
+  const chips = steps.map((step) => {
+    const ends = step.varies && hasUnit(step.fn) ? step.dmx.map((raw) => valueText(grip.control, step.fn, fractionOf(grip.control, raw)).short).join(' to ') : '';
+    if (step.strobe) {
+      const hold = holdButton(`${step.label} ${ends}`, SEIZURES, () => press(step));
+      hold.disabled = grip.locked !== null;
+      return hold;
+    }
+    const colour = wheel(step);
+    const swatch = colour ? h('i', { className: 'swatch' }) : null;
+    if (swatch) swatch.style.background = cssOf(colour);
+    return h('button', { type: 'button', className: ends ? 'wide' : '', disabled: grip.locked !== null, onclick: () => press(step) }, swatch, h('span', null, step.label, ends ? h('small', null, ends) : null));
+  });
+  const now = () => stepAt(steps, rawOf(grip.control, valueOf(grip, reach)));
+  const besides = beside.map((one) => column(one, reach));
+  const inner = h('div', { className: 'inner' });
+  let shown = /** @type {Step | undefined | null} */ (null);
+  let fader = /** @type {Made | null} */ (null);
+  const update = () => {
+    const step = now();
+    steps.forEach((one, at) => {
+      const chip = chips[at];
+      if (chip instanceof FcHold) chip.pressed = one === step;
+      else if (chip) mark(chip, 'aria-pressed', String(one === step));
+      mark(/** @type {HTMLElement} */ (chip), 'hidden', isOpen(one.fn, reach.mode, reach.value) ? null : '');
+    });
+    if (step !== shown) {
+      shown = step;
+      const span = /** @type {[number, number]} */ (step?.dmx.map((raw) => fractionOf(grip.control, raw)) ?? [0, 1]);
+      // Inside a strobe the press-and-hold was given when it was entered.
+      fader = step?.varies ? column({ ...grip, label: step.label, fn: step.fn }, reach, { span: () => span, held: step.strobe }) : null;
+      inner.replaceChildren(...(fader ? [fader.node] : []), ...besides.map((one) => one.node));
+      inner.hidden = !inner.childElementCount;
+    }
+    fader?.update();
+    for (const one of besides) one.update();
+    mark(node, 'data-drive', reach.drive(grip));
+  };
+  const node = h('div', { className: 'steps' }, h('div', { className: 'chips', role: 'group', 'aria-label': grip.label }, ...chips), inner);
+  return { node, update };
+}
