@@ -13,6 +13,14 @@ from server.stage.holds import Refused
 __all__ = ["Problem", "install", "refusal"]
 
 
+# What the framework says of its own accord, as sentences.
+SENTENCES = {
+    400: "The request could not be read: {}.",
+    404: "There is nothing at this address.",
+    405: "This address does not take such a request.",
+}
+
+
 class Problem(Exception):
     """Answer this request with a status and a sentence."""
 
@@ -38,15 +46,25 @@ def install(app: FastAPI) -> None:
     @app.exception_handler(RequestValidationError)
     async def _invalid(request: Request, wrong: RequestValidationError) -> JSONResponse:
         first = wrong.errors()[0]
+        if first["type"] == "json_invalid":
+            return _answer(422, f"The request is not JSON: {first['ctx']['error']}.", {})
         where = ".".join(str(part) for part in first["loc"][1:]) or "the request"
         return _answer(422, f"{where}: {first['msg']}.", {})
 
     @app.exception_handler(HTTPException)
     async def _http(request: Request, wrong: HTTPException) -> JSONResponse:
-        return _answer(wrong.status_code, str(wrong.detail), {})
+        detail = SENTENCES.get(wrong.status_code, "{}").format(wrong.detail)
+        return _answer(wrong.status_code, detail, {}, wrong.headers)
+
+    @app.exception_handler(Exception)
+    async def _broken(request: Request, wrong: Exception) -> JSONResponse:
+        # Only the answer: it goes on upwards, and into the log.
+        return _answer(500, "Something in the server itself went wrong. The light stays as it is.", {})
 
 
-def _answer(status: int, detail: str, more: Mapping[str, object]) -> JSONResponse:
+def _answer(
+    status: int, detail: str, more: Mapping[str, object], headers: Mapping[str, str] | None = None
+) -> JSONResponse:
     body = {
         "type": "about:blank",
         "title": HTTPStatus(status).phrase,
@@ -54,4 +72,4 @@ def _answer(status: int, detail: str, more: Mapping[str, object]) -> JSONRespons
         "detail": detail,
         **more,
     }
-    return JSONResponse(body, status, media_type="application/problem+json")
+    return JSONResponse(body, status, headers, media_type="application/problem+json")
