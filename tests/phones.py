@@ -1,0 +1,113 @@
+"""A phone as the server sees one: the live channel from outside, and what the page would have made of it."""
+
+import json
+import time
+from collections.abc import Callable
+from contextlib import ExitStack
+from typing import Any
+
+from websockets.sync.client import ClientConnection, connect
+
+__all__ = ["Message", "Phone"]
+
+Message = dict[str, Any]
+ENOUGH_S = 15.0
+MERGED = ("fixtures", "people", "looks", "slots")
+
+
+class Phone:
+    """rig: hello with every change since merged in. heard: every message. socket: for what no page does."""
+
+    def __init__(self, url: str, *, reads: bool = True) -> None:
+        """url: with the token. reads: whether hello is waited for."""
+        queue = None if reads else 1
+        opening = connect(
+            url, compression=None, proxy=None, max_size=None, max_queue=queue, ping_interval=None
+        )
+        self._closing = ExitStack()
+        self.socket: ClientConnection = self._closing.enter_context(opening)
+        self.heard: list[Message] = []
+        self.rig: Message = {}
+        self._n = 0
+        if reads:
+            self.until(lambda: bool(self.rig))
+
+    def listen(self, timeout_s: float = ENOUGH_S) -> Message | None:
+        """The next message, or None when none came in time."""
+        try:
+            text = self.socket.recv(timeout_s)
+        except TimeoutError:
+            return None
+        message: Message = json.loads(text)
+        self.heard.append(message)
+        if message["is"] == "hello":
+            self.rig = message
+        elif message["is"] == "change":
+            merge(self.rig, message)
+        return message
+
+    def until(self, true: Callable[[], object], why: str = "") -> None:
+        """Listen until `true`; fails after fifteen seconds."""
+        deadline = time.monotonic() + ENOUGH_S
+        while not true():
+            assert time.monotonic() < deadline, f"never came: {why}; last {self.heard[-3:]}"
+            self.listen(0.5)
+
+    def send(self, do: str, **fields: object) -> int:
+        """Send a command; returns its number."""
+        self._n += 1
+        self.socket.send(json.dumps({"do": do, "n": self._n, **fields}))
+        return self._n
+
+    def ask(self, do: str, **fields: object) -> Message:
+        """Send a command and wait for its answer."""
+        return self.answer(self.send(do, **fields))
+
+    def say(self, text: str | bytes) -> Message:
+        """Send anything at all and wait for a refusal."""
+        before = len(self.heard)
+        self.socket.send(text)
+        self.until(lambda: any(m["is"] == "refused" for m in self.heard[before:]), "a refusal")
+        return next(m for m in self.heard[before:] if m["is"] == "refused")
+
+    def answer(self, n: int) -> Message:
+        """The answer to a command, waited for."""
+        self.until(lambda: self._answers(n), f"an answer to {n}")
+        return self._answers(n)[0]
+
+    def _answers(self, n: int) -> list[Message]:
+        return [m for m in self.heard if m["is"] in ("ok", "refused") and m.get("n") == n]
+
+    def drain(self, quiet_s: float = 0.2) -> None:
+        """Listen until nothing but `here` came for so long."""
+        deadline = time.monotonic() + ENOUGH_S
+        while (message := self.listen(quiet_s)) is not None and message["is"] != "here":
+            assert time.monotonic() < deadline
+
+    def close(self) -> None:
+        """Hang up."""
+        self._closing.close()
+
+
+def merge(rig: Message, news: Message) -> None:
+    """Put a change into what is known, as DEVELOPERS.md describes it."""
+    for key, value in news.items():
+        if key in MERGED and isinstance(value, dict):
+            for name, part in value.items():
+                _merge_one(rig[key], name, part, given_back=key == "slots")
+        elif key != "is":
+            rig[key] = value
+
+
+def _merge_one(known: Message, name: str, part: Message | None, given_back: bool) -> None:
+    if part is None:
+        known.pop(name, None)
+        return
+    there = known.setdefault(name, {})
+    for key, value in part.items():
+        if isinstance(value, dict) and isinstance(there.get(key), dict):
+            there[key].update(value)
+        elif value is None and given_back:
+            there.pop(key, None)
+        else:
+            there[key] = value

@@ -1,0 +1,235 @@
+"""A running server of its own, and what it sends: everything on loopback, everything ended afterwards."""
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+import httpx
+
+from server.output.lock import FileLock
+from server.output.shared_map import SharedMap
+from server.places import package_folder
+from tests.phones import Phone
+
+__all__ = ["ENOUGH_S", "PINS", "Ear", "Server", "serving"]
+
+ENOUGH_S = 15.0  # for anything that should take a moment, on a busy machine
+PINS = {"lead": "1111", "crew": "2222", "house": "3333"}
+
+# Octets of an E1.31 data packet (E1.31-2018, Table 4-1).
+SACN_DATA = bytes.fromhex("00000002")
+VECTOR_AT, SEQUENCE_AT, OPTIONS_AT, UNIVERSE_AT, SLOTS_AT = 40, 111, 112, 113, 126
+TERMINATED = 0x40  # 6.2.6, bit 6 of Options
+
+
+class Ear:
+    """A UDP receiver on loopback: (monotonic time of arrival, packet), as they come in."""
+
+    def __init__(self) -> None:
+        self._socket = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
+        self._socket.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1 << 22)
+        self._socket.bind(("127.0.0.1", 0))
+        self._socket.settimeout(0.1)
+        self.port: int = self._socket.getsockname()[1]
+        self.heard: list[tuple[float, bytes]] = []
+        self._closing = False
+        self._thread = threading.Thread(target=self._listen, name="ear", daemon=True)
+        self._thread.start()
+
+    def _listen(self) -> None:
+        while not self._closing:
+            with suppress(TimeoutError):
+                packet = self._socket.recv(2000)
+                self.heard.append((time.monotonic(), packet))
+
+    def close(self) -> None:
+        """Stop listening."""
+        self._closing = True
+        self._thread.join()
+        self._socket.close()
+
+    def sacn(self, universe: int, since: float = 0.0) -> list[tuple[float, bytes]]:
+        """The sACN data packets of a universe that came after `since`."""
+        wanted = universe.to_bytes(2, "big")
+        return [
+            (at, packet)
+            for at, packet in tuple(self.heard)
+            if at > since
+            and packet[VECTOR_AT : VECTOR_AT + 4] == SACN_DATA
+            and packet[UNIVERSE_AT : UNIVERSE_AT + 2] == wanted
+        ]
+
+    def pictures(self, universe: int, since: float = 0.0) -> list[bytes]:
+        """The 512 levels of each of them."""
+        return [packet[SLOTS_AT:] for _, packet in self.sacn(universe, since)]
+
+    def until(self, true: Callable[[], object], why: str = "") -> None:
+        """Wait until `true`; fails after fifteen seconds."""
+        deadline = time.monotonic() + ENOUGH_S
+        while not true():
+            assert time.monotonic() < deadline, f"never came: {why}; {len(self.heard)} packets heard"
+            time.sleep(0.005)
+
+    def until_slot(self, universe: int, slot: int, level: int) -> None:
+        """Wait until the newest packet of a universe has this level in that slot."""
+
+        def there() -> bool:
+            pictures = self.pictures(universe)
+            return bool(pictures) and pictures[-1][slot - 1] == level
+
+        self.until(there, f"universe {universe} slot {slot} at {level}")
+
+
+class Server:
+    """`python -m server --demo` on free ports, with an ear where its sACN and one where its Art-Net goes."""
+
+    def __init__(self, data: Path, *more: str) -> None:
+        """data: an empty folder of its own. more: further arguments."""
+        self.data, self.sacn, self.artnet = data, Ear(), Ear()
+        self.port = _free(socket.SOCK_STREAM)
+        self.url = f"http://127.0.0.1:{self.port}"
+        inputs = (
+            f"--sacn-in-port={_free(socket.SOCK_DGRAM)}",
+            f"--artnet-in-port={_free(socket.SOCK_DGRAM)}",
+        )
+        outputs = (f"--sacn-to=127.0.0.1:{self.sacn.port}", f"--artnet-to=127.0.0.1:{self.artnet.port}")
+        pins = [f"--{role}-pin={pin}" for role, pin in PINS.items()]
+        where = (f"--data={data}", f"--port={self.port}", "--host=127.0.0.1", "--interface=127.0.0.1")
+        self._command = [sys.executable, "-m", "server", "--demo", *where, *inputs, *outputs, *pins, *more]
+        self._process: subprocess.Popen[bytes] | None = None
+        self._clients: list[httpx.Client] = []
+        self._phones: list[Phone] = []
+
+    def start(self) -> None:
+        """Start, or start again on the same data and ports; returns once it answers."""
+        group = getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0)
+        with (self.data.parent / "server.log").open("ab") as log:
+            self._process = subprocess.Popen(
+                self._command,
+                cwd=package_folder().parent,
+                stdout=log,
+                stderr=log,
+                creationflags=group,
+            )
+        deadline = time.monotonic() + ENOUGH_S
+        while not self._answers():
+            assert self._process.poll() is None, self.log()
+            assert time.monotonic() < deadline, self.log()
+            time.sleep(0.01)
+
+    def _answers(self) -> bool:
+        with suppress(httpx.TransportError):
+            return httpx.get(f"{self.url}/api/health", trust_env=False).status_code == 200
+        return False
+
+    @property
+    def pid(self) -> int:
+        """The web side's number."""
+        assert self._process is not None
+        return self._process.pid
+
+    def log(self) -> str:
+        """What it has printed so far."""
+        return (self.data.parent / "server.log").read_text(errors="replace")
+
+    def kill(self) -> None:
+        """kill -9 of the web side; the output process goes on."""
+        assert self._process is not None
+        self._process.kill()
+        self._process.wait()
+
+    def interrupt(self) -> int:
+        """Ctrl-C; returns the exit code."""
+        assert self._process is not None
+        self._process.send_signal(getattr(signal, "CTRL_BREAK_EVENT", signal.SIGINT))
+        return self._process.wait(ENOUGH_S)
+
+    def client(self, role: str | None = "lead", name: str = "") -> httpx.Client:
+        """An HTTP client; joined, unless role is None. It sends its token as `Authorization: Bearer`."""
+        client = httpx.Client(base_url=self.url, trust_env=False, timeout=ENOUGH_S)
+        self._clients.append(client)
+        if role is not None:
+            joined = client.post("/api/join", json={"name": name or f"A {role}", "pin": PINS[role]})
+            joined.raise_for_status()
+            client.cookies.clear()
+            client.headers["Authorization"] = f"Bearer {joined.json()['token']}"
+        return client
+
+    def phone(self, role: str = "crew", name: str = "") -> Phone:
+        """A page with its live channel open and hello read."""
+        token = self.client(role, name).headers["Authorization"].removeprefix("Bearer ")
+        return self.phone_with(token)
+
+    def phone_with(self, token: str) -> Phone:
+        """The same for somebody who has joined already."""
+        phone = Phone(f"ws://127.0.0.1:{self.port}/api/live?token={token}")
+        self._phones.append(phone)
+        return phone
+
+    def hang_up(self) -> None:
+        """Close all clients and phones."""
+        for phone in self._phones:
+            phone.close()
+        for client in self._clients:
+            client.close()
+        self._clients.clear()
+        self._phones.clear()
+
+    def end(self) -> None:
+        """Kill both processes, whatever became of them, and close everything."""
+        self.hang_up()
+        if self._process is not None and self._process.poll() is None:
+            self._process.kill()
+            self._process.wait()
+        _kill_output(self.data / "demo")
+        self.sacn.close()
+        self.artnet.close()
+
+
+@contextmanager
+def serving(data: Path, *more: str) -> Iterator[Server]:
+    """A server that runs, and is gone afterwards with its output process."""
+    data.mkdir(parents=True, exist_ok=True)
+    server = Server(data, *more)
+    try:
+        server.start()
+        yield server
+    finally:
+        server.end()
+
+
+def _kill_output(folder: Path) -> None:
+    """The output process outlives its web side on purpose; not its test."""
+    if not (folder / "output.map").exists():
+        return
+    shared = SharedMap(folder / "output.map")
+    pid = shared.number("pid")
+    shared.close()
+    deadline = time.monotonic() + ENOUGH_S
+    while _locked(folder / "output.lock"):  # only who lives holds it, so this number is nobody else's
+        assert time.monotonic() < deadline
+        with suppress(OSError):
+            os.kill(pid, signal.SIGTERM if os.name == "nt" else signal.SIGKILL)
+        time.sleep(0.01)
+
+
+def _locked(path: Path) -> bool:
+    try:
+        FileLock(path).release()
+    except OSError:
+        return True
+    return False
+
+
+def _free(kind: socket.SocketKind) -> int:
+    with socket.socket(socket.AF_INET, kind) as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
