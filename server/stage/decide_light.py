@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from server.rig.light_up import light_up
 from server.rig.patch import Fixture, spoken
-from server.rig.profile import Control, Function, Mode
+from server.rig.profile import Control
 from server.rig.universe import SLOTS, UNIVERSE_LAST
 from server.rig.values import raw_from_value
 from server.stage import commands, events
@@ -33,7 +33,7 @@ def _(command: commands.LetGo, state: State, now: float, rules: Rules) -> Answer
     if holder is None:
         return []
     if holder != person and allow(state, person, "lead"):
-        return Refused(f"{state.people[holder].name} has {spoken(unit)}, not you.", unit.id, holder)
+        return Refused(f"{_called(state, holder)} has {spoken(unit)}, not you.", unit.id, holder)
     return [events.LetGone(person, unit.id, fade)]
 
 
@@ -66,12 +66,14 @@ def _not_so(state: State, touched: Touch, raws: Mapping[str, int], held: bool) -
     for control in mode.controls:
         if control.key in raws and (refused := _pinned(state, unit, control)):
             return refused
-        new = _may_do(mode, control, after, raws)
+        if control.key not in raws and not _depends(control, raws):
+            continue
+        new = mode.doing(control, after)
         acting = next((f for f in new if f.action), None)
         if acting is not None and acting.action is not None:
             return Refused(f"{acting.name} is held, not set. {acting.action.words}", unit.id, ask="held")
         flashing = next((f for f in new if f.strobes), None)
-        if held or flashing is None or any(f.strobes for f in _may_do(mode, control, before, raws)):
+        if held or flashing is None or any(f.strobes for f in mode.doing(control, before)):
             continue
         return Refused(f"{flashing.name} makes light flash. Press and hold to use it.", unit.id, ask="held")
     return None
@@ -87,18 +89,8 @@ def _pinned(state: State, unit: Fixture, control: Control) -> Refused | None:
     return None
 
 
-def _may_do(
-    mode: Mode, control: Control, values: Mapping[str, int], raws: Mapping[str, int]
-) -> tuple[Function, ...]:
-    """What a control can do at `values`, if it is among `raws` or depends on one of them.
-
-    One that is set counts with all it could do there, because what it depends on may change later.
-    """
-    if control.key in raws:
-        return control.functions_at(values[control.key])
-    if any(f.mode_master and f.mode_master.control in raws for f in control.functions):
-        return mode.doing(control, values)
-    return ()
+def _depends(control: Control, raws: Mapping[str, int]) -> bool:
+    return any(f.mode_master is not None and f.mode_master.control in raws for f in control.functions)
 
 
 @answer.register

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from server.rig.profile import Control
+from server.rig.profile import Control, Function, ModeMaster
 from server.stage.state import State
 
 __all__ = ["capture"]
@@ -11,8 +11,9 @@ __all__ = ["capture"]
 def capture(state: State, fixtures: Iterable[str]) -> dict[str, dict[str, int]]:
     """Raw values now asked for, by fixture id and control key.
 
-    Guarded units and controls are left out, and so is a value that would start an action or make light
-    flash: a look never puts a lamp out and never strobes. Unknown ids are left out.
+    Guarded units and controls are left out, and so is a value that could start an action or make light
+    flash, by itself or by way of a control that depends on it: a look never puts a lamp out and never
+    strobes. Unknown ids are left out.
     """
     values: dict[str, dict[str, int]] = {}
     for fixture in fixtures:
@@ -20,9 +21,16 @@ def capture(state: State, fixtures: Iterable[str]) -> dict[str, dict[str, int]]:
         if unit is None or mode is None or state.guarded(unit):
             continue
         asked = state.asked(fixture, mode)
-        values[fixture] = {c.key: asked[c.key] for c in mode.controls if _keeps(c, asked[c.key])}
+        sets_off = [f.mode_master for c in mode.controls for f in c.functions if f.mode_master and _wild(f)]
+        values[fixture] = {c.key: asked[c.key] for c in mode.controls if _keeps(c, asked[c.key], sets_off)}
     return values
 
 
-def _keeps(control: Control, raw: int) -> bool:
-    return control.guard is None and not any(f.action or f.strobes for f in control.functions_at(raw))
+def _keeps(control: Control, raw: int, sets_off: Iterable[ModeMaster]) -> bool:
+    if control.guard is not None or any(_wild(f) for f in control.functions_at(raw)):
+        return False
+    return not any(m.control == control.key and m.first <= raw <= m.last for m in sets_off)
+
+
+def _wild(function: Function) -> bool:
+    return function.action is not None or function.strobes

@@ -45,6 +45,8 @@ def test_a_value_that_could_flash_at_another_value_of_its_mode_master_is_left_ou
     state = state_with(unit("a", "p", mode="m"))
     state.profiles["p"] = profile("p", mode("m", shutter, control("ShutterMode", 2)))
     assert capture(state, ["a"]) == {"a": {"ShutterMode": 0}}
+    state.hand["a"] = {"ShutterMode": 100}
+    assert capture(state, ["a"]) == {"a": {}}
 
 
 def test_a_profile_that_became_guarded_takes_its_units_out() -> None:
