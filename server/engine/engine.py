@@ -21,7 +21,8 @@ from server.stage.state import State
 __all__ = ["FRAME_S", "Engine", "Sender"]
 
 FRAME_S = 1 / 44  # E1.11: 512 slots take 22.68 ms; E1.31-2018, 6.6.1 allows no more than that
-BREATHER_S = 0.002  # between two frames under fire, so that sixty-four thumbs cost no more than a few
+BREATHER_S = 0.002  # least pause between two frames, so that sixty-four thumbs cost no more than a few
+BREATHERS = 3  # and the pause is so many times what the last frame took, however large the rig
 RETRY_S = 1.0  # after a frame that could not be made
 RESHAPES = (events.FixturePut, events.FixtureRemoved, events.ProfileAdded)
 
@@ -55,6 +56,7 @@ class Engine:
         self._due = asyncio.Event()
         self._told: tuple[int, ...] | None = None
         self._began = self._next = 0.0
+        self._breather_s = BREATHER_S
         self.trouble: str | None = None
         self.frames = 0
         self._lay_out(compile_rig((), {}), Fades(np.zeros(0), np.zeros(0, np.bool_)), {}, {})
@@ -76,13 +78,17 @@ class Engine:
         return self._intensities
 
     def took(self, happened: Sequence[Event]) -> None:
-        """Follow what has been applied to the state, and bring it out at the next turn of the loop."""
+        """Follow what has been applied to the state; it leaves now, or with what else was just asked."""
         now = self._clock()
         if any(isinstance(event, RESHAPES) for event in happened):
             self.reshape()
         for event in happened:
             self._follow(event, now)
-        self._due.set()
+        quiet = now - self._began >= self._breather_s
+        if quiet:
+            self._make_frame(now)
+        if not quiet or self.in_motion or self.trouble is not None:
+            self._due.set()
 
     def _follow(self, event: Event, now: float) -> None:
         match event:
@@ -221,18 +227,22 @@ class Engine:
         """Whether `intensities` are still to follow what was asked."""
         return self._due.is_set() or self.in_motion
 
+    def _make_frame(self, now: float) -> None:
+        self._due.clear()
+        self._began = now
+        try:
+            self.step(now)
+            self.trouble = None
+        except Exception as wrong:  # the one place: the last good frame stays out, the lead is told
+            log.exception("a frame could not be made")
+            self.trouble = f"A frame could not be made ({wrong}). The last good one stays out."
+        self._breather_s = max(BREATHER_S, BREATHERS * (self._clock() - now))
+
     async def run(self) -> None:
         """Step when something was asked, and 44 times a second while anything fades. Ends when cancelled."""
         while True:
-            self._due.clear()
-            self._began = self._clock()
-            try:
-                self.step(self._began)
-                self.trouble = None
-            except Exception as wrong:  # the one place: the last good frame stays out, the lead is told
-                log.exception("a frame could not be made")
-                self.trouble = f"A frame could not be made ({wrong}). The last good one stays out."
-            await asyncio.sleep(BREATHER_S)
+            self._make_frame(self._clock())
+            await asyncio.sleep(self._breather_s)
             with suppress(TimeoutError):
                 async with asyncio.timeout(self._pause_s()):
                     await self._due.wait()
