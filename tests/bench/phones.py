@@ -2,8 +2,8 @@
 
     python -m tests.bench.phones [SECONDS]
 
-Every phone drags pan and tilt of a fixture of its own, thirty times a second. CPU is of one core, per process;
-"late" is the time from asking to the answer.
+Every phone drags pan and tilt of a fixture of its own, thirty times a second. CPU is of one core, per
+process; "late" is the time from asking to the answer.
 """
 
 import asyncio
@@ -59,9 +59,9 @@ async def _row(show: Show, universes: int, count: int, seconds: float) -> tuple[
 
 
 async def _drag(phone: Phone, fixture: str) -> None:
-    await asyncio.sleep(random.uniform(0, 1 / 30))  # noqa: S311
+    await asyncio.sleep(random.uniform(0, 1 / 30))
     while True:
-        await phone.ask(do="set", fixture=fixture, values={"Pan": random.random(), "Tilt": random.random()})  # noqa: S311
+        await phone.ask(do="set", fixture=fixture, values={"Pan": random.random(), "Tilt": random.random()})
         await asyncio.sleep(1 / 30)
 
 

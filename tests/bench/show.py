@@ -157,8 +157,8 @@ def _wait(port: int) -> None:
 def _call(port: int, path: str, body: object = None, token: str = "") -> "dict":  # type: ignore[type-arg]
     data = None if body is None else json.dumps(body).encode()
     headers = {"Content-Type": "application/json", "Authorization": f"Bearer {token}"}
-    request = urllib.request.Request(f"http://127.0.0.1:{port}{path}", data, headers)  # noqa: S310
-    with urllib.request.urlopen(request, timeout=10) as answer:  # noqa: S310
+    request = urllib.request.Request(f"http://127.0.0.1:{port}{path}", data, headers)
+    with urllib.request.urlopen(request, timeout=10) as answer:
         found: dict = json.load(answer)  # type: ignore[type-arg]
         return found
 

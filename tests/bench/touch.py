@@ -2,8 +2,9 @@
 
     python -m tests.bench.touch [UNIVERSES]
 
-One phone sets a 16-bit pan (an intensity would meet the flash limit); a socket here notes when the first packet with that value arrives. "Quiet"
-means nothing else moves in its universe, "in motion" that another phone drags beside it thirty times a second.
+One phone sets a 16-bit pan (an intensity would meet the flash limit); a socket here notes when the first
+packet with that value arrives. "Quiet" means that nothing else moves in its universe, "in motion" that another
+phone drags beside it thirty times a second.
 """
 
 import asyncio
@@ -56,10 +57,8 @@ async def _measure(show: Show) -> list[tuple[object, ...]]:
     PAN = await _pan(show)
     wire = _Wire(show)
     wire.start()
-    rows = []
-    for dragging in (0, 16, 64):
-        for moving in (False, True):
-            rows.append(await _row(show, wire, dragging, moving))
+    cases = [(dragging, moving) for dragging in (0, 16, 64) for moving in (False, True)]
+    rows = [await _row(show, wire, dragging, moving) for dragging, moving in cases]
     wire.ending = True
     wire.join()
     return rows
@@ -104,16 +103,16 @@ async def _touch(phone: Phone, fixture: str) -> dict[int, float]:
     asked = {}
     for value in random.sample(range(1, 65536), TOUCHES):
         # Longer than the repeats after a change, so that a quiet universe is quiet again; never in step.
-        await asyncio.sleep(random.uniform(0.12, 0.16))  # noqa: S311
+        await asyncio.sleep(random.uniform(0.12, 0.16))
         asked[value] = time.perf_counter()
         await phone.ask(do="set", fixture=fixture, values={"Pan": {"raw": value}})
     return asked
 
 
 async def _drag(phone: Phone, fixture: str) -> None:
-    await asyncio.sleep(random.uniform(0, 1 / 30))  # noqa: S311
+    await asyncio.sleep(random.uniform(0, 1 / 30))
     while True:
-        await phone.ask(do="set", fixture=fixture, values={"Pan": random.random(), "Tilt": random.random()})  # noqa: S311
+        await phone.ask(do="set", fixture=fixture, values={"Pan": random.random(), "Tilt": random.random()})
         await asyncio.sleep(1 / 30)
 
 
