@@ -3,8 +3,8 @@
     python -m tests.bench.touch [UNIVERSES]
 
 One phone sets a 16-bit pan (an intensity would meet the flash limit); a socket here notes when the first
-packet with that value arrives. "Quiet" means that nothing else moves in its universe, "in motion" that another
-phone drags beside it thirty times a second.
+packet with that value arrives. "Quiet" means that nothing else moves in its universe, "in motion" that
+another phone drags beside it thirty times a second.
 """
 
 import asyncio
