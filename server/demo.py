@@ -29,22 +29,15 @@ class Row:
 
 
 RIG = (
-    Row(
-        1, "Bridge 1", 1, 1, "dimmer", "1-slot", ("Area 1 warm", "Area 2 warm", "Area 3 warm", "Area 4 warm")
-    ),
-    Row(1, "Bridge 1", 5, 5, "profile-5-colour", "6-slot with intensity", ("Area 1 cool", "Area 2 cool")),
-    Row(1, "Bridge 1", 7, 7, "profile-5-colour", "6-slot with intensity", ("Area 3 cool", "Area 4 cool")),
-    Row(1, "Bridge 2", 11, 1, "profile-engine", "7-slot emitters", ("Ferry deck", "Ticket window", "Bench")),
-    Row(1, "Bridge 2", 14, 4, "fresnel-led", "5-slot 16 bit", ("Front fill left", "Front fill right")),
-    Row(
-        2,
-        "LX 1",
-        21,
-        1,
-        "moving-spot-cmy",
-        "26-slot 16 bit",
-        ("Special A", "Special B", "Special C", "Special D"),
-    ),
+    Row(1, "Bridge", 1, 1, "dimmer", "1-slot", ("Area 1 warm", "Area 2 warm", "Area 3 warm", "Area 4 warm")),
+    Row(1, "Bridge", 5, 5, "profile-5-colour", "6-slot with intensity", ("Area 1 cool", "Area 2 cool")),
+    Row(1, "Bridge", 7, 7, "profile-5-colour", "6-slot with intensity", ("Area 3 cool", "Area 4 cool")),
+    Row(1, "Bridge", 11, 9, "profile-engine", "7-slot emitters", ("Ferry deck", "Ticket window", "Bench")),
+    Row(1, "Bridge", 14, 12, "fresnel-led", "5-slot 16 bit", ("Front fill left", "Front fill right")),
+    Row(1, "Bridge", 91, 14, "dimmer", "1-slot", ("House show light left", "House show light right")),
+    Row(1, "Bridge", 95, 16, "dimmer", "1-slot", ("Deck work light",)),
+    Row(2, "LX 1", 21, 1, "moving-spot-cmy", "26-slot 16 bit", ("Special A", "Special B", "Special C")),
+    Row(2, "LX 1", 24, 4, "moving-spot-cmy", "26-slot 16 bit", ("Special D",)),
     Row(
         1, "LX 1", 25, 5, "rgbw-wash", "5-slot with intensity", ("Top light 1", "Top light 2", "Top light 3")
     ),
@@ -73,15 +66,19 @@ RIG = (
     Row(3, "LX 3", 46, 6, "cyc-rgbl", "5-slot with intensity", ("Sky left", "Sky middle", "Sky right")),
     Row(3, "LX 3", 49, 9, "uv-flood", "1-slot", ("Night water",)),
     Row(3, "Boom left", 51, 1, "rgbw-wash", "5-slot with intensity", ("Low side", "Mid side", "High side")),
-    Row(3, "Boom left", 54, 4, "tunable-white", "2-slot intensity and temperature", ("Head high",)),
+    Row(
+        3, "Boom left", 54, 4, "tunable-white", "2-slot intensity and temperature", ("Head high", "Quay lamp")
+    ),
     Row(3, "Boom right", 61, 1, "rgbw-wash", "5-slot with intensity", ("Low side", "Mid side", "High side")),
-    Row(3, "Boom right", 64, 4, "tunable-white", "2-slot intensity and temperature", ("Head high",)),
+    Row(
+        3, "Boom right", 64, 4, "tunable-white", "2-slot intensity and temperature", ("Head high", "Fog horn")
+    ),
     Row(3, "Floor", 71, 1, "moving-beam", "16-slot 16 bit position", ("Mast left", "Mast right")),
     Row(3, "Floor", 73, 3, "rgbwa-uv-wash", "7-slot with intensity", ("Hull glow left", "Hull glow right")),
     Row(3, "Floor", 75, 5, "hazer", "2-slot", ("River mist",)),
     Row(3, "Floor", 76, 6, "relay", "1-slot", ("Power for the lantern",)),
-    Row(1, "Bridge 1", 91, 11, "dimmer", "1-slot", ("House show light left", "House show light right")),
-    Row(1, "Bridge 2", 95, 6, "dimmer", "1-slot", ("Deck work light",)),
+    Row(3, "Floor", 81, 7, "scroller", "1-slot", ("Colour of the moon",)),
+    Row(3, "Floor", 82, 8, "dimmer", "1-slot", ("Moon box", "Lantern on the table")),
 )
 HOUSE = frozenset({1, 2, 3, 4, 14, 15, 91, 92})
 WORK = frozenset({95})
@@ -130,7 +127,13 @@ def _fixtures(library: Mapping[str, Profile]) -> Iterator[Fixture]:
 
 def _looks(rig: list[Fixture], library: Mapping[str, Profile]) -> Iterator[Look]:
     by_level: dict[str, Callable[[Fixture], float]] = {
-        "Baseline": lambda f: 0.35 if f.position == "Bridge 1" else 0.2 if f.channel == 95 else 0.0,
+        "Baseline": lambda f: (
+            0.35
+            if f.position == "Bridge" and f.profile == "dimmer" and f.channel != 95
+            else 0.2
+            if f.channel == 95
+            else 0.0
+        ),
         "Warm wash": lambda f: 0.7 if "warm" in f.purpose or "Top" in f.purpose else 0.0,
         "Night water": lambda f: 0.6 if f.position.startswith("Boom") or "Sky" in f.purpose else 0.0,
         "Check all tungsten": lambda f: 0.25 if f.profile == "dimmer" else 0.0,
