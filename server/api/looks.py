@@ -7,13 +7,13 @@ from fastapi import APIRouter
 from pydantic import BaseModel, ConfigDict, Field
 
 from server.api.people import Asker, RoomOf
-from server.api.problems import refusal
+from server.api.problems import Problem, refusal
 from server.api.room import Room
 from server.api.view import look_view
 from server.stage import commands
 from server.stage.commands import Command
 from server.stage.holds import Refused
-from server.stage.state import Settings
+from server.stage.state import Look, Settings
 
 __all__ = ["router"]
 
@@ -82,8 +82,8 @@ async def set_baseline(asker: Asker, room: RoomOf, wanted: Baseline | None = Non
 @router.patch("/looks/{look}")
 async def change(look: str, wanted: LookChange, asker: Asker, room: RoomOf) -> dict[str, Any]:
     """Rename a look, or keep what is on stage in it."""
-    kept = room.stage.state.looks.get(look)
-    if wanted.replace and kept is not None:
+    kept = _known(room, look)
+    if wanted.replace:
         chosen = tuple(f for f in kept.values if f in room.stage.state.fixtures)
         return await _save(room, commands.SaveLook(asker.id, look, wanted.name or kept.name, chosen))
     await _do(room, commands.RenameLook(asker.id, look, wanted.name or ""))
@@ -93,12 +93,14 @@ async def change(look: str, wanted: LookChange, asker: Asker, room: RoomOf) -> d
 @router.delete("/looks/{look}", status_code=204)
 async def delete(look: str, asker: Asker, room: RoomOf) -> None:
     """Forget a look."""
+    _known(room, look)
     await _do(room, commands.DeleteLook(asker.id, look))
 
 
 @router.post("/looks/{look}/recall")
 async def recall(look: str, asker: Asker, room: RoomOf, wanted: Recall | None = None) -> dict[str, Any]:
     """Bring a look up, under whatever people hold."""
+    _known(room, look)
     fade = (wanted or Recall()).fade_s
     return {"rev": await _do(room, commands.RecallLook(asker.id, look, fade))}
 
@@ -124,6 +126,13 @@ async def change_settings(wanted: SettingsChange, asker: Asker, room: RoomOf) ->
     await _do(room, commands.ChangeSettings(asker.id, wanted.model_dump(exclude_none=True)))
     now: Settings = room.stage.state.settings
     return {name: getattr(now, name) for name in now.__slots__}
+
+
+def _known(room: Room, look: str) -> Look:
+    known = room.stage.state.looks.get(look)
+    if known is None:
+        raise Problem(404, "There is no such look any more.")
+    return known
 
 
 def _new_id() -> str:
