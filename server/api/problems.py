@@ -69,7 +69,7 @@ def _answer(
         "type": "about:blank",
         "title": HTTPStatus(status).phrase,
         "status": status,
-        "detail": detail,
+        "detail": detail if detail.endswith((".", "?")) else f"{detail}.",
         **more,
     }
     return JSONResponse(body, status, headers, media_type="application/problem+json")
