@@ -10,20 +10,24 @@ __all__ = ["body_or_file"]
 
 async def body_or_file(request: Request, longest: int) -> bytes:
     """The file's bytes. Raises Problem: larger than `longest` octets, or not there."""
-    if int(request.headers.get("content-length") or 0) > longest:
+    told = request.headers.get("content-length")
+    if told is not None and int(told) > longest:
         raise _too_long(longest)
     if request.headers.get("content-type", "").startswith("multipart/form-data"):
+        if told is None:  # a form is put on the disk before it can be measured
+            raise Problem(411, "Say how long the form is: Content-Length is missing.")
         async with request.form(max_files=1, max_fields=8) as form:
             file = form.get("file")
             if not isinstance(file, UploadFile):
                 raise Problem(422, "Send the file in a form field called file.")
             data = await file.read(longest + 1)
     else:
-        data = b""
+        gathered = bytearray()
         async for part in request.stream():
-            data += part
-            if len(data) > longest:
+            gathered += part
+            if len(gathered) > longest:
                 break
+        data = bytes(gathered)
     if len(data) > longest:
         raise _too_long(longest)
     if not data:
