@@ -166,6 +166,7 @@ def _routing(settings: Settings, cid: str) -> Routing:
         sacn_to=tuple((to.host, to.port) for to in settings.sacn_to),
         artnet_to=tuple((to.host, to.port) for to in settings.artnet_to),
         artnet_all=network.broadcast if settings.artnet_broadcast and network else None,
+        artnet_offset=settings.artnet_offset,
         steady=frozenset(settings.steady),
         off_limits=settings.off_limits,
     )

@@ -106,7 +106,7 @@ class Settings(BaseModel):
         False, description="Serve the invented demo rig, kept in the folder 'demo' inside the data folder."
     )
     rig: Annotated[Path | None, Option("a file", "--rig", "FILE", in_file=False)] = Field(
-        None, description="Rig file (.csv, .mvr) to read in at the start."
+        None, description="Rig file (.csv) that the rig is made from at the start."
     )
     interface: Annotated[
         Annotated[str, BeforeValidator(_ipv4)] | None,
@@ -123,10 +123,10 @@ class Settings(BaseModel):
         (), description="Send Art-Net to this machine, and nothing elsewhere; can be given several times."
     )
     sacn_in_port: Annotated[_Port, Option(_PORT, "--sacn-in-port", "PORT")] = Field(
-        5568, description="UDP port on which sACN from consoles is heard."
+        5568, description="UDP port kept for sACN from consoles; they are not listened to yet."
     )
     artnet_in_port: Annotated[_Port, Option(_PORT, "--artnet-in-port", "PORT")] = Field(
-        6454, description="UDP port on which Art-Net from consoles is heard."
+        6454, description="UDP port on which Art-Net nodes are found."
     )
     lead_pin: Annotated[_Pin | None, Option(_PIN, "--lead-pin", "PIN")] = Field(
         None, description="PIN that makes a phone the lead's; a new one is drawn at each start."
@@ -149,6 +149,9 @@ class Settings(BaseModel):
     )
     artnet_broadcast: Annotated[bool, Option("true or false")] = Field(
         False, description="Broadcast Art-Net to the whole interface, for nodes that answer no poll."
+    )
+    artnet_offset: Annotated[int, Field(ge=0, le=1), Option("0 or 1")] = Field(
+        0, description="Universe less Port-Address: 0 sends universe 1 to Art-Net 1, 1 sends it to Art-Net 0."
     )
     steady: Annotated[tuple[_Universe, ...], Option("a list of universes, 1 to 63999")] = Field(
         (), description="Universes sent 44 times a second even when nothing changes."
