@@ -141,12 +141,13 @@ class Hub:
     async def run(self) -> None:
         """Tick while there is something to tell. Ends by cancellation."""
         while True:
-            with suppress(TimeoutError):
-                async with asyncio.timeout(LEVELS_S if self._engine.unsettled else None):
-                    await self._something.wait()
-            self._something.clear()
+            following = self._engine.unsettled  # asked before the tick: it ends between two of them
             self.tick()
             await asyncio.sleep(TICK_S)
+            with suppress(TimeoutError):
+                async with asyncio.timeout(LEVELS_S if following else None):
+                    await self._something.wait()
+            self._something.clear()
 
     def tick(self) -> None:
         """Tell all phones what is new: one message, written once."""
