@@ -1,6 +1,6 @@
 """An engine on the small show: a clock moved by hand, and a list where frames go."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from server.engine.engine import Engine
 from server.stage import events
@@ -57,12 +57,13 @@ class Rig:
         self.stage.happen(happened)
         self.engine.took(happened)
 
-    def ask(self, command: Command) -> bool:
+    def ask(self, command: Command) -> Sequence[Event]:
+        """What came of it; nothing when it was refused."""
         answer = self.stage.ask(command, self.now)
         if isinstance(answer, Refused):
-            return False
+            return ()
         self.engine.took(answer)
-        return True
+        return answer
 
     def step(self, after_s: float = 0.0) -> None:
         self.now += after_s

@@ -8,7 +8,7 @@ from server.stage.commands import Command
 from tests.engine.rigs import Rig
 from tests.shows import LEAD, MO, fixture
 
-__all__: list[str] = []
+__all__ = ["ASKED"]
 
 UNITS = st.sampled_from(["dim1", "dim2", "work", "hazer", "mover"])
 WHO = st.sampled_from([LEAD.id, MO.id])
