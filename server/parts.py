@@ -55,7 +55,7 @@ class Parts:
         state = journal.read()
         stage = Stage(Rules(settings.off_limits), state)
         library = Library(read_folder(profiles_folder()), state.profiles.values())
-        engine = Engine(state, self.output, time.monotonic, self._plan)
+        engine = Engine(state, self.output, time.monotonic, self._plan, settings.off_limits)
         self._first: list[Event] = []
         alerts: dict[str, str] = {}
         hub = Hub(stage, engine, alerts)

@@ -13,7 +13,7 @@ from server.engine.fade import Fades
 from server.engine.flashes import FlashLimit
 from server.rig.compiled import Compiled, Floats, Ints, compile_rig
 from server.rig.levels import UNSET, Mixer, intensity_of, settle, slots_of
-from server.rig.universe import SLOTS
+from server.rig.universe import SLOTS, OffLimits
 from server.stage import events
 from server.stage.events import Event
 from server.stage.state import State
@@ -42,7 +42,8 @@ class Sender(Protocol):
 class Engine:
     """Owns the fades and the last frame.
 
-    clock: monotonic seconds. on_universes: told when the set of universes changes, before its first frame.
+    clock: monotonic seconds. off_limits: what is pinned in every frame. on_universes: told when the set of
+    universes changes, before its first frame.
     """
 
     def __init__(
@@ -51,8 +52,10 @@ class Engine:
         sender: Sender,
         clock: Callable[[], float],
         on_universes: Callable[[tuple[int, ...]], None],
+        off_limits: tuple[OffLimits, ...] = (),
     ) -> None:
         self._state, self._sender, self._clock, self._on_universes = state, sender, clock, on_universes
+        self._off_limits = off_limits
         self._due = asyncio.Event()
         self._told: tuple[int, ...] | None = None
         self._began = self._next = 0.0
@@ -154,7 +157,7 @@ class Engine:
     def reshape(self) -> None:
         """Lay the rig out again after a change of the patch. What is on its way goes on."""
         state, old = self._state, self._rig
-        rig = compile_rig(state.fixtures.values(), state.profiles, state.opened)
+        rig = compile_rig(state.fixtures.values(), state.profiles, state.opened, self._off_limits)
         asked = [state.asked(f, m) for f in rig.span if (m := state.mode(f)) is not None]
         targets = np.array([raw for values in asked for raw in values.values()], np.float64)
         same = [
@@ -187,7 +190,7 @@ class Engine:
             for slot, level in slots.items():
                 if index is not None:
                     self._by_hand[index, slot - 1] = level.raw
-        self._fresh = np.ones(len(rig.universes), np.bool_)
+        self._fresh = np.logical_not(rig.pinned.all(axis=1))  # one that is off limits whole is not sent
         self._settled = self._settle(self._clock())
         self._flashes = FlashLimit(rig, self._settled)
         self._frame = slots_of(rig, self._settled, self._by_hand)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from server.rig.patch import Fixture, mode_of
 from server.rig.profile import INTENSITY, Control, Mode, Profile
-from server.rig.universe import SLOTS
+from server.rig.universe import SLOTS, OffLimits
 from server.rig.values import physical_from_raw
 
 __all__ = ["Bools", "Compiled", "Floats", "Ints", "compile_rig"]
@@ -33,7 +33,7 @@ class Compiled:
     the strongest of a fixture is sought: 0, or 1 where it has none. shutters, openness: rows of shutters,
     and (shutters, 256) how far each is open by its coarse byte. slot_at: index into universes * 512;
     slot_row, slot_shift: the row and the bits that land there.
-    owned: (universes, 512), the row that a slot belongs to, or -1.
+    owned: (universes, 512), the row that a slot belongs to, or -1. pinned: (universes, 512), off limits.
     """
 
     names: tuple[tuple[str, str], ...]
@@ -64,6 +64,7 @@ class Compiled:
     slot_row: Ints
     slot_shift: Ints
     owned: Ints
+    pinned: Bools
 
     def universe_index(self, universe: int) -> int | None:
         """Where that universe lies in the frame, or None when nothing is patched or opened there."""
@@ -71,7 +72,10 @@ class Compiled:
 
 
 def compile_rig(
-    fixtures: Iterable[Fixture], profiles: Mapping[str, Profile], also: Iterable[int] = ()
+    fixtures: Iterable[Fixture],
+    profiles: Mapping[str, Profile],
+    also: Iterable[int] = (),
+    off_limits: Iterable[OffLimits] = (),
 ) -> Compiled:
     """Lay the rig out flat. also: universes wanted although no fixture is there.
 
@@ -131,6 +135,7 @@ def compile_rig(
         slot_row=slot_row,
         slot_shift=slot_shift,
         owned=owned.reshape(len(universes), SLOTS),
+        pinned=_pinned(universes, off_limits),
     )
 
 
@@ -148,6 +153,14 @@ def _graded(mode: Mode) -> list[bool]:
     # Nor does the master act on both: at half, the cells of such a unit would be down to a quarter.
     whole = any(c.mastered and c.cell is None for c in mode.controls)
     return [c.mastered and (c.cell is None or not whole) for c in mode.controls]
+
+
+def _pinned(universes: tuple[int, ...], off_limits: Iterable[OffLimits]) -> Bools:
+    pinned = np.zeros((len(universes), SLOTS), np.bool_)
+    for limit in off_limits:
+        if limit.universe in universes:
+            pinned[universes.index(limit.universe), limit.first - 1 : limit.last] = True
+    return pinned
 
 
 def _rest(mask: Bools, starts: Ints) -> Floats:

@@ -54,11 +54,13 @@ def slots_of(rig: Compiled, raw: Ints, by_hand: NDArray[np.int16]) -> NDArray[np
     """The slots of every universe, (universes, 512).
 
     raw: (rows,) as `settle` gives them. by_hand: (universes, 512) levels 0-255 set on bare slots, UNSET
-    elsewhere; slots that belong to a fixture do not look at it. Coarse byte first (GDTF Offset).
+    elsewhere; slots that belong to a fixture do not look at it. Coarse byte first (GDTF Offset). Slots that
+    are off limits stay at 0, last of all and whatever lies on them.
     """
     turned = np.where(rig.inverted, rig.maximum.astype(np.int64) - raw, raw)
     frame = np.where((by_hand != UNSET) & (rig.owned < 0), by_hand, 0).astype(np.uint8)
     frame.reshape(-1)[rig.slot_at] = (turned[rig.slot_row] >> rig.slot_shift) & 0xFF
+    frame[rig.pinned] = 0
     return frame
 
 

@@ -5,6 +5,7 @@ from numpy.typing import NDArray
 
 from server.rig.compiled import Compiled, compile_rig
 from server.rig.profile import Function
+from server.rig.universe import OffLimits
 from tests.rigs import PROFILES, RIG, control, function, mode, profile, rig_of, unit
 
 __all__: list[str] = []
@@ -63,6 +64,18 @@ def test_every_slot_belongs_to_the_control_that_the_profile_puts_there() -> None
                 slot = fixture.address + offset - 1
                 expected[rig.universes.index(fixture.universe), slot - 1] = rig.row[fixture.id, part.key]
     assert np.array_equal(rig.owned, expected)
+
+
+def test_slots_off_limits_are_pinned_in_the_universes_that_are_laid_out() -> None:
+    limits = (
+        OffLimits(1, 500, 512, "aisle light"),
+        OffLimits(2, 1, 1, "exit"),
+        OffLimits(9, 1, 512, "hoists"),
+    )
+    rig = compile_rig(RIG.values(), PROFILES, off_limits=limits)
+    pinned = {(rig.universes[at], int(slot) + 1) for at, slot in np.argwhere(rig.pinned)}
+    assert pinned == {(2, 1), *((1, slot) for slot in range(500, 513))}
+    assert not rig_of().pinned.any()
 
 
 def test_the_most_significant_byte_lands_in_the_first_slot_named() -> None:

@@ -9,10 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from server.rig.compiled import Compiled, Floats, Ints
+from server.rig.compiled import Compiled, Floats, Ints, compile_rig
 from server.rig.levels import UNSET, Mixer, intensity_of, light_of, settle, slots_of
 from server.rig.patch import Fixture
 from server.rig.profile import Control
+from server.rig.universe import OffLimits
 from tests.rigs import PROFILES, UNITS, rig_of, unit
 
 __all__: list[str] = []
@@ -260,3 +261,12 @@ def test_light_is_intensity_times_colour_times_shutter(
 def test_without_fixtures_there_is_no_light() -> None:
     rig = rig_of(unit("a", "nothing"))
     assert light_of(rig, np.zeros(0, np.int64)).tolist() == []
+
+
+def test_off_limits_slots_stay_at_0_whatever_lies_on_them() -> None:
+    limits = (OffLimits(1, 2, 3, "house lights"), OffLimits(2, 1, 512, "aisle lights"))
+    dimmer = unit("a", address=2)
+    rig = compile_rig((dimmer,), PROFILES, also=(2,), off_limits=limits)
+    frame = slots_of(rig, np.full(len(rig.names), 255, np.int64), np.full((2, 512), 9, np.int16))
+    assert frame[0, :4].tolist() == [9, 0, 0, 9]
+    assert not frame[1].any()
