@@ -1,11 +1,11 @@
 """`python -m server.output MAPFILE`: the output process."""
 
-import os
 import signal
 import sys
 from pathlib import Path
 
 from server.output.lock import FileLock
+from server.output.priority import raise_priority
 from server.output.process import OutputProcess
 
 __all__ = ["main"]
@@ -28,23 +28,10 @@ def main(arguments: list[str]) -> int:
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), signal.SIG_IGN)
     signal.signal(signal.SIGTERM, lambda *_: output.ask_end())
-    _raise_priority()
+    raise_priority()
     output.run()
     lock.release()
     return 0
-
-
-def _raise_priority() -> None:
-    try:
-        if sys.platform == "win32":
-            import ctypes
-
-            ctypes.windll.winmm.timeBeginPeriod(1)  # else every wait ends on a tick of 15.6 ms
-            ctypes.windll.kernel32.SetPriorityClass(ctypes.c_void_p(-1), 0x8000)  # above normal
-        else:
-            os.nice(-5)
-    except OSError:
-        pass  # most systems ask for a privilege; it is worth having, not worth failing for
 
 
 if __name__ == "__main__":

@@ -36,6 +36,8 @@ class OutputProcess:
 
     def __init__(self, path: Path) -> None:
         """path: the shared map. Raises OSError or ValueError: no usable map there."""
+        self._path = path
+        self._inode = path.stat().st_ino
         self._map = SharedMap(path)
         self._wake = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
         self._wake.bind(("127.0.0.1", 0))
@@ -285,7 +287,7 @@ class OutputProcess:
             self._map.frames[block], self._map.errors[block] = stream.frames, stream.errors
             self._map.last_sent[block] = max(stream.pace.last, 0.0)
         self._tell_trouble(now)
-        if self._plan and self._plan.when_alone == "end" and not self._ending and self._alone(now):
+        if not self._ending and self._alone(now) and (self._told_to_end_alone() or self._lost()):
             self._begin_end(now)
 
     def _tell_trouble(self, now: float) -> None:
@@ -299,6 +301,16 @@ class OutputProcess:
         if self._sender.broken and now >= self._rebuild_due:
             self._rebuild_due = now + _REBUILD_S
             self._sender.rebuild()
+
+    def _told_to_end_alone(self) -> bool:
+        return self._plan is not None and self._plan.when_alone == "end"
+
+    def _lost(self) -> bool:
+        """Whether nobody can ever find this process again: its map is deleted or replaced."""
+        try:
+            return self._path.stat().st_ino != self._inode
+        except OSError:
+            return True
 
     def _alone(self, now: float) -> bool:
         return now - self._map.time("web_beat") > ALONE_S or not _lives(self._map.number("web_pid"))

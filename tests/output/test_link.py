@@ -1,6 +1,7 @@
 """The web side's end with the real output process: packets caught on loopback."""
 
 import os
+import shutil
 import signal
 import socket
 import subprocess
@@ -336,6 +337,15 @@ def test_told_to_end_alone_it_ends_the_streams_when_the_web_side_dies(folder: Pa
     assert not output.taken_over
     assert output.picture(1) is None, "after a proper end nothing is sent until there is a new picture"
     output.end()
+
+
+def test_alone_and_with_its_folder_deleted_it_ends(tmp_path: Path, ear: Ear) -> None:
+    # Nobody could ever take it over or end it again, and a new server here would send beside it.
+    child = web_side(tmp_path / "data", ear)
+    ear.until(lambda: len(ear.data()) >= 3)
+    kill(child)
+    shutil.rmtree(tmp_path / "data")
+    ear.until(lambda: sum(packet.terminated for packet in ear.data()) == 3)
 
 
 def test_after_both_are_killed_the_last_picture_and_the_numbers_are_still_there(
