@@ -30,7 +30,7 @@ FLAGS = [
 ]
 PHONE: dict[str, Any] = {
     "viewport": {"width": 390, "height": 844},
-    "device_scale_factor": 2,
+    "device_scale_factor": 1,
     "has_touch": True,
     "is_mobile": True,
 }
@@ -100,9 +100,7 @@ def phone(chromium: Browser, server: int) -> Iterator[PhoneOf]:
 
     def watched(page: Page) -> Page:
         page.on("pageerror", lambda error: wrong.append(str(error)))
-        page.on(
-            "console", lambda line: wrong.append(line.text) if line.type in ("error", "warning") else None
-        )
+        page.on("console", lambda line: wrong.append(line.text) if _is_bad(line) else None)
         page.on("request", lambda asked: None if asked.url.startswith(home) else wrong.append(asked.url))
         return page
 

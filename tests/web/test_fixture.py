@@ -160,7 +160,7 @@ def test_aim_moves_by_drag_and_by_nudge_down_to_one_raw_step(phone: PhoneOf) -> 
     )
     value += "return (await import(base + 'state/asked.js')).shown('demo-24', 'Pan') }"
     before = page.evaluate(SHOWN_PAN)
-    page.tap("[aria-label='Pan right']")
+    page.click("[aria-label='Pan right']")
     assert abs((page.evaluate(SHOWN_PAN) - before) * 65535 - 1) < 0.1
 
 

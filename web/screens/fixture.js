@@ -10,6 +10,7 @@ import { fadersPane } from './pane-faders.js';
 
 /** @typedef {import('../app.js').Stage} Stage */
 /** @typedef {import('../state/words.js').Group} Group */
+/** @typedef {import('../state/cell.js').Cell<import('../net/contract.js').Fixture>} FixtureCell */
 /** @typedef {import('../elements/fc-fader.js').Drive} Drive */
 
 /**
@@ -38,23 +39,28 @@ export function show({ main, shelf, args, signal }) {
   if (!cell) {
     const words = rig.link.value === 'live' ? 'That fixture is not in the rig any more.' : 'Looking for the laptop.';
     main.append(h('h1', null, words), h('a', { className: 'button', href: '#fixtures' }, 'All fixtures'));
+    rig.list.read(() => rig.fixtures.has(id) && drawAgain(), signal);
     return;
   }
   const it = cell.value;
+  // Taken out of the rig, or given another mode, while somebody looks at it.
+  const { profile: oldProfile, mode: oldMode } = it;
+  rig.list.read(() => rig.fixtures.has(id) || drawAgain(), signal);
+  cell.read((now) => (now.profile === oldProfile && now.mode === oldMode) || drawAgain(), signal);
   const mode = modeOf(it) ?? { name: it.mode, controls: [] };
   const profile = rig.profiles.get(it.profile);
   const guard = profile?.guarded?.reason ?? (it.guarded ? 'other' : null);
   const moves = mode.controls.some((control) => /^(Pan|Tilt)/.test(control.attribute));
   const undo = makeUndo(id);
-  const reach = makeReach(id, mode, undo.remember, signal);
+  const reach = makeReach(id, cell, mode, undo.remember, signal);
 
   const unpatched = it.address ? null : h('p', { className: 'caution' }, 'Not patched: it has no address yet, so nothing reaches it.');
   let scope = /** @type {string | null} */ (null);
-  const tag = makeTag(id, signal);
+  const tag = makeTag(cell, signal);
   const cells = h('div', { className: 'choice cells', role: 'group', 'aria-label': 'Cells' });
   const picker = h('div', { className: 'choice picker', role: 'group', 'aria-label': 'Controls' });
   const place = h('div', { className: 'pane' });
-  const caution = h('p', { className: 'caution' }, 'It moves: call out and keep clear before you aim it.');
+  const caution = h('p', { className: 'caution' }, 'It moves: call out, and keep clear.');
   const guarded = guard ? h('p', { className: 'caution' }, guardWords(guard)) : null;
   let paneEnd = new AbortController();
   signal.addEventListener('abort', () => paneEnd.abort());
@@ -96,9 +102,11 @@ export function show({ main, shelf, args, signal }) {
   drawCells();
   cells.hidden = names.length < 2;
   mark(cells, 'data-many', names.length > 13);
-  main.append(tag, ...(guarded ? [guarded] : []), ...(unpatched ? [unpatched] : []), h('div', { className: 'sheet' }, caution, cells, picker, place), makeHandRow(id, moves, guard !== null, undo, signal));
+  main.append(tag, ...(guarded ? [guarded] : []), ...(unpatched ? [unpatched] : []), h('div', { className: 'sheet' }, caution, cells, picker, place), makeHandRow(id, moves, guard !== null, undo, cell, signal));
   void draw();
 }
+
+const drawAgain = () => void dispatchEvent(new HashChangeEvent('hashchange'));
 
 /**
  * Columns are here from the start; the rest comes when it is first wanted, or when the phone has nothing to do.
@@ -113,28 +121,31 @@ async function makePane(pane, reach) {
   return fadersPane(pane, reach);
 }
 
-/** @param {string} id @param {AbortSignal} signal */
-function makeTag(id, signal) {
+/** @param {FixtureCell} cell @param {AbortSignal} signal */
+function makeTag(cell, signal) {
   const channel = h('b', { className: 'channel' });
   const purpose = h('span', { className: 'purpose' });
   const place = h('span', { className: 'place' });
   const who = h('span', { className: 'who' });
   const level = h('b', { className: 'leaving' });
-  const words = h('span', { className: 'leaving-words' });
+  const zero = h('span', null, h('span', { className: 'long' }, 'level 0, '), 'not isolated');
+  const some = h('span', null, 'is leaving');
+  const words = h('span', { className: 'leaving-words' }, zero, some);
   const title = h('h1', null, channel, h('span', { className: 'about' }, purpose, place));
   const tag = h('section', { className: 'tag', 'aria-label': 'This fixture' }, h('i', { className: 'eyelet' }), title, h('span', { className: 'now' }, level, words), who);
   const draw = () => {
-    const it = fixture(id);
+    const it = cell.value;
     const mine = it.holder === rig.you.value.id;
     write(channel, String(it.channel));
     write(purpose, it.purpose || 'No purpose written');
     write(who, mine ? 'In your hand' : it.holder ? `${nameOf(it.holder)} has it` : 'Nobody has it');
     write(level, `${percent(it.level)}\u202f%`);
-    write(words, it.level > 0 ? 'is leaving' : 'level 0, not isolated');
+    zero.hidden = it.level > 0;
+    some.hidden = it.level <= 0;
     write(place, `${it.position}, unit ${it.unit}${it.work_light ? ' · work light' : ''}`);
     mark(tag, 'data-drive', mine ? 'hand' : it.holder ? 'other' : it.level > 0 ? 'look' : 'home');
   };
-  rig.fixtures.get(id)?.read(draw, signal);
+  cell.read(draw, signal);
   rig.people.read(draw, signal);
   return tag;
 }
@@ -170,25 +181,26 @@ function makeUndo(id) {
 
 /**
  * @param {string} id
+ * @param {FixtureCell} cell
  * @param {import('../net/contract.js').Mode} mode
  * @param {(keys: string[], label: string) => void} remember
  * @param {AbortSignal} signal
  * @returns {Reach}
  */
-function makeReach(id, mode, remember, signal) {
+function makeReach(id, cell, mode, remember, signal) {
   const reach = {
     id, mode, signal,
-    profile: rig.profiles.get(fixture(id).profile),
+    profile: rig.profiles.get(cell.value.profile),
     value: (/** @type {string} */ key) => shown(id, key),
     isAsked: (/** @type {string[]} */ keys) => keys.some((key) => isAsked(id, key)),
     drive(/** @type {import('../state/sheet.js').Grip} */ grip) {
-      const { holder } = fixture(id);
+      const { holder } = cell.value;
       if (grip.locked) return /** @type {const} */ ('guard');
       if (holder) return holder === rig.you.value.id ? /** @type {const} */ ('hand') : /** @type {const} */ ('other');
       return Math.abs(shown(id, grip.keys[0] ?? '') - fractionOf(grip.control, grip.control.home)) > 0.004 ? /** @type {const} */ ('look') : /** @type {const} */ ('home');
     },
     grab(/** @type {string[]} */ keys, /** @type {string} */ label) {
-      const { holder } = fixture(id);
+      const { holder } = cell.value;
       // Somebody else who is here: ask before anything is sent. Somebody who went away: the server decides.
       if (holder && holder !== rig.you.value.id && rig.people.value[holder]?.here) {
         document.dispatchEvent(new CustomEvent('fc-ask-take', { detail: { id } }));
@@ -210,9 +222,10 @@ function makeReach(id, mode, remember, signal) {
  * @param {boolean} moves
  * @param {boolean} guarded
  * @param {{button: HTMLButtonElement, forget: () => void}} undo
+ * @param {FixtureCell} cell
  * @param {AbortSignal} signal
  */
-function makeHandRow(id, moves, guarded, undo, signal) {
+function makeHandRow(id, moves, guarded, undo, cell, signal) {
   const [before, after] = neighbours(id);
   const go = (/** @type {string | undefined} */ to, /** @type {string} */ way) => {
     const words = to ? `${way === 'Next' ? 'Next' : 'Previous'}: channel ${fixture(to).channel}` : `No ${way.toLowerCase()} fixture`;
@@ -232,12 +245,18 @@ function makeHandRow(id, moves, guarded, undo, signal) {
   const light = h('button', { type: 'button', className: 'main', disabled: guarded, onclick: once(() => void lightUp()) }, h('b', null, 'Light up'), moves ? h('small', null, 'as it hangs') : null);
   const hand = h('button', { type: 'button', className: 'hand' });
   const press = once(() => {
-    const it = fixture(id);
-    if (it.holder === rig.you.value.id) void command({ do: 'let_go', fixture: id }).then(() => undo.forget());
+    if (cell.value.holder === rig.you.value.id) void command({ do: 'let_go', fixture: id }).then(() => undo.forget());
     else void command({ do: 'take', fixture: id });
   });
   hand.addEventListener('click', press);
-  rig.fixtures.get(id)?.read((it) => write(hand, it.holder === rig.you.value.id ? 'Let go' : 'Take'), signal);
+  cell.read((it) => write(hand, it.holder === rig.you.value.id ? 'Let go' : 'Take'), signal);
+  // A one-button remote, as for a page of slides: its key is "next" while no control has the focus.
+  const remote = (/** @type {KeyboardEvent} */ event) => {
+    if (event.target !== document.body && event.target !== document.getElementById('screen')) return;
+    const to = ['PageDown', 'Enter', ' '].includes(event.key) ? after : event.key === 'PageUp' ? before : undefined;
+    if (to && !event.repeat) location.replace(`#fixture/${to}`);
+  };
+  document.addEventListener('keydown', remote, { signal });
   return h('div', { className: 'hand-row' }, go(before, 'Back'), undo.button, light, hand, go(after, 'Next'));
 }
 

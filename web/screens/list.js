@@ -33,7 +33,8 @@ export function show({ main, signal }) {
     list.show(withHeads(ids), ROW_PX, HEAD_PX);
     write(count, words.length ? `${ids.length} of ${counted(rig.list.value.length, 'fixture')}` : counted(ids.length, 'fixture'));
     empty.hidden = ids.length > 0;
-    write(empty, rig.list.value.length ? 'Nothing like that hangs here.' : 'The rig is empty. The lead can bring in a rig file on the laptop.');
+    const none = rig.link.value === 'live' ? 'The rig is empty. The lead can bring in a rig file on the laptop.' : 'Looking for the laptop.';
+    write(empty, rig.list.value.length ? 'Nothing like that hangs here.' : none);
   };
   field.addEventListener('input', () => {
     search = field.value;
@@ -47,6 +48,7 @@ export function show({ main, signal }) {
     if (id) location.hash = `#fixture/${id}`;
   });
   rig.list.read(draw, signal);
+  rig.link.read(() => rig.list.value.length || draw(), signal);
   list.reveal((id) => id === seen);
   scroller.addEventListener('click', (event) => {
     const link = event.target instanceof Element ? event.target.closest('a') : null;

@@ -4,7 +4,7 @@ import { h } from '../elements/dom.js';
 import { holdButton } from '../elements/fc-hold.js';
 import { say } from '../elements/say.js';
 import { command } from '../state/asked.js';
-import { fixture, rig } from '../state/rig.js';
+import { rig } from '../state/rig.js';
 
 /** @typedef {import('./fixture.js').Reach} Reach */
 /** @typedef {import('./pane-faders.js').Made} Made */
@@ -18,7 +18,8 @@ export function actsPane({ acts }, reach) {
   });
   /** @param {string} label @param {string} control @param {string} name */
   const act = async (label, control, name) => {
-    const it = fixture(reach.id);
+    const it = rig.fixtures.get(reach.id)?.value;
+    if (!it) return;
     if (it.holder && it.holder !== rig.you.value.id && !reach.grab([], label)) return;
     const answer = await command({ do: 'act', fixture: reach.id, control, function: name, held: true });
     if (answer.is === 'ok') say(`${label}: asked of ${it.channel}. Watch the unit; this page cannot see whether it obeys.`);

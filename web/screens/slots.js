@@ -4,7 +4,7 @@ import { h, mark, write } from '../elements/dom.js';
 import { FcFader } from '../elements/fc-fader.js';
 import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
-import { setSlot, shown } from '../state/asked.js';
+import { answers, setSlot, shown } from '../state/asked.js';
 import { keep } from '../state/prefs.js';
 import { modeOf, nameOf, rig } from '../state/rig.js';
 import { percent, rawOf } from '../state/values.js';
@@ -119,6 +119,7 @@ export function show({ main, args, signal }) {
     sent = answer;
     draw();
   };
+  answers.addEventListener('refused', () => ((asked = null), draw()), { signal });
   rig.universes.read(drawUniverses, signal);
   rig.slots.read(draw, signal);
   rig.list.read(() => ((owners = ownersOf(universe)), draw()), signal);

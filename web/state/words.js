@@ -29,7 +29,7 @@ const NAMES = [
   [/^CTO$/, 'Warmer'], [/^CTB$/, 'Cooler'], [/^CTC$/, 'Colour temperature'],
   [/^Gobo\d*PosRotate/, 'Template turning'], [/^Gobo\d*Pos/, 'Template angle'], [/^Gobo\d*\w*Spin/, 'Template wheel spin'], [/^Gobo/, 'Template'],
   [/^Prism\d*PosRotate/, 'Prism turning'], [/^Prism\d*Pos/, 'Prism angle'], [/^Prism/, 'Prism'],
-  [/^Focus/, 'Edge'], [/^Frost/, 'Frost'], [/^ShaperRot/, 'All cuts, angle'],
+  [/^Focus/, 'Edge'], [/^Frost/, 'Frost'], [/^ShaperRot/, 'Cuts angle'],
   [/^PositionMSpeed/, 'Move speed'], [/^AnimationWheel/, 'Animation wheel'], [/^LampControl/, 'Lamp'], [/^Control/, 'Fixture control'],
 ];
 
