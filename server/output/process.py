@@ -164,7 +164,7 @@ class OutputProcess:
                     self._count_error(place, 1)
         now = monotonic()
         for stream in streams:
-            stream.frames += 1
+            stream.frames += stream.goes_somewhere
             stream.pace.sent(now)
 
     def _count_error(self, place: int, protocol: int) -> None:

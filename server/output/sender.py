@@ -34,9 +34,11 @@ class Sender:
     words: what went wrong since they were last emptied. broken: whether `rebuild` may help.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, artnet_port: int = artnet.PORT) -> None:
+        """artnet_port: where Art-Net leaves from, while nobody else has that port."""
         self.words = ""
         self.broken = False
+        self._artnet_port = artnet_port
         self._interface: str | None = None
         self._sacn: socket.socket | None = None
         self._artnet: socket.socket | None = None
@@ -69,7 +71,7 @@ class Sender:
         self._sacn = None
         try:
             self._sacn = _sacn_socket(self._interface)
-            self._artnet = self._artnet or _artnet_socket()
+            self._artnet = self._artnet or _artnet_socket(self._artnet_port)
         except OSError as why:
             self._failed(why, self._interface or "the network")
 
@@ -106,10 +108,10 @@ def _sacn_socket(interface: str | None) -> socket.socket:
     return made
 
 
-def _artnet_socket() -> socket.socket:
+def _artnet_socket(port: int) -> socket.socket:
     made = _socket()
     made.setsockopt(socket.SOL_SOCKET, socket.SO_BROADCAST, 1)
-    _bind_artnet(made)
+    _bind_artnet(made, port)
     return made
 
 
@@ -121,14 +123,14 @@ def _socket() -> socket.socket:
     return made
 
 
-def _bind_artnet(made: socket.socket) -> None:
+def _bind_artnet(made: socket.socket, port: int) -> None:
     # Art-Net asks for source port 6454. On Linux the last one to bind a shared port gets what is sent to it,
     # so this socket takes the port only while nobody has it, and shares it afterwards: whoever polls nodes
     # binds later and hears them. Where that order is not certain, answers matter more than the source port.
     if sys.platform != "linux":
         return
     try:
-        made.bind(("", artnet.PORT))
+        made.bind(("", port))
     except OSError:
         return
     made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)

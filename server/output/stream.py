@@ -32,13 +32,13 @@ class Stream:
     """The packets of one universe, ready to go.
 
     sacn and artnet: pairs of one packet and everywhere it goes; the spans are their places in the batches of
-    all streams. pace: when they go next. block: the universe's place in the shared map. frames and errors
-    count since the universe began.
+    all streams. goes_somewhere: there is any. pace: when they go next. block: the universe's place in the
+    shared map. frames and errors count since the universe began.
     """
 
     __slots__ = (
-        *("_off_limits", "artnet", "artnet_span", "block", "errors", "frames", "pace", "planned", "sacn"),
-        *("sacn_span", "slots"),
+        *("_off_limits", "artnet", "artnet_span", "block", "errors", "frames", "goes_somewhere", "pace"),
+        *("planned", "sacn", "sacn_span", "slots"),
     )
 
     def __init__(self, planned: UniversePlan, template: bytes, block: int) -> None:
@@ -53,6 +53,7 @@ class Stream:
         self.sacn = _sacn_packets(planned, template)
         self.artnet = _artnet_packets(planned)
         self.sacn_span = self.artnet_span = (0, 0)
+        self.goes_somewhere = bool(self.sacn or self.artnet)
 
     def show(self, slots: bytes) -> bool:
         """Put 512 levels into the packets; False when they are what is in there already."""
