@@ -58,13 +58,11 @@ class Room:
         self._follow(happened, time.time())
 
     def _follow(self, happened: Sequence[Event], at: float) -> asyncio.Future[None]:
-        if not happened:
-            nothing = asyncio.get_running_loop().create_future()
-            nothing.set_result(None)
-            return nothing
-        # Light first: the disk may take its time, the person aloft may not.
-        self.engine.took(happened)
-        self.hub.happened(happened)
+        if happened:
+            # Light first: the disk may take its time, the person aloft may not.
+            self.engine.took(happened)
+            self.hub.happened(happened)
+        # Nothing is kept, too: an answer must not overtake what it rests on.
         kept = self.journal.keep(happened, at)
         kept.add_done_callback(self._kept)
         self.journal.snapshot_if_due(self.stage.state)
