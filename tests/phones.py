@@ -18,19 +18,17 @@ MERGED = ("fixtures", "people", "looks", "slots")
 class Phone:
     """rig: hello with every change since merged in. heard: every message. socket: for what no page does."""
 
-    def __init__(self, url: str, *, reads: bool = True) -> None:
-        """url: with the token. reads: whether hello is waited for."""
-        queue = None if reads else 1
+    def __init__(self, url: str) -> None:
+        """url: with the token."""
         opening = connect(
-            url, compression=None, proxy=None, max_size=None, max_queue=queue, ping_interval=None
+            url, compression=None, proxy=None, max_size=None, max_queue=None, ping_interval=None
         )
         self._closing = ExitStack()
         self.socket: ClientConnection = self._closing.enter_context(opening)
         self.heard: list[Message] = []
         self.rig: Message = {}
         self._n = 0
-        if reads:
-            self.until(lambda: bool(self.rig))
+        self.until(lambda: bool(self.rig))
 
     def listen(self, timeout_s: float = ENOUGH_S) -> Message | None:
         """The next message, or None when none came in time."""

@@ -1,0 +1,150 @@
+"""The live channel with many at it: each as fast as it can, nobody in another's way."""
+
+import json
+import socket
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from tests.api.answers import given
+from tests.phones import Message, merge
+from tests.servers import ENOUGH_S, Server, serving
+
+__all__: list[str] = []
+
+
+def _token(server: Server, role: str = "crew") -> str:
+    return server.client(role).headers["Authorization"].removeprefix("Bearer ")
+
+
+def test_here_comes_whenever_nothing_else_did_for_half_a_second(server: Server) -> None:
+    phone = server.phone()
+    phone.drain(2.0)
+    before = time.monotonic()
+    for _ in range(3):
+        message = phone.listen()
+        assert message is not None
+        assert message == {"is": "here", "rev": phone.rig["rev"]}
+    # Never sooner than promised; how much later depends on the machine.
+    assert time.monotonic() - before > 1.3
+
+
+def test_people_come_and_go_and_their_lights_stay(server: Server) -> None:
+    ada, token = server.phone("lead"), _token(server)
+    mo = server.phone_with(token)
+    who = mo.rig["you"]["id"]
+    assert mo.ask("set", fixture="demo-23", values={"Dimmer": 1.0})["is"] == "ok"
+    ada.until(lambda: ada.rig["people"].get(who, {}).get("here"))
+    second = server.phone_with(token)
+    mo.close()
+    second.close()
+    ada.until(lambda: not ada.rig["people"][who]["here"])
+    spot = ada.rig["fixtures"]["demo-23"]
+    assert (spot["holder"], spot["values"]["Dimmer"]) == (who, 1.0)
+    again = server.phone_with(token)
+    ada.until(lambda: ada.rig["people"][who]["here"])
+    assert again.ask("let_go", fixture="*")["is"] == "ok"
+
+
+def test_a_flood_from_one_phone_is_few_changes_on_another_and_the_newest_value_arrives(
+    server: Server,
+) -> None:
+    one, other = server.phone(), server.phone()
+    other.drain(2.0)
+    began, before = time.monotonic(), len(other.heard)
+    sent = [one.send("set", fixture="demo-2", values={"Dimmer": {"raw": n}}) for n in range(200)]
+    other.until(lambda: other.rig["fixtures"]["demo-2"]["values"]["Dimmer"] == round(199 / 255, 4))
+    took = time.monotonic() - began
+    changes = [m for m in other.heard[before:] if m["is"] == "change"]
+    assert len(changes) <= 30 * took + 3
+    assert all(one.answer(n)["is"] == "ok" for n in sent)
+    assert one.ask("let_go", fixture="*")["is"] == "ok"
+
+
+def test_a_phone_that_floods_is_slowed_alone(server: Server) -> None:
+    flood, other = server.phone(), server.phone()
+    last = [flood.send("set", fixture="demo-2", values={"Dimmer": {"raw": n % 256}}) for n in range(400)][-1]
+    for n in range(20):
+        assert other.ask("set", fixture="demo-3", values={"Dimmer": {"raw": n}})["is"] == "ok"
+    assert other.ask("let_go", fixture="*")["is"] == "ok"
+    flood.drain(0.001)
+    # 240 at once, then 120 a second: the rest of its 400 takes another second and more.
+    assert not [m for m in flood.heard if m.get("n") == last]
+    assert flood.answer(last)["is"] == "ok"
+    assert flood.ask("let_go", fixture="*")["is"] == "ok"
+
+
+def _open_narrow(server: Server) -> socket.socket:
+    """A live channel that reads nothing, with as little room in between as the system allows."""
+    narrow = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    narrow.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+    narrow.connect(("127.0.0.1", server.port))
+    narrow.settimeout(ENOUGH_S)
+    lines = [
+        f"GET /api/live?token={_token(server)} HTTP/1.1",
+        f"Host: 127.0.0.1:{server.port}",
+        "Upgrade: websocket",
+        "Connection: Upgrade",
+        "Sec-WebSocket-Version: 13",
+        "Sec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA==",
+    ]
+    narrow.sendall("\r\n".join([*lines, "", ""]).encode())
+    return narrow
+
+
+def _messages(narrow: socket.socket) -> Iterator[Message]:
+    """What comes through it, frame by frame: not fragmented and not masked (RFC 6455, 5.2)."""
+    with narrow.makefile("rb") as stream:
+        while stream.readline() != b"\r\n":
+            pass
+        while True:
+            kind, length = stream.read(2)
+            if length > 125:
+                length = int.from_bytes(stream.read(2 if length == 126 else 8), "big")
+            text = stream.read(length)
+            if kind == 0x81:
+                yield json.loads(text)
+
+
+def _large_rig() -> bytes:
+    """260 moving lights on 20 universes: a change of all of them is more than 100 kB."""
+    lines = ["Position,Unit,Channel,Profile,Mode,Universe,Address"]
+    for n in range(260):
+        universe, place = divmod(n, 13)
+        where = f"{universe + 1},{place * 38 + 1}"
+        lines.append(f"Grid,{n + 1},{n + 1},moving-framing,38-slot blades by corner,{where}")
+    return "\n".join(lines).encode()
+
+
+def test_a_phone_that_stops_reading_slows_nobody_and_then_gets_the_newest_in_one_piece(
+    tmp_path: Path,
+) -> None:
+    with serving(tmp_path / "data") as server:
+        lead = server.client()
+        given(lead.post("/api/rig/import", files={"file": ("rig.csv", _large_rig())}))
+        other = server.phone("lead")
+        looks = [given(lead.post("/api/looks", json={"name": name}), 201)["id"] for name in ("One", "Two")]
+        with _open_narrow(server) as narrow:
+            before = len(other.heard)
+
+            def told() -> list[Message]:
+                return [m for m in other.heard[before:] if m["is"] == "change"]
+
+            # 60 changes of 100 kB: more than the systems at both ends take in between.
+            while len(told()) < 60:
+                given(lead.post(f"/api/looks/{looks[len(told()) % 2]}/recall", json={"fade_s": 0}))
+                assert other.ask("master", value=len(told()) / 60)["is"] == "ok"
+            other.drain()
+            late, rig = 0, dict[str, Any]()
+            for message in _messages(narrow):
+                if message["is"] == "hello":
+                    rig = message
+                elif message["is"] == "change":
+                    late += 1
+                    merge(rig, message)
+                if rig["rev"] == other.rig["rev"]:
+                    break
+        assert late < len(told()) / 2
+        for key in rig.keys() - {"is", "you"}:
+            assert rig[key] == other.rig[key]
