@@ -46,9 +46,31 @@ def test_after_a_change_come_three_repeats_and_then_one_packet_each_0_9_s() -> N
     # E1.31-2018, 6.6.2: three unchanged packets, then one each 0.8 to 1.0 s.
     pace = Pace()
     pace.changed(0.0)
-    expected = [0, FRAME_S, 2 * FRAME_S, 3 * FRAME_S, 3 * FRAME_S + 0.9, 3 * FRAME_S + 1.8]
-    assert run(pace, 2.0) == pytest.approx(expected)
-    assert 0.8 <= KEEP_ALIVE_S <= 1.0
+    sent = run(pace, 2.9)
+    assert sent[:4] == pytest.approx([0, FRAME_S, 2 * FRAME_S, 3 * FRAME_S])
+    assert [b - a for a, b in pairwise(sent[4:])] == pytest.approx([KEEP_ALIVE_S, KEEP_ALIVE_S])
+
+
+@given(st.floats(0, 1e6), st.lists(st.floats(0, 0.04), min_size=3, max_size=20))
+def test_keep_alives_are_0_8_to_1_s_apart_whenever_they_begin_and_however_late_they_are(
+    start: float, lates: list[float]
+) -> None:
+    # E1.31-2018, 6.6.2: a keep-alive every 800 to 1000 ms.
+    pace = Pace()
+    pace.changed(start)
+    sent = run(pace, start + 0.5)[-1:]
+    for late in lates:
+        sent.append(pace.due + late)
+        pace.sent(sent[-1])
+    assert all(0.8 <= b - a <= 1.0 for a, b in pairwise(sent))
+
+
+def test_quiet_universes_come_to_send_at_the_same_moments() -> None:
+    paces = [Pace() for _ in range(100)]
+    for number, pace in enumerate(paces):
+        pace.changed(number * 0.013)
+        run(pace, 5.0)
+    assert len({round(pace.due, 6) for pace in paces}) <= 9
 
 
 def test_a_change_during_the_repeats_waits_for_the_grid_and_starts_the_repeats_again() -> None:
