@@ -103,6 +103,7 @@ def test_a_drag_ends_when_somebody_takes_the_light(phone: PhoneOf) -> None:
     held = kit.locator("fc-fader .number").inner_text()
     thumb.move(0, -80, 10).up()
     assert kit.locator("fc-fader .number").inner_text() == held
+    assert kit.locator("#say").is_hidden()  # nothing more was asked for, so nothing was refused
 
 
 def test_undo_brings_the_value_back(phone: PhoneOf) -> None:

@@ -14,7 +14,7 @@ const DOUBLE_PX = 24;
  * @typedef {object} Drag
  * @property {() => boolean} grab the thumb moves for the first time; false gives the drag up
  * @property {(dx: number, dy: number, gain: number) => void} move pixels since the last call
- * @property {() => void} done let go, taken away or cancelled: keep where it is
+ * @property {(kept: boolean) => void} done let go or cancelled by the system: keep where it is; kept false: dropped by us, ask nothing more
  * @property {() => void} twice tapped twice on the spot
  * @property {boolean} [flat] true where both directions mean something, so there are no gears
  */
@@ -22,7 +22,7 @@ const DOUBLE_PX = 24;
 /**
  * @param {HTMLElement} surface
  * @param {Drag} drag
- * @returns {() => void} ends a drag that is under way
+ * @returns {() => void} drops a drag that is under way
  */
 export function makeDraggable(surface, drag) {
   let id = -1;
@@ -42,13 +42,15 @@ export function makeDraggable(surface, drag) {
     dx = dy = 0;
     if (held && (x || y)) drag.move(x, y, drag.flat ? 1 : (GEARS[gear]?.[1] ?? 1));
   };
-  const end = () => {
+  const end = (kept = true) => {
     if (id < 0) return;
     id = -1;
     cancelAnimationFrame(frame);
-    flush();
-    if (held) drag.done();
+    if (kept) flush();
+    const was = held;
     held = false;
+    frame = dx = dy = 0;
+    if (was) drag.done(kept);
     surface.removeAttribute('data-gear');
     surface.removeAttribute('data-held');
   };
@@ -99,5 +101,5 @@ export function makeDraggable(surface, drag) {
       tapped = { x: event.clientX, y: event.clientY, time: event.timeStamp };
     });
   surface.addEventListener('contextmenu', (event) => event.preventDefault());
-  return end;
+  return () => end(false);
 }

@@ -29,7 +29,7 @@ export class FcAim extends HTMLElement {
       const up = this.#floor.clientHeight || 1;
       this.ask(this.#at.pan + (dx * this.gain) / across, this.#at.tilt - (dy * this.gain) / up);
     },
-    done: () => this.#done(),
+    done: (kept) => this.#done(kept),
     twice: () => this.#say('fc-home'),
   });
 
@@ -94,9 +94,9 @@ export class FcAim extends HTMLElement {
     return this.dispatchEvent(new CustomEvent(name, { bubbles: true, cancelable: true, detail }));
   }
 
-  #done() {
+  #done(kept = true) {
     this.#held = false;
-    this.#say('fc-done');
+    if (kept) this.#say('fc-done');
   }
 
   #key() {

@@ -25,7 +25,7 @@ export class FcDisc extends HTMLElement {
       const radius = (this.#disc.clientWidth || 2) / 2;
       this.#ask(this.#x + dx / radius, this.#y + dy / radius);
     },
-    done: () => this.#done(),
+    done: (kept) => this.#done(kept),
     twice: () => this.#say('fc-home'),
   });
 
@@ -75,9 +75,9 @@ export class FcDisc extends HTMLElement {
     return this.dispatchEvent(new CustomEvent(name, { bubbles: true, cancelable: true, detail }));
   }
 
-  #done() {
+  #done(kept = true) {
     this.#held = false;
-    this.#say('fc-done');
+    if (kept) this.#say('fc-done');
   }
 
   #key() {

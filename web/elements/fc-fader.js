@@ -32,7 +32,7 @@ export class FcFader extends HTMLElement {
   drop = makeDraggable(this.#track, {
     grab: () => (this.#held = this.#say('fc-grab')),
     move: (_, dy, gain) => this.#ask(this.#position - (dy * gain * this.gain) / (this.#track.clientHeight || 1)),
-    done: () => this.#done(),
+    done: (kept) => this.#done(kept),
     twice: () => this.#say('fc-home'),
   });
 
@@ -92,9 +92,9 @@ export class FcFader extends HTMLElement {
     this.#say('fc-move', { position: this.#position });
   }
 
-  #done() {
+  #done(kept = true) {
     this.#held = false;
-    this.#say('fc-done');
+    if (kept) this.#say('fc-done');
   }
 
   /** @param {number} way */

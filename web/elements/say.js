@@ -8,7 +8,8 @@ import { holdButton } from './fc-hold.js';
 const PLAIN_MS = 7000;
 let thumbY = innerHeight * 0.6;
 let timer = 0;
-const box = h('div', { id: 'say', role: 'alert' });
+const box = h('div', { id: 'say', role: 'alert', hidden: true });
+document.body.append(box); // there before it speaks, or it is not heard
 
 addEventListener('pointerdown', (event) => (box.contains(/** @type {Node} */ (event.target)) ? 0 : (thumbY = event.clientY)), { capture: true, passive: true });
 
@@ -24,9 +25,8 @@ export function hush() {
  * @param {Answer[]} [answers] with answers it stays until one is pressed
  */
 export function say(sentence, answers = []) {
-  if (!box.isConnected) document.body.append(box);
   clearTimeout(timer);
-  const quiet = h('button', { type: 'button', onclick: hush }, answers.length ? 'Leave it' : 'Read');
+  const quiet = h('button', { type: 'button', onclick: hush }, answers.length ? 'Leave it' : 'OK');
   const buttons = answers.map(({ label, hold, main, press }) => {
     const go = () => {
       hush();

@@ -52,6 +52,7 @@ export const shownMaster = () => asked.get('master')?.value ?? rig.master.value;
  */
 export function set(id, values, { held = false, now = false } = {}) {
   const lane = `set ${id}`;
+  if (!waiting.has(lane) && Object.entries(values).every(([key, value]) => isOnItsWay(nameFor(id, key), value))) return;
   const before = /** @type {Record<string, number> | undefined} */ (waiting.get(lane)?.values);
   /** @type {Command} */
   const command = { do: 'set', fixture: id, values: { ...before, ...values } };
@@ -61,8 +62,15 @@ export function set(id, values, { held = false, now = false } = {}) {
   queue(lane, command, now);
 }
 
+/** The end of a drag asks once more for what its last move has asked: once is enough. @param {string} name @param {number} value */
+function isOnItsWay(name, value) {
+  const entry = asked.get(name);
+  return !!entry && entry.n > 0 && entry.value === value;
+}
+
 /** @param {number} value 0..1 @param {boolean} [now] */
 export function setMaster(value, now) {
+  if (!waiting.has('master') && isOnItsWay('master', value)) return;
   note('master', value);
   queue('master', { do: 'master', value }, now);
 }
