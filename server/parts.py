@@ -48,11 +48,13 @@ class Parts:
         try:
             backup(folder / SHOW_FILE, datetime.now().astimezone())
             journal = Journal(folder / SHOW_FILE)
+            state = journal.read()
         except BaseException:
-            self.output.leave()
+            # What was sending before goes on; a process of our own would run for nobody.
+            leave = self.output.leave if self.output.taken_over else self.output.end
+            leave()
             raise
         self.routing = _routing(settings, _cid(folder))
-        state = journal.read()
         stage = Stage(Rules(settings.off_limits), state)
         library = Library(read_folder(profiles_folder()), state.profiles.values())
         engine = Engine(state, self.output, time.monotonic, self._plan, settings.off_limits)
