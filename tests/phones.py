@@ -16,10 +16,14 @@ MERGED = ("fixtures", "people", "looks", "slots")
 
 
 class Phone:
-    """rig: hello with every change since merged in. heard: every message. socket: for what no page does."""
+    """rig: hello with every change since merged in. heard: every message. token: whose it is.
+
+    socket: for what no page does.
+    """
 
     def __init__(self, url: str) -> None:
         """url: with the token."""
+        self.token = url.rpartition("=")[2]
         opening = connect(
             url, compression=None, proxy=None, max_size=None, max_queue=None, ping_interval=None
         )

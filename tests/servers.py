@@ -88,7 +88,10 @@ class Ear:
 
 
 class Server:
-    """`python -m server --demo` on free ports, with an ear where its sACN and one where its Art-Net goes."""
+    """`python -m server --demo` on free ports, with an ear where its sACN and one where its Art-Net goes.
+
+    command: how it is started. pid: the web side's number.
+    """
 
     def __init__(self, data: Path, *more: str) -> None:
         """data: an empty folder of its own. more: further arguments."""
@@ -102,7 +105,7 @@ class Server:
         outputs = (f"--sacn-to=127.0.0.1:{self.sacn.port}", f"--artnet-to=127.0.0.1:{self.artnet.port}")
         pins = [f"--{role}-pin={pin}" for role, pin in PINS.items()]
         where = (f"--data={data}", f"--port={self.port}", "--host=127.0.0.1", "--interface=127.0.0.1")
-        self._command = [sys.executable, "-m", "server", "--demo", *where, *inputs, *outputs, *pins, *more]
+        self.command = [sys.executable, "-m", "server", "--demo", *where, *inputs, *outputs, *pins, *more]
         self._process: subprocess.Popen[bytes] | None = None
         self._clients: list[httpx.Client] = []
         self._phones: list[Phone] = []
@@ -112,7 +115,7 @@ class Server:
         group = getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0)
         with (self.data.parent / "server.log").open("ab") as log:
             self._process = subprocess.Popen(
-                self._command,
+                self.command,
                 cwd=package_folder().parent,
                 stdout=log,
                 stderr=log,
@@ -145,11 +148,23 @@ class Server:
         self._process.kill()
         self._process.wait()
 
+    def kill_output(self) -> None:
+        """kill -9 of the output process, if it lives."""
+        _kill_output(self.data / "demo")
+
+    def output_lives(self) -> bool:
+        """Whether there is an output process."""
+        return _locked(self.data / "demo" / "output.lock")
+
+    def signal(self, number: int) -> int:
+        """Send a signal to the web side and return its exit code."""
+        assert self._process is not None
+        self._process.send_signal(number)
+        return self._process.wait(ENOUGH_S)
+
     def interrupt(self) -> int:
         """Ctrl-C; returns the exit code."""
-        assert self._process is not None
-        self._process.send_signal(getattr(signal, "CTRL_BREAK_EVENT", signal.SIGINT))
-        return self._process.wait(ENOUGH_S)
+        return self.signal(getattr(signal, "CTRL_BREAK_EVENT", signal.SIGINT))
 
     def client(self, role: str | None = "lead", name: str = "") -> httpx.Client:
         """An HTTP client; joined, unless role is None. It sends its token as `Authorization: Bearer`."""
@@ -188,7 +203,7 @@ class Server:
         if self._process is not None and self._process.poll() is None:
             self._process.kill()
             self._process.wait()
-        _kill_output(self.data / "demo")
+        self.kill_output()
         self.sacn.close()
         self.artnet.close()
 
