@@ -100,7 +100,7 @@ class Output:
                 raise OutputFailed(f"An output process is running, but {path} is not its map.") from why
             SharedMap.create(path)
             shared = SharedMap(path)
-        if lives and shared.number("version") == VERSION and shared.number("state") == RUNNING:
+        if lives and _is_of_use(shared):
             output = cls(folder, lock, shared, taken_over=True)
         else:
             if lives:
@@ -265,13 +265,18 @@ def _process_lives(folder: Path) -> bool:
     return False
 
 
+def _is_of_use(shared: SharedMap) -> bool:
+    answers = monotonic() - shared.time("beat") < _HUNG_S
+    return shared.number("version") == VERSION and shared.number("state") == RUNNING and answers
+
+
 def _end_stranger(folder: Path, shared: SharedMap) -> None:
-    """End a process we cannot talk to any further: another version's, or one that is already ending."""
+    """End a process that is of no use: of another version, already ending, or hanging."""
     shared.set_number("end_asked", 1)
     if not _until(lambda: not _process_lives(folder), _END_S):
         _kill(shared.number("pid"))
         if not _until(lambda: not _process_lives(folder), _END_S):
-            raise OutputFailed("An output process of another version is running and does not end.")
+            raise OutputFailed("An output process that is of no use any more is running and does not end.")
 
 
 def _kill(pid: int) -> None:

@@ -125,10 +125,12 @@ class OutputProcess:
 
     def _send(self) -> float:
         """Send what is due; returns when the next is."""
-        while due := self._due(monotonic() + TOGETHER_S):
-            self._number(due)
-            self._send_streams(due)
         now = monotonic()
+        while due := self._due(now + TOGETHER_S):
+            self._number(due)
+            now = self._send_streams(due)
+            if len(due) < _AT_ONCE:
+                break
         next_due = min([stream.pace.due for stream in self._streams], default=inf)
         if self._endings:
             next_due = min(next_due, self._send_endings(now))
@@ -154,7 +156,7 @@ class OutputProcess:
                 for packet, _ in stream.artnet:
                     packet[_ARTNET_SEQUENCE_AT] = sequence
 
-    def _send_streams(self, streams: list[Stream]) -> None:
+    def _send_streams(self, streams: list[Stream]) -> float:
         for first, end in _joined([stream.sacn_span for stream in streams]):
             for place in self._sender.send_sacn(self._sacn, first, end):
                 self._count_error(place, 0)
@@ -166,6 +168,7 @@ class OutputProcess:
         for stream in streams:
             stream.frames += stream.goes_somewhere
             stream.pace.sent(now)
+        return now
 
     def _count_error(self, place: int, protocol: int) -> None:
         for stream in self._streams:

@@ -1,9 +1,10 @@
-"""How evenly the output process sends: 44 Hz per universe, as the kernel's clock saw the packets arrive.
+"""How evenly and how soon the output process sends, as the kernel's clock saw the packets arrive.
 
     python -m tests.bench.pacing [SECONDS]
 
 Steady universes to one loopback socket. Deviation: how far the time between two packets of a universe is from
-1/44 s. The receiver only stores time, universe and sequence; all else is worked out afterwards.
+1/44 s. The receiver only stores time, universe and sequence; all else is worked out afterwards. Touch to
+wire: from before a picture is written until its packet arrives, on a universe at rest.
 """
 
 import socket
@@ -42,6 +43,8 @@ def main() -> None:
             f"{universes:>9} {hz:>8.2f} {off[len(off) // 2]:>8.3f} {off[len(off) * 99 // 100]:>8.3f} "
             f"{gaps[0] * 1e3:>11.2f} {lost:>6}"
         )
+    waits = sorted(_touches(100))
+    print(f"touch to wire: p50 {waits[50]:.3f} ms, p99 {waits[98]:.3f} ms")
 
 
 def _measure(universes: int, seconds: float) -> dict[int, list[Arrival]]:
@@ -57,6 +60,34 @@ def _measure(universes: int, seconds: float) -> dict[int, list[Arrival]]:
         arrivals = _listen(ear, seconds)
         output.end()
         return arrivals
+
+
+def _touches(count: int) -> list[float]:
+    """Milliseconds each of `count` changes took, every one after the repeats of the one before."""
+    waits = []
+    with tempfile.TemporaryDirectory() as folder, _ear() as ear:
+        ear.settimeout(5.0)
+        output = Output.start(Path(folder))
+        to = (Sacn("127.0.0.1", ear.getsockname()[1]),)
+        output.set_plan(Plan(_CID, "bench", None, (UniversePlan(1, to),)))
+        for touch in range(count):
+            level = touch % 255 + 1
+            began = time.time()
+            output.write(1, bytes([level]) * 512)
+            output.wake()
+            waits.append((_first(ear, level) - began) * 1e3)
+            time.sleep(0.11)
+        output.end()
+    return waits
+
+
+def _first(ear: socket.socket, level: int) -> float:
+    packet = bytearray(2000)
+    while True:
+        size, extra, _, _ = ear.recvmsg_into([packet], 64)
+        if size == 638 and packet[126] == level:
+            whole, nanoseconds = struct.unpack("=qq", extra[0][2])
+            return float(whole + nanoseconds * 1e-9)
 
 
 def _ear() -> socket.socket:

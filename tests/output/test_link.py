@@ -407,6 +407,24 @@ def test_sigterm_ends_the_streams_and_ctrl_c_does_not_touch_the_process(folder: 
 
 
 @pytest.mark.skipif(not hasattr(signal, "SIGSTOP"), reason="this system cannot stop a process")
+def test_a_process_that_hangs_is_said_and_the_next_start_replaces_it(folder: Path, ear: Ear) -> None:
+    first = Output.start(folder)
+    first.set_plan(plan(ear, 1, steady=True))
+    first.write(1, DIM)
+    first.wake()
+    ear.until(lambda: len(ear.data()) >= 5)
+    hanging = first.pid
+    os.kill(hanging, signal.SIGSTOP)
+    ear.until(lambda: "does not answer" in (first.last_error() or ""))
+    first.leave()
+    second = Output.start(folder)
+    assert not second.taken_over
+    assert second.pid != hanging
+    assert second.picture(1) == DIM
+    second.end()
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGSTOP"), reason="this system cannot stop a process")
 def test_a_process_stopped_for_seconds_sends_no_burst(folder: Path, ear: Ear) -> None:
     output = Output.start(folder)
     output.set_plan(plan(ear, 1, steady=True))

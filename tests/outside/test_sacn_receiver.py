@@ -1,6 +1,6 @@
 """The sacn package's receiver (PyPI, 1.11.0) gets what the output process sends.
 
-It has traps: its state is kept per universe, not per source, and it tells of a packet only when levels differ.
+It has traps: it keeps state per universe, not per source, and tells of a packet only when levels differ.
 """
 
 import queue
