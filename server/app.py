@@ -35,14 +35,14 @@ def build(parts: Parts) -> FastAPI:
         try:
             yield
         finally:
-            broken = running.done()
+            app.state.broken = broken = running.done()
             running.cancel()
             with contextlib.suppress(asyncio.CancelledError, ExceptionGroup):
                 await running
             parts.close(streams_too=not broken)
 
     app = FastAPI(title="focuscall", version=__version__, lifespan=lifespan, docs_url=None, redoc_url=None)
-    app.state.room = parts.room
+    app.state.room, app.state.broken = parts.room, False
     problems.install(app)
     for part in (people, fixtures, looks, profiles, rig, universes, live):
         app.include_router(part.router)
@@ -58,7 +58,7 @@ def _stop_if_broken(running: asyncio.Task[None]) -> None:
 
 
 def serve(settings: Settings) -> int:
-    """Serve until Ctrl-C. Returns the exit code: 0, or 2 with a sentence when it cannot start."""
+    """Serve until Ctrl-C. Returns the exit code: 0, 1 if it broke, 2 with a sentence if it cannot start."""
     try:
         parts = Parts(settings)
     except (OutputBusy, OutputFailed, ShowFileError, OSError) as why:
@@ -69,8 +69,9 @@ def serve(settings: Settings) -> int:
         parts.close()
         return 2
     signal.signal(signal.SIGTERM, lambda *_: None)  # uvicorn raises it once more when all is down
+    app = build(parts)
     config = uvicorn.Config(
-        build(parts),
+        app,
         host=settings.host,
         port=settings.port,
         ws="websockets-sansio",
@@ -82,4 +83,4 @@ def serve(settings: Settings) -> int:
     )
     with contextlib.suppress(KeyboardInterrupt):
         uvicorn.Server(config).run()
-    return 0
+    return int(app.state.broken)
