@@ -160,6 +160,11 @@ class Server:
         """Send a signal to the web side and return its exit code."""
         assert self._process is not None
         self._process.send_signal(number)
+        return self.wait()
+
+    def wait(self) -> int:
+        """Wait until the web side has ended; returns its exit code."""
+        assert self._process is not None
         return self._process.wait(ENOUGH_S)
 
     def interrupt(self) -> int:

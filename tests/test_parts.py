@@ -55,7 +55,7 @@ class _Searching(Server):
         data.mkdir()
         super().__init__(data)
         given = ("--sacn-to", "--artnet-to")
-        self._command = [word for word in self._command if not word.startswith(given)]
+        self.command = [word for word in self.command if not word.startswith(given)]
 
 
 @pytest.mark.skipif("sys.platform != 'linux'", reason="only Linux has a broadcast address on loopback")
