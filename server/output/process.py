@@ -214,12 +214,13 @@ class OutputProcess:
         blocks = {universe: block for block, universe in enumerate(self._map.universes) if universe}
         before = {stream.planned.universe: stream for stream in self._streams}
         same_packets = old is not None and (old.cid, old.source_name) == (plan.cid, plan.source_name)
-        self._streams = []
+        streams = []
         for planned in plan.universes:
             stream = before.get(planned.universe)
             if stream is None or not same_packets or stream.planned != planned:
                 stream = self._new_stream(planned, blocks[planned.universe], stream, now)
-            self._streams.append(stream)
+            streams.append(stream)
+        self._streams = streams
         same_source = old is not None and old.cid == plan.cid
         after = {stream.planned.universe: stream.sacn_addresses() for stream in self._streams}
         for universe, stream in before.items():
