@@ -46,6 +46,8 @@ async function draw() {
   main.scrollTop = 0;
   drawShelf(wanted);
   screen.show({ main, shelf, args, signal: now.signal });
+  // So that a reader aloud starts here, and a one-button remote is not taken by a button that went away.
+  if (document.activeElement === document.body) main.focus({ preventScroll: true });
 }
 
 /** @param {string} current */

@@ -4,6 +4,7 @@ import re
 
 from playwright.sync_api import Page
 
+from tests.servers import Server
 from tests.web.phones import PhoneOf, Thumb, percent, reads, to_sheet
 
 SHOWN_PAN = """async () => {
@@ -26,6 +27,14 @@ def test_a_tap_on_a_row_then_light_up_brings_it_up_in_your_hand(phone: PhoneOf) 
     page.wait_for_function("() => parseFloat(document.querySelector('.leaving').textContent) > 90")
     page.tap("text=Let go")
     page.wait_for_selector(".tag .who >> text=Nobody has it")
+
+
+def test_a_thumb_on_a_phone_reaches_the_wire(phone: PhoneOf, server: Server) -> None:
+    page = phone("Kit")
+    to_sheet(page, 2)
+    page.tap(".rule >> text=Half")
+    it = next(one for one in server.client().get("/api/fixtures").json() if one["channel"] == 2)
+    server.sacn.until_slot(it["universe"], it["address"], 128)  # floor(0.5 * 255 + 0.5)
 
 
 def test_a_tap_or_a_slip_changes_nothing_and_a_drag_is_relative(phone: PhoneOf) -> None:

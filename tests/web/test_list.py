@@ -58,6 +58,14 @@ def test_the_number_pad_goes_to_a_channel_and_says_when_there_is_none(phone: Pho
     page.wait_for_selector(".tag >> text=Wheelhouse door")
 
 
+def test_the_list_opens_where_one_was(phone: PhoneOf) -> None:
+    page = phone("Kit", "#fixture/demo-48")
+    page.wait_for_selector(".tag >> text=48")
+    page.tap("#shelf >> text=List")
+    page.wait_for_selector(".row .number >> text=48")
+    assert page.locator(".scroll").evaluate("node => node.scrollTop") > 500
+
+
 def test_units_stand_in_hang_order_under_their_position(phone: PhoneOf) -> None:
     page = phone("Kit")
     assert page.locator(".rows > .head").first.inner_text() == "Bridge"

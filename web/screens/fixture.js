@@ -6,6 +6,7 @@ import { fixture, modeOf, nameOf, rig } from '../state/rig.js';
 import { cellsOf, sheetOf } from '../state/sheet.js';
 import { fractionOf, percent } from '../state/values.js';
 import { guardWords } from '../state/words.js';
+import { remember } from './list.js';
 import { fadersPane } from './pane-faders.js';
 
 /** @typedef {import('../app.js').Stage} Stage */
@@ -42,6 +43,7 @@ export function show({ main, shelf, args, signal }) {
     rig.list.read(() => rig.fixtures.has(id) && drawAgain(), signal);
     return;
   }
+  remember(id);
   const it = cell.value;
   // Taken out of the rig, or given another mode, while somebody looks at it.
   const { profile: oldProfile, mode: oldMode } = it;
@@ -129,7 +131,7 @@ function makeTag(cell, signal) {
   const who = h('span', { className: 'who' });
   const level = h('b', { className: 'leaving' });
   const zero = h('span', null, h('span', { className: 'long' }, 'level 0, '), 'not isolated');
-  const some = h('span', null, 'is leaving');
+  const some = h('span', null, 'sent now');
   const words = h('span', { className: 'leaving-words' }, zero, some);
   const title = h('h1', null, channel, h('span', { className: 'about' }, purpose, place));
   const tag = h('section', { className: 'tag', 'aria-label': 'This fixture' }, h('i', { className: 'eyelet' }), title, h('span', { className: 'now' }, level, words), who);
@@ -138,7 +140,8 @@ function makeTag(cell, signal) {
     const mine = it.holder === rig.you.value.id;
     write(channel, String(it.channel));
     write(purpose, it.purpose || 'No purpose written');
-    write(who, mine ? 'In your hand' : it.holder ? `${nameOf(it.holder)} has it` : 'Nobody has it');
+    const away = it.holder && !rig.people.value[it.holder]?.here ? ', away' : '';
+    write(who, mine ? 'In your hand' : it.holder ? `${nameOf(it.holder)} has it${away}` : 'Nobody has it');
     write(level, `${percent(it.level)}\u202f%`);
     zero.hidden = it.level > 0;
     some.hidden = it.level <= 0;

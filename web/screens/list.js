@@ -13,6 +13,11 @@ const HEAD_PX = 40;
 let search = '';
 let seen = '';
 
+/** The list opens where somebody was last. @param {string} id */
+export function remember(id) {
+  seen = id;
+}
+
 /** @param {Stage} stage */
 export function show({ main, signal }) {
   const count = h('p', { className: 'count', role: 'status' });
@@ -50,10 +55,6 @@ export function show({ main, signal }) {
   rig.list.read(draw, signal);
   rig.link.read(() => rig.list.value.length || draw(), signal);
   list.reveal((id) => id === seen);
-  scroller.addEventListener('click', (event) => {
-    const link = event.target instanceof Element ? event.target.closest('a') : null;
-    if (link) seen = link.dataset.id ?? '';
-  });
 }
 
 async function jump() {
@@ -62,7 +63,6 @@ async function jump() {
   const channel = await askNumber('Go to channel', [{ name: 'Channel', start: 'Channel', read }], 'Go');
   const id = channel === null ? undefined : fixtureOfChannel(channel);
   if (!id) return;
-  seen = id;
   location.hash = `#fixture/${id}`;
 }
 
@@ -98,7 +98,7 @@ function makeRow(item, signal) {
   const who = h('span', { className: 'who' });
   const level = h('span', { className: 'level' });
   const fill = h('i', { className: 'fill' });
-  const link = h('a', { href: `#fixture/${item}`, 'data-id': item }, number, h('span', { className: 'what' }, purpose, place), who, level, h('i', { className: 'column' }, fill));
+  const link = h('a', { href: `#fixture/${item}` }, number, h('span', { className: 'what' }, purpose, place), who, level, h('i', { className: 'column' }, fill));
   const row = h('div', { className: 'row', role: 'listitem' }, link);
   rig.fixtures.get(item)?.read((it) => {
     write(number, String(it.channel));

@@ -50,6 +50,9 @@ function wear() {
   const root = document.documentElement;
   root.dataset.theme = shadeNow();
   root.dataset.hand = prefs.hand.value;
+  // The phone's own bars take the colour of the page: a white one would blind somebody in the dark.
+  const ground = getComputedStyle(root).getPropertyValue('--ground').trim();
+  document.querySelector('meta[name=theme-color]')?.setAttribute('content', ground || '#000');
 }
 
 /** @param {Shade} shade */
