@@ -11,7 +11,15 @@ let timer = 0;
 const box = h('div', { id: 'say', role: 'alert', hidden: true });
 document.body.append(box); // there before it speaks, or it is not heard
 
-addEventListener('pointerdown', (event) => (box.contains(/** @type {Node} */ (event.target)) ? 0 : (thumbY = event.clientY)), { capture: true, passive: true });
+addEventListener(
+  'pointerdown',
+  (event) => {
+    if (box.contains(/** @type {Node} */ (event.target))) return;
+    thumbY = event.clientY;
+    if (!box.hasAttribute('data-asks')) hush(); // read, or not wanted: the thumb has gone on
+  },
+  { capture: true, passive: true },
+);
 
 /** Takes the sentence away. */
 export function hush() {

@@ -74,7 +74,7 @@ function askToKeep() {
     h('button', { type: 'button', disabled: !held.length, onclick: () => fill(held.map((id) => rig.fixtures.get(id)?.value.channel).join(', ')) }, `What I hold (${held.length})`));
   askName('Keep what is on stage', '', (name) => {
     const { ids } = chosen();
-    void orSay(call('POST', '/api/looks', { name, fixtures: channels.value.trim() ? ids : null }).then(() => say(`\u201c${name}\u201d is kept.`)));
+    void orSay(call('POST', '/api/looks', { name, fixtures: channels.value.trim() ? ids : null }));
   }, [buttons, h('label', { for: 'channels' }, 'Only these channels'), channels, which], () => {
     const { wrong, ids } = chosen();
     return wrong.length ? `No fixture has channel ${wrong.join(', ')}.` : channels.value.trim() && !ids.length ? 'No fixture is chosen.' : '';
