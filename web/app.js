@@ -110,11 +110,17 @@ rig.link.read((link) => {
 }, forEver);
 
 answers.addEventListener('refused', (event) => {
-  const refused = /** @type {CustomEvent<import('./net/contract.js').Refused & {again?: () => void}>} */ (event).detail;
+  const refused = /** @type {CustomEvent<import('./state/asked.js').Told>} */ (event).detail;
   const id = refused.fixture;
   if (refused.ask === 'take' && id && rig.fixtures.has(id)) askToTake(id, refused.why);
+  else if (refused.ask === 'held' && refused.command?.do === 'set') askToHold(refused.why, refused.command);
   else say(refused.why);
 });
+
+/** @param {string} why @param {import('./net/contract.js').Command} refused */
+function askToHold(why, refused) {
+  say(why, [{ label: 'Use it all the same', hold: 'Hold: flashing light can set off seizures.', press: () => void command({ ...refused, held: true }) }]);
+}
 
 document.addEventListener('fc-ask-take', (event) => {
   const { id, then } = /** @type {CustomEvent<{id: string, then?: () => void}>} */ (event).detail;

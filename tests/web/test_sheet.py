@@ -23,6 +23,8 @@ LOST = (
         const grips = [...(pane.grips ?? []), pane.pan, pane.tilt, pane.red, pane.green, pane.blue,
           pane.white, pane.grip, ...(pane.beside ?? [])].filter(Boolean);
         for (const one of grips) for (const name of one.keys) reached.add(name);
+        const loose = [...(pane.grips ?? []), ...(pane.beside ?? [])].flatMap((one) => one.control.functions);
+        if (loose.some((fn) => /r\\dStrobe|Pulse/.test(fn.attribute))) lost.push([key, 'not held']);
         if (pane.kind === 'steps' && !stepsOf(pane.grip.control).length) lost.push([key, 'no steps']);
         for (const { fn } of pane.acts ?? []) acts.add(fn);
       }

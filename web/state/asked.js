@@ -14,13 +14,13 @@ const PACE_MS = 33;
 
 /** @type {Map<string, Entry>} */ const asked = new Map();
 /** @type {Map<string, Command>} */ const waiting = new Map();
-/** @type {Map<number, {paced: boolean, settle?: (answer: Answer) => void}>} */ const sent = new Map();
+/** @type {Map<number, {paced: boolean, command: Command, settle?: (answer: Answer) => void}>} */ const sent = new Map();
 /** @type {((command: Command & {n: number}) => void) | null} */ let post = null;
 let lastN = 0;
 let lastSent = 0;
 let timer = 0;
 
-/** Event `refused`: detail is the refusal. Event `missed`: detail is a list of {@link Missed}. */
+/** Event `refused`: detail is a {@link Told}. Event `missed`: detail is a list of {@link Missed}. */
 export const answers = new EventTarget();
 
 /** @typedef {{fixture: string, key: string, value: number}} Missed */
@@ -96,7 +96,7 @@ export function command(command) {
     return Promise.resolve(refused);
   }
   const n = ++lastN;
-  const answer = new Promise((/** @type {(answer: Answer) => void} */ settle) => sent.set(n, { paced: false, settle }));
+  const answer = new Promise((/** @type {(answer: Answer) => void} */ settle) => sent.set(n, { paced: false, command, settle }));
   post({ ...command, n });
   return answer;
 }
@@ -141,7 +141,7 @@ function send(lane) {
   if (!post || !command) return;
   waiting.delete(lane);
   const n = ++lastN;
-  sent.set(n, { paced: true });
+  sent.set(n, { paced: true, command });
   lastSent = performance.now();
   const names = command.do === 'set' ? Object.keys(Object(command.values)).map((key) => nameFor(String(command.fixture), key)) : [lane];
   for (const name of names) {
@@ -151,7 +151,9 @@ function send(lane) {
   post({ ...command, n });
 }
 
-/** @param {import('../net/contract.js').Refused} refused */
+/** @typedef {import('../net/contract.js').Refused & {command?: Command}} Told  with what was refused */
+
+/** @param {Told} refused */
 function tellRefused(refused) {
   answers.dispatchEvent(new CustomEvent('refused', { detail: refused }));
 }
@@ -183,7 +185,7 @@ function answer(message) {
     if (message.is === 'ok') entry.rev = message.rev;
     else drop(entry.name);
   }
-  if (message.is === 'refused') tellRefused(message);
+  if (message.is === 'refused') tellRefused({ ...message, command: one?.command });
   one?.settle?.(message);
   pump();
 }

@@ -34,8 +34,20 @@ export const cellsOf = (mode) => [...new Set(mode.controls.map((one) => one.cell
 
 const isFiller = (/** @type {string} */ attribute) => attribute.startsWith('NoFeature');
 
-/** @param {Control} control @returns {ControlFunction[]} functions a value may be set in: no actions, no filler */
+/** @param {Control} control @returns {ControlFunction[]} functions that do something when a value is set: no actions, no filler */
 const plain = (control) => control.functions.filter((fn) => !fn.action && !isFiller(fn.attribute));
+
+/** @param {Control} control @returns {ControlFunction[]} those, and the named rest places beside them, as "Off" */
+function settable(control) {
+  if (!plain(control).length) return [];
+  return control.functions.filter((fn) => !fn.action && (!isFiller(fn.attribute) || (fn.name && !/^(NoFeature|reserved|unused)/i.test(fn.name))));
+}
+
+/** How long a flash lasts and which kind it is do not flash by themselves. */
+const STEADY = new Set(['StrobeDuration', 'StrobeMode', 'StrobeModeShutter']);
+
+/** Does light flash here? As the server has it: it refuses these unless they were held. @param {ControlFunction} fn */
+const flashes = ({ attribute }) => (/Strobe/.test(attribute) || /Iris.*Pulse/.test(attribute)) && !STEADY.has(attribute);
 
 /** Things that slide, even where the profile names both ends. */
 const SLIDES = /^(Dimmer|Pan|Tilt|Zoom|Focus|Iris|Frost|Color(Add|Sub|RGB)_|CT[OCB]|Blade|Shaper|.*(Pos|PosRotate)$)/;
@@ -48,8 +60,8 @@ function isNamed(fn) {
 
 /** @param {Control} control */
 function isStepped(control) {
-  const [first, second] = plain(control);
-  if (second) return true;
+  const [first, second] = settable(control);
+  if (second || (first && flashes(first))) return true;
   const ranges = first && isNamed(first) ? (first.ranges?.length ?? 0) : 0;
   return ranges > (SLIDES.test(control.attribute) ? 3 : 1);
 }
@@ -158,8 +170,8 @@ function acts(mode) {
 
 /** @param {Control} control @returns {Step[]} */
 export function stepsOf(control) {
-  return plain(control).flatMap((fn) => {
-    const strobe = /Strobe/.test(fn.attribute);
+  return settable(control).flatMap((fn) => {
+    const strobe = flashes(fn);
     const turns = !!fn.physical && fn.physical[0] !== fn.physical[1];
     const wide = (/** @type {[number, number]} */ dmx) => dmx[1] - dmx[0] > maxOf(control) / 24;
     const whole = { fn, strobe, label: fn.name && fn.name !== fn.attribute ? fn.name : wordsOf(fn.attribute), physical: fn.physical ?? null };
