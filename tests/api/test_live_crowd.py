@@ -20,14 +20,12 @@ def _token(server: Server, role: str = "crew") -> str:
 
 def test_here_comes_whenever_nothing_else_did_for_half_a_second(server: Server) -> None:
     phone = server.phone()
-    phone.drain(2.0)
-    before = time.monotonic()
-    for _ in range(3):
+    times: list[float] = []
+    while len(times) < 3:
         message = phone.listen()
-        assert message is not None
-        assert message == {"is": "here", "rev": phone.rig["rev"]}
+        times = [*times, time.monotonic()] if message == {"is": "here", "rev": phone.rig["rev"]} else []
     # Never sooner than promised; how much later depends on the machine.
-    assert time.monotonic() - before > 1.3
+    assert times[-1] - times[0] > 0.9
 
 
 def test_people_come_and_go_and_their_lights_stay(server: Server) -> None:

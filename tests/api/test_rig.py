@@ -1,11 +1,21 @@
 """The rig as a file over HTTP: a report first, then all of it or nothing, and out again."""
 
+from collections.abc import Iterator
+
 import httpx
+import pytest
 
 from tests.api.answers import given, problem
-from tests.servers import Server
+from tests.servers import Server, serving
 
 __all__: list[str] = []
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """One of its own: fixtures that go out and come in again have other ids."""
+    with serving(tmp_path_factory.mktemp("rig") / "data") as server:
+        yield server
 
 
 def _send(client: httpx.Client, data: bytes, check: bool = False) -> httpx.Response:
