@@ -8,6 +8,7 @@ import pytest
 
 from server.engine import engine as engine_module
 from server.engine.engine import Engine
+from server.rig.universe import OffLimits
 from server.stage import commands, events
 from server.stage.decide import Rules
 from server.stage.stage import Stage
@@ -239,6 +240,30 @@ def test_guarded_units_stay_at_their_safe_value_whatever_the_events_say() -> Non
     rig.happen(levels_set("hazer", Fog1=255), events.Taken(MO.id, "hazer"), events.MasterSet(LEAD.id, 1.0))
     rig.step()
     assert rig.sent.slot(1, 10) == 0
+
+
+def test_slots_off_limits_are_nought_and_a_universe_wholly_off_limits_is_never_handed_on() -> None:
+    limits = (OffLimits(1, 1, 2, "exit signs"), OffLimits(2, 1, 512, "hoists"))
+    rig = Rig([events.SlotSet(LEAD.id, 1, 2, 255)], limits)
+    rig.happen(levels_set("dim1", Dimmer=255), levels_set("mover", Dimmer=65535))
+    rig.step()
+    assert rig.sent.picture(1)[:3] == bytes([0, 0, 40])
+    assert {universe for universe, _ in rig.sent.writes} == {1}
+
+
+def test_a_touch_leaves_in_the_same_turn_and_those_right_behind_it_together() -> None:
+    rig = Rig()
+    rig.step()
+    rig.now += 1
+    before = len(rig.sent.writes)
+    rig.happen(levels_set("dim1", Dimmer=99))
+    assert rig.sent.slot(1, 1) == 99
+    for raw in range(100, 120):
+        rig.happen(levels_set("dim1", Dimmer=raw))
+    assert len(rig.sent.writes) == before + 1
+    assert rig.engine.unsettled
+    rig.step(0.01)
+    assert rig.sent.slot(1, 1) == 119
 
 
 def test_both_slots_of_a_wide_control_always_leave_together() -> None:
