@@ -26,11 +26,26 @@ class _Set(_Message):
     values: dict[Key, Any] = Field(max_length=2048)
     held: bool = False
 
+    def command(self, person: str) -> Command:
+        return commands.SetValues(person, self.fixture, self.values, self.held)
+
+
+class _SetMany(_Message):
+    do: Literal["set_many"]
+    values: dict[Id, dict[Key, Any]] = Field(max_length=512)
+    held: bool = False
+
+    def command(self, person: str) -> Command:
+        return commands.SetMany(person, self.values, self.held)
+
 
 class _LightUp(_Message):
     do: Literal["light_up"]
     fixture: Id
     as_it_hangs: bool = False
+
+    def command(self, person: str) -> Command:
+        return commands.LightUp(person, self.fixture, self.as_it_hangs)
 
 
 class _Take(_Message):
@@ -38,10 +53,16 @@ class _Take(_Message):
     fixture: Id
     over: bool = False
 
+    def command(self, person: str) -> Command:
+        return commands.Take(person, self.fixture, self.over)
+
 
 class _LetGo(_Message):
     do: Literal["let_go"]
     fixture: Id
+
+    def command(self, person: str) -> Command:
+        return commands.LetGo(person, self.fixture)
 
 
 class _Slot(_Message):
@@ -50,15 +71,24 @@ class _Slot(_Message):
     slot: int
     raw: int | None
 
+    def command(self, person: str) -> Command:
+        return commands.SetSlot(person, self.universe, self.slot, self.raw)
+
 
 class _Blackout(_Message):
     do: Literal["blackout"]
     on: bool
 
+    def command(self, person: str) -> Command:
+        return commands.SetBlackout(person, self.on)
+
 
 class _Master(_Message):
     do: Literal["master"]
     value: float
+
+    def command(self, person: str) -> Command:
+        return commands.SetMaster(person, self.value)
 
 
 class _Act(_Message):
@@ -68,14 +98,29 @@ class _Act(_Message):
     function: Key
     held: bool = False
 
+    def command(self, person: str) -> Command:
+        return commands.Act(person, self.fixture, self.control, self.function, self.held)
+
 
 class _HandsOn(_Message):
     do: Literal["hands_on"]
     fixture: Id
     on: bool
 
+    def command(self, person: str) -> Command:
+        return commands.HandsOn(person, self.fixture, self.on)
 
-_Any = _Set | _LightUp | _Take | _LetGo | _Slot | _Blackout | _Master | _Act | _HandsOn
+
+class _Fault(_Message):
+    do: Literal["fault"]
+    fixture: Id
+    words: Annotated[str, Field(max_length=1000)] | None
+
+    def command(self, person: str) -> Command:
+        return commands.MarkFault(person, self.fixture, self.words)
+
+
+_Any = _Set | _SetMany | _LightUp | _Take | _LetGo | _Slot | _Blackout | _Master | _Act | _HandsOn | _Fault
 _ADAPTER: TypeAdapter[_Any] = TypeAdapter(Annotated[_Any, Field(discriminator="do")])
 _NUMBER: TypeAdapter[dict[str, Any]] = TypeAdapter(dict[str, Any])
 
@@ -109,7 +154,7 @@ def read(text: str, person: str) -> Asked:
         raise MessageError(
             f"{where}: {first['msg']}." if where else f"{first['msg']}.", _number(text)
         ) from None
-    return Asked(message.n, _command(message, person))
+    return Asked(message.n, message.command(person))
 
 
 def _number(text: str) -> int:
@@ -118,25 +163,3 @@ def _number(text: str) -> int:
     except ValidationError:
         return 0
     return n if isinstance(n, int) and not isinstance(n, bool) else 0
-
-
-def _command(message: _Any, person: str) -> Command:
-    match message:
-        case _Set():
-            return commands.SetValues(person, message.fixture, message.values, message.held)
-        case _LightUp():
-            return commands.LightUp(person, message.fixture, message.as_it_hangs)
-        case _Take():
-            return commands.Take(person, message.fixture, message.over)
-        case _LetGo():
-            return commands.LetGo(person, message.fixture)
-        case _Slot():
-            return commands.SetSlot(person, message.universe, message.slot, message.raw)
-        case _Blackout():
-            return commands.SetBlackout(person, message.on)
-        case _Master():
-            return commands.SetMaster(person, message.value)
-        case _Act():
-            return commands.Act(person, message.fixture, message.control, message.function, message.held)
-        case _HandsOn():
-            return commands.HandsOn(person, message.fixture, message.on)

@@ -4,7 +4,15 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import singledispatch
 
-from server.api.view import fixture_view, fractions, look_view, person_view, profile_view, slots_view
+from server.api.view import (
+    fixture_marks,
+    fixture_view,
+    fractions,
+    look_view,
+    person_view,
+    profile_view,
+    slots_view,
+)
 from server.stage import events
 from server.stage.events import Event
 from server.stage.state import State
@@ -78,8 +86,8 @@ class News:
         shown: dict[str, object] = {}
         if fixture in self.values:
             shown["values"] = fractions(state, fixture, mode, self.values[fixture])
-        if "holder" in names:
-            shown["holder"] = state.holders.get(fixture)
+        marks = fixture_marks(state, fixture)
+        shown.update((name, marks[name]) for name in names if name in marks)
         if "level" in names:
             shown["level"] = round(levels.get(fixture, 0.0), 4)
         return shown
@@ -132,6 +140,17 @@ def _(event: events.LevelsSet, news: News, state: State) -> None:
 @_note.register
 def _(event: events.Taken, news: News, state: State) -> None:
     news.fixtures.setdefault(event.fixture, set()).add("holder")
+    news.people.add(event.person)
+
+
+@_note.register
+def _(event: events.HandsOnSet, news: News, state: State) -> None:
+    news.fixtures.setdefault(event.fixture, set()).add("hands_on")
+
+
+@_note.register
+def _(event: events.FaultSet, news: News, state: State) -> None:
+    news.fixtures.setdefault(event.fixture, set()).add("fault")
 
 
 @_note.register
@@ -165,6 +184,7 @@ def _(event: events.FixturePut, news: News, state: State) -> None:
 def _(event: events.FixtureRemoved, news: News, state: State) -> None:
     news.fixtures.setdefault(event.fixture, set()).add("*")
     news.looks.update(state.looks)  # it is in none of them any more
+    news.people.update(state.people)  # and nobody is at it
 
 
 @_note.register

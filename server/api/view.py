@@ -9,6 +9,7 @@ from server.rig.profile import Mode
 from server.stage.state import Person, State
 
 __all__ = [
+    "fixture_marks",
     "fixture_view",
     "fractions",
     "look_view",
@@ -37,7 +38,18 @@ def fixture_view(state: State, fixture: Fixture, level: float) -> dict[str, obje
     shown = patch_view(fixture) | {"guarded": state.guarded(fixture)}
     del shown["id"]
     values = fractions(state, fixture.id, mode) if mode else {}
-    return {**shown, "values": values, "holder": state.holders.get(fixture.id), "level": round(level, 4)}
+    marks = fixture_marks(state, fixture.id)
+    return {**shown, "values": values, **marks, "level": round(level, 4)}
+
+
+def fixture_marks(state: State, fixture: str) -> dict[str, object]:
+    """Who has it in hand, whose hands are on it, and what is wrong with it; None for nobody and nothing."""
+    hands, fault = state.hands_on.get(fixture), state.faults.get(fixture)
+    return {
+        "holder": state.holders.get(fixture),
+        "hands_on": hands.person if hands else None,
+        "fault": fault.words if fault else None,
+    }
 
 
 def fractions(state: State, fixture: str, mode: Mode, keys: Iterable[str] | None = None) -> dict[str, float]:
@@ -52,8 +64,10 @@ def fractions(state: State, fixture: str, mode: Mode, keys: Iterable[str] | None
 
 
 def person_view(state: State, person: Person) -> dict[str, object]:
-    """Who it is, and whether their phone is connected."""
-    return {"name": person.name, "role": person.role, "here": person.id not in state.gone}
+    """Who it is, since when their phone is away (wall-clock seconds), and which fixture they took last."""
+    gone = state.gone.get(person.id)
+    shown = {"name": person.name, "role": person.role, "here": gone is None}
+    return {**shown, "gone": gone, "at": state.last_at.get(person.id)}
 
 
 def look_view(state: State, look: str) -> dict[str, object]:

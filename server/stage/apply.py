@@ -10,7 +10,7 @@ from server.rig.profile import Control, Mode
 from server.rig.values import raw_from_fraction
 from server.stage import events
 from server.stage.events import Event
-from server.stage.state import Hands, Look, SlotLevel, State
+from server.stage.state import Fault, Hands, Look, SlotLevel, State
 
 __all__ = ["apply"]
 
@@ -34,6 +34,7 @@ def _(event: events.PersonJoined, state: State) -> None:
 def _(event: events.PersonLeft, state: State) -> None:
     state.people.pop(event.person, None)
     state.gone.pop(event.person, None)
+    state.last_at.pop(event.person, None)
 
 
 @_apply.register
@@ -49,6 +50,7 @@ def _(event: events.PersonWent, state: State) -> None:
 @_apply.register
 def _(event: events.Taken, state: State) -> None:
     state.holders[event.fixture] = event.person
+    state.last_at[event.person] = event.fixture
 
 
 @_apply.register
@@ -65,6 +67,14 @@ def _(event: events.LevelsSet, state: State) -> None:
             hand.pop(key, None)
         else:
             hand[key] = raw
+
+
+@_apply.register
+def _(event: events.FaultSet, state: State) -> None:
+    if event.words is None:
+        state.faults.pop(event.fixture, None)
+    else:
+        state.faults[event.fixture] = Fault(event.words, event.person)
 
 
 @_apply.register
@@ -165,8 +175,9 @@ def _does(control: Control) -> str | None:
 
 @_apply.register
 def _(event: events.FixtureRemoved, state: State) -> None:
-    for layer in (state.fixtures, state.hand, state.recalled, state.holders, state.hands_on):
+    for layer in (state.fixtures, state.hand, state.recalled, state.holders, state.hands_on, state.faults):
         layer.pop(event.fixture, None)
+    state.last_at = {p: f for p, f in state.last_at.items() if f != event.fixture}
     state.order = tuple(f for f in state.order if f != event.fixture)
     for look in tuple(state.looks.values()):
         if event.fixture in look.values:

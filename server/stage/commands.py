@@ -20,11 +20,13 @@ __all__ = [
     "Leave",
     "LetGo",
     "LightUp",
+    "MarkFault",
     "RecallLook",
     "RenameLook",
     "SaveLook",
     "SetBaseline",
     "SetBlackout",
+    "SetMany",
     "SetMaster",
     "SetOrder",
     "SetSlot",
@@ -88,6 +90,22 @@ class SetValues(Command):
     fixture: str
     values: Mapping[str, object]
     held: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SetMany(Command):
+    """Set controls of several fixtures, all or none. values: by fixture id, as in SetValues."""
+
+    values: Mapping[str, Mapping[str, object]]
+    held: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class MarkFault(Command):
+    """Say in words what is wrong with a unit, or (None) that nothing is any more."""
+
+    fixture: str
+    words: str | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from server.stage.state import State
 
 __all__ = ["MOST_UNIVERSES", "Answer", "Rules", "allow", "answer", "decide"]
 
+LONGEST_FAULT = 200  # a line on a phone and in a table
 MOST_UNIVERSES = 1024  # opened or patched; what the output process has room for
 
 Answer = Sequence[Event] | Refused
@@ -71,6 +72,19 @@ def _(command: commands.Arrive, state: State, now: float, rules: Rules) -> Answe
 @answer.register
 def _(command: commands.Withdraw, state: State, now: float, rules: Rules) -> Answer:
     return [events.PersonWent(command.person, now)]
+
+
+@answer.register
+def _(command: commands.MarkFault, state: State, now: float, rules: Rules) -> Answer:
+    unit = state.fixtures.get(command.fixture)
+    if unit is None:
+        return Refused("There is no such fixture any more.", command.fixture)
+    if state.people[command.person].role == "house" and not unit.house:
+        return Refused("House staff write faults down for house fixtures. Tell the lead about this one.")
+    words = None if command.words is None else " ".join(command.words.split())
+    if words is not None and not 1 <= len(words) <= LONGEST_FAULT:
+        return Refused(f"Say what is wrong in 1 to {LONGEST_FAULT} characters.", unit.id)
+    return [events.FaultSet(command.person, unit.id, words)]
 
 
 @answer.register

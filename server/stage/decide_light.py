@@ -40,22 +40,42 @@ def _(command: commands.LetGo, state: State, now: float, rules: Rules) -> Answer
 @answer.register
 def _(command: commands.SetValues, state: State, now: float, rules: Rules) -> Answer:
     touched = touch(state, command.person, command.fixture, now)
+    return _values(state, touched, command.person, command.values, command.held)
+
+
+@answer.register
+def _(command: commands.SetMany, state: State, now: float, rules: Rules) -> Answer:
+    if not command.values:
+        return Refused("No fixture is named.")
+    happened: list[events.Event] = []
+    for fixture, values in command.values.items():
+        touched = touch(state, command.person, fixture, now)
+        answer = _values(state, touched, command.person, values, command.held)
+        if isinstance(answer, Refused):
+            return answer
+        happened += answer
+    return happened
+
+
+def _values(
+    state: State, touched: Touch | Refused, person: str, values: Mapping[str, object], held: bool
+) -> Answer:
     if isinstance(touched, Refused):
         return touched
-    raws: dict[str, int] = {}
-    for key, value in command.values.items():
+    unit, raws = touched.fixture, dict[str, int]()
+    for key, value in values.items():
         control = touched.mode.control(key)
         if control is None:
-            return Refused(f"{spoken(touched.fixture)} has no control called {key[:40]}.", command.fixture)
+            return Refused(f"{spoken(unit)} has no control called {key[:40]}.", unit.id)
         try:
             raws[key] = raw_from_value(control, value)
         except ValueError as wrong:
-            return Refused(f"{wrong}.", command.fixture)
+            return Refused(f"{wrong}.", unit.id)
     if not raws:
-        return Refused("Nothing was asked of the fixture.", command.fixture)
-    if refused := _not_so(state, touched, raws, command.held):
+        return Refused("Nothing was asked of the fixture.", unit.id)
+    if refused := _not_so(state, touched, raws, held):
         return refused
-    return [*touched.first, events.LevelsSet(command.person, command.fixture, dict(raws))]
+    return [*touched.first, events.LevelsSet(person, unit.id, dict(raws))]
 
 
 def _not_so(state: State, touched: Touch, raws: Mapping[str, int], held: bool) -> Refused | None:

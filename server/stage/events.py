@@ -12,6 +12,7 @@ __all__ = [
     "BaselineSet",
     "BlackoutSet",
     "Event",
+    "FaultSet",
     "FixturePut",
     "FixtureRemoved",
     "HandsOnSet",
@@ -106,6 +107,14 @@ class HandsOnSet(Event):
 
     fixture: str
     frozen: dict[str, int] | None
+
+
+@dataclass(frozen=True, slots=True)
+class FaultSet(Event):
+    """What is wrong with a unit, in somebody's words; None: nothing any more."""
+
+    fixture: str
+    words: str | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from server.rig.patch import Fixture, mode_of
 from server.rig.profile import Mode, Profile
 
-__all__ = ["Hands", "Look", "Person", "Role", "Settings", "Show", "SlotLevel", "State"]
+__all__ = ["Fault", "Hands", "Look", "Person", "Role", "Settings", "Show", "SlotLevel", "State"]
 
 Role = str  # "lead", "crew" or "house"
 
@@ -47,6 +47,14 @@ class Hands:
 
 
 @dataclass(frozen=True, slots=True)
+class Fault:
+    """What somebody found wrong with a unit."""
+
+    words: str
+    person: str
+
+
+@dataclass(frozen=True, slots=True)
 class Show:
     """What the show and the venue are called."""
 
@@ -70,7 +78,7 @@ class State:
     hand: raw values in somebody's hand. recalled: those of the looks recalled since the last return to
     the baseline. Both by fixture id and control key. gone: when each absent person was last here, in
     seconds of the clock that commands carry. slots: by universe and slot. opened: universes that somebody
-    set a bare slot on.
+    set a bare slot on. last_at: the fixture each person took last.
     """
 
     show: Show = field(default_factory=Show)
@@ -88,6 +96,8 @@ class State:
     baseline: str | None = None
     recalled: dict[str, dict[str, int]] = field(default_factory=dict)
     hands_on: dict[str, Hands] = field(default_factory=dict)
+    faults: dict[str, Fault] = field(default_factory=dict)
+    last_at: dict[str, str] = field(default_factory=dict)
     master: float = 1.0
     blackout: bool = False
 
