@@ -11,7 +11,7 @@ import uvicorn
 from fastapi import FastAPI
 
 from server import __version__
-from server.api import fixtures, live, looks, people, problems, profiles, rig, universes
+from server.api import fixtures, live, looks, nodes, people, problems, profiles, rig, universes
 from server.api.pages import pages
 from server.journal.show_file import ShowFileError
 from server.output.link import OutputBusy, OutputFailed
@@ -44,7 +44,7 @@ def build(parts: Parts) -> FastAPI:
     app = FastAPI(title="focuscall", version=__version__, lifespan=lifespan, docs_url=None, redoc_url=None)
     app.state.room, app.state.broken = parts.room, False
     problems.install(app)
-    for part in (people, fixtures, looks, profiles, rig, universes, live):
+    for part in (people, fixtures, looks, profiles, rig, universes, nodes, live):
         app.include_router(part.router)
     app.include_router(pages(web_folder()))
     return app

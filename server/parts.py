@@ -110,7 +110,7 @@ class Parts:
             return
         nodes = Nodes([(network.broadcast, artnet.PORT)], self._nodes_changed, ip=network.address)
         try:
-            self.nodes = await open_nodes(nodes, settings.artnet_in_port)
+            self.nodes = self.room.nodes = await open_nodes(nodes, settings.artnet_in_port)
         except OSError as why:
             port = settings.artnet_in_port
             self.room.alert("nodes", f"Art-Net nodes cannot be looked for: port {port} is taken ({why}).")

@@ -66,6 +66,8 @@ def test_a_node_that_answers_polls_gets_the_universes_it_wants_and_no_others(tmp
         server.start()
         server.sacn.until(lambda: len(node.got) == 2, "levels of both universes at the node")
         assert set(node.got) == {1, 3}
+        (shown,) = server.client("crew").get("/api/nodes").json()
+        assert (shown["host"], shown["outputs"], shown["merging"]) == ("127.0.0.1", [1, 3], [])
         assert any(node.got[1])  # the demo's baseline, not zeros
     finally:
         server.end()

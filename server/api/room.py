@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from server.api.hub import Hub
 from server.engine.engine import Engine
 from server.journal.store import Journal, NotKeptError
+from server.net.nodes import Nodes
 from server.paperwork.library import Library
 from server.settings import Settings
 from server.stage.commands import Arrive, Command, Withdraw
@@ -42,6 +43,7 @@ class Room:
     alerts: dict[str, str]
     started: float = field(default_factory=time.monotonic)
     frames_per_s: dict[int, float] = field(default_factory=dict)
+    nodes: Nodes | None = None
     _sockets: dict[str, int] = field(default_factory=dict)
 
     def ask(self, command: Command) -> Done | Refused:
