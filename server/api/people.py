@@ -2,6 +2,7 @@
 
 import hashlib
 import secrets
+import time
 import uuid
 from typing import Annotated, Any
 
@@ -70,8 +71,12 @@ async def join(wanted: JoinRequest, request: Request, response: Response, room: 
     name = " ".join(wanted.name.split())
     if not 1 <= len(name) <= 30:
         raise Problem(422, "Give a name of 1 to 30 characters, so that others know who has a light.")
-    role = _role(room.settings, wanted.pin.strip(), request.client.host if request.client else "")
+    host = request.client.host if request.client else ""
+    if room.attempts.too_many(host, time.monotonic()):
+        raise Problem(429, "Too many wrong PINs came from here. Wait a minute, then try again.")
+    role = _role(room.settings, wanted.pin.strip(), host)
     if role is None:
+        room.attempts.wrong(host, time.monotonic())
         raise Problem(403, "That PIN is not one of those the laptop shows.")
     token = secrets.token_urlsafe(24)
     person = Person(uuid.uuid4().hex[:8], name, role, _hash(token))

@@ -5,6 +5,7 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from server.api.attempts import Attempts
 from server.api.hub import Hub
 from server.engine.engine import Engine
 from server.journal.store import Journal, NotKeptError
@@ -44,6 +45,7 @@ class Room:
     started: float = field(default_factory=time.monotonic)
     frames_per_s: dict[int, float] = field(default_factory=dict)
     nodes: Nodes | None = None
+    attempts: Attempts = field(default_factory=Attempts)
     _sockets: dict[str, int] = field(default_factory=dict)
 
     def ask(self, command: Command) -> Done | Refused:

@@ -1,12 +1,13 @@
 """Joining, being known again, and leaving."""
 
 import json
+from pathlib import Path
 
 import httpx
 import pytest
 
 from tests.api.answers import given, problem
-from tests.servers import PINS, Server
+from tests.servers import PINS, Server, serving
 
 __all__: list[str] = []
 
@@ -31,6 +32,7 @@ CALLS = [
     ("PUT", "/api/order"),
     ("PATCH", "/api/settings"),
     ("GET", "/api/universes/1"),
+    ("GET", "/api/nodes"),
 ]
 
 
@@ -80,6 +82,15 @@ def test_a_wrong_pin_is_refused(server: Server) -> None:
     client = server.client(None)
     for pin in ("", "0000", "1111x", "11111", "١١١١"):
         assert "PIN" in problem(client.post("/api/join", json={"name": "Mo", "pin": pin}), 403)
+
+
+def test_whoever_tries_all_pins_has_to_wait(tmp_path: Path) -> None:
+    with serving(tmp_path / "data") as server:
+        client = server.client(None)
+        for pin in range(10):
+            problem(client.post("/api/join", json={"name": "Mo", "pin": f"{pin:04}"}), 403)
+        right = {"name": "Mo", "pin": PINS["lead"]}
+        assert "Wait a minute" in problem(client.post("/api/join", json=right), 429)
 
 
 @pytest.mark.parametrize("name", ["", "   ", "\n\t", "x" * 31])
