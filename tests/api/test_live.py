@@ -76,6 +76,9 @@ def test_every_command_is_answered_by_its_number(server: Server) -> None:
         phone.send(
             "set", fixture=spot, values={"Pan": 0.25, "Tilt": {"raw": 1000}, "Dimmer": {"physical": 0.5}}
         ),
+        phone.send("set_many", values={spot: {"Pan": 0.5}, "demo-22": {"Dimmer": 0.5}}),
+        phone.send("fault", fixture=spot, words="stiff tilt"),
+        phone.send("fault", fixture=spot, words=None),
         phone.send("light_up", fixture=spot),
         phone.send("light_up", fixture=spot, as_it_hangs=True),
         phone.send("hands_on", fixture=spot, on=True),

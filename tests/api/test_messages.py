@@ -25,6 +25,11 @@ __all__: list[str] = []
             {"do": "set", "fixture": "f", "values": {"Shutter1": 0.2}, "held": True},
             commands.SetValues("p", "f", {"Shutter1": 0.2}, held=True),
         ),
+        (
+            {"do": "set_many", "values": {"f": {"Pan": 0.5}, "g": {"Pan": 1}}},
+            commands.SetMany("p", {"f": {"Pan": 0.5}, "g": {"Pan": 1}}),
+        ),
+        ({"do": "fault", "fixture": "f", "words": None}, commands.MarkFault("p", "f", None)),
         ({"do": "light_up", "fixture": "f"}, commands.LightUp("p", "f")),
         (
             {"do": "light_up", "fixture": "f", "as_it_hangs": True},
@@ -104,7 +109,21 @@ JSON = st.recursive(
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner, max_size=3),
     max_leaves=10,
 )
-DO = st.sampled_from(["set", "light_up", "take", "let_go", "slot", "blackout", "master", "act", "hands_on"])
+DO = st.sampled_from(
+    [
+        "set",
+        "set_many",
+        "fault",
+        "light_up",
+        "take",
+        "let_go",
+        "slot",
+        "blackout",
+        "master",
+        "act",
+        "hands_on",
+    ]
+)
 NAMES = st.sampled_from(["n", "fixture", "values", "universe", "slot", "raw", "on", "value", "held"])
 
 

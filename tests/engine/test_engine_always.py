@@ -21,6 +21,12 @@ ASKED = st.one_of(
         st.dictionaries(st.sampled_from(["Pan", "Tilt", "Color1", "Shutter1", "Control1"]), st.floats(0, 1)),
         st.booleans(),
     ),
+    st.builds(
+        commands.SetMany,
+        WHO,
+        st.dictionaries(UNITS, st.fixed_dictionaries({"Dimmer": st.floats(0, 1)}), min_size=1),
+    ),
+    st.builds(commands.MarkFault, WHO, UNITS, st.none() | st.just("lamp out")),
     st.builds(commands.LightUp, WHO, UNITS, st.booleans()),
     st.builds(commands.Take, WHO, UNITS, st.booleans()),
     st.builds(commands.LetGo, WHO, st.one_of(UNITS, st.just("*"))),

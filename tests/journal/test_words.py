@@ -22,6 +22,7 @@ DAY: list[Event] = [
     events.LevelsSet(MO.id, "mover", {"Pan": 65535, "Color1": None}, 0.7),
     events.Acted(MO.id, "mover", "Control1", "Recalibrate", 110, 3.0),
     events.HandsOnSet(MO.id, "mover", {"Pan": 65535}),
+    events.FaultSet(MO.id, "dim1", "lamp out"),
     events.SlotSet(MO.id, 63999, SLOTS, 255),
     events.MasterSet(MO.id, 1 / 3),
     events.BlackoutSet(MO.id, True),
