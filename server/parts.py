@@ -77,7 +77,7 @@ class Parts:
         read = read_in(self.room, data)
         if read.problems:
             many = f" ({len(read.problems) - 1} more problems)" if len(read.problems) > 1 else ""
-            return f"{read.problems[0].where}: {read.problems[0].why}{many}"
+            return f"{read.problems[0]}{many}"
         stage = self.room.stage
         answer = change_patch(stage.state, read.command(self.room, ""), stage.rules)
         if isinstance(answer, Refused):

@@ -60,8 +60,7 @@ def _read(data: bytes) -> tuple[Profile, list[FileProblem]]:
             return profile_from_json(data), []
         except FileError as wrong:
             problems = list(wrong.problems)
-    found = _shown(problems)
-    raise Problem(422, f"The profile cannot be used: {found[0]['where']}: {found[0]['why']}", problems=found)
+    raise Problem(422, f"The profile cannot be used: {problems[0]}", problems=_shown(problems))
 
 
 def _shown(problems: list[FileProblem]) -> list[dict[str, str]]:

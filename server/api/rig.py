@@ -53,10 +53,10 @@ class Import:
 def read_in(room: Room, data: bytes) -> Import:
     """Read a rig file against the rig as it is. Nothing is changed."""
     rows, problems = read_rig(data, room.library)
-    fixtures = room.stage.state.fixtures
-    found = changes(rows, fixtures.values(), lambda: uuid.uuid4().hex[:8])
-    profiles = {**room.library, **room.stage.state.profiles}
-    wrong = problems_in(found, fixtures.values(), profiles, room.stage.rules.off_limits)
+    # One look each, in one step: another phone may change the patch while a long file is read in a thread.
+    fixtures, profiles = tuple(room.stage.state.fixtures.values()), dict(room.stage.state.profiles)
+    found = changes(rows, fixtures, lambda: uuid.uuid4().hex[:8])
+    wrong = problems_in(found, fixtures, {**room.library, **profiles}, room.stage.rules.off_limits)
     return Import(found, (*problems, *wrong))
 
 
@@ -71,8 +71,7 @@ async def bring_in(request: Request, asker: Asker, room: RoomOf, check: bool = F
         return read.report()
     if read.problems:
         many = f" and {len(read.problems) - 1} more" if len(read.problems) > 1 else ""
-        first = read.problems[0]
-        raise Problem(422, f"Nothing was changed. {first.where}: {first.why}{many}", **read.report())
+        raise Problem(422, f"Nothing was changed. {read.problems[0]}{many}", **read.report())
     done = await room.do(read.command(room, asker.id))
     if isinstance(done, Refused):
         raise Problem(422, f"Nothing was changed. {done.why}", **read.report())

@@ -3,7 +3,7 @@
 import asyncio
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from server.api.attempts import Attempts
 from server.api.hub import Hub
@@ -12,7 +12,7 @@ from server.journal.store import Journal, NotKeptError
 from server.net.nodes import Nodes
 from server.paperwork.library import Library
 from server.settings import Settings
-from server.stage.commands import Arrive, Command, Withdraw
+from server.stage.commands import Arrive, Command, HandsOn, Withdraw
 from server.stage.events import Event
 from server.stage.holds import Refused
 from server.stage.stage import Stage
@@ -51,6 +51,8 @@ class Room:
     def ask(self, command: Command) -> Done | Refused:
         """Do a command now; what it takes to keep it follows in `Done.kept`."""
         at = time.time()
+        if isinstance(command, HandsOn):  # only the engine knows where a fade has come to
+            command = replace(command, leaving=self.engine.leaving(command.fixture))
         answer = self.stage.ask(command, at)
         if isinstance(answer, Refused):
             return answer

@@ -62,7 +62,9 @@ class Engine:
         self._breather_s = BREATHER_S
         self.trouble: str | None = None
         self.frames = 0
-        self._lay_out(compile_rig((), {}), Fades(np.zeros(0), np.zeros(0, np.bool_)), {}, {})
+        nothing = compile_rig((), {})
+        self._flashes = FlashLimit(nothing, np.zeros(0, np.int64))
+        self._lay_out(nothing, Fades(np.zeros(0), np.zeros(0, np.bool_)), {}, {})
         self.reshape()
 
     @property
@@ -79,6 +81,11 @@ class Engine:
     def intensities(self) -> Floats:
         """(fixtures,) 0..1 how far each is up as it leaves, in the order of `rig.span`."""
         return self._intensities
+
+    def leaving(self, fixture: str) -> dict[str, int]:
+        """Raw values of a fixture's controls as they leave now, by key; an action under way left out."""
+        rows = range(*self._rig.span.get(fixture, (0, 0)))
+        return {self._rig.names[row][1]: int(self._settled[row]) for row in rows if row not in self._acting}
 
     def took(self, happened: Sequence[Event]) -> None:
         """Follow what has been applied to the state; it leaves now, or with what else was just asked."""
@@ -192,7 +199,7 @@ class Engine:
                     self._by_hand[index, slot - 1] = level.raw
         self._fresh = np.logical_not(rig.pinned.all(axis=1))  # one that is off limits whole is not sent
         self._settled = self._settle(self._clock())
-        self._flashes = FlashLimit(rig, self._settled)
+        self._flashes = FlashLimit(rig, self._settled, self._flashes)
         self._frame = slots_of(rig, self._settled, self._by_hand)
         self._intensities = intensity_of(rig, self._settled)
 

@@ -23,13 +23,14 @@ class FlashLimit:
     that fixtures flashing in turn count as what a person sees. Steadily fading lights never count.
     """
 
-    def __init__(self, rig: Compiled, raw: Ints) -> None:
+    def __init__(self, rig: Compiled, raw: Ints, before: "FlashLimit | None" = None) -> None:
+        """before: the limit of the rig as it was; what has flashed lately still counts."""
         self._rig = rig
         self._sent = raw.copy()
         self._extreme = light_of(rig, raw)
         self._rising = np.zeros(len(rig.starts))  # 1 after a rise, -1 after a fall, 0 before any
         self._turned = np.full(len(rig.starts), -np.inf)
-        self._flashes: deque[float] = deque()
+        self._flashes: deque[float] = before._flashes if before else deque()
         self._lights = rig.intensity | rig.emits
         self._lights[rig.shutters] = True
         self._sizes = np.diff(rig.starts, append=len(raw))

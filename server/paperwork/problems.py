@@ -12,10 +12,13 @@ class Problem:
     where: str
     why: str
 
+    def __str__(self) -> str:
+        return f"{self.where}: {self.why}" if self.where else self.why
+
 
 class FileError(ValueError):
     """A file cannot be used. `problems` lists everything wrong with it; nothing of it was taken."""
 
     def __init__(self, found: list[Problem]) -> None:
-        super().__init__("; ".join(f"{p.where}: {p.why}" if p.where else p.why for p in found))
+        super().__init__("; ".join(map(str, found)))
         self.problems = tuple(found)

@@ -1,7 +1,7 @@
 """What somebody can ask. `person` is always who asks; nothing here has happened yet."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
@@ -128,10 +128,14 @@ class Act(Command):
 
 @dataclass(frozen=True, slots=True)
 class HandsOn(Command):
-    """Say that somebody touches the unit, or no longer does."""
+    """Say that somebody touches the unit, or no longer does.
+
+    leaving: raw values that leave at this moment, by control key, which is where the unit is to stay.
+    """
 
     fixture: str
     on: bool
+    leaving: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -157,7 +157,7 @@ def _(command: commands.HandsOn, state: State, now: float, rules: Rules) -> Answ
         name = _called(state, hands.person)
         return Refused(f"{name} has hands on it already. It is frozen until they are off.", command.fixture)
     if command.on and hands is None:
-        asked = state.asked(command.fixture, mode)
+        asked = {**state.asked(command.fixture, mode), **command.leaving}
         still = {c.key: asked[c.key] for c in mode.controls if c.moves or any(f.action for f in c.functions)}
         return [events.HandsOnSet(command.person, command.fixture, still)]
     if not command.on and hands is not None:
