@@ -1,34 +1,14 @@
 """Every screen, for every eye and thumb: axe, sizes, what fits, and no blue or green at night."""
 
 import io
-from collections.abc import Iterator
 from importlib.resources import files
-from typing import Any
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Page
 
-from tests.web.phones import PhoneOf, to_screen, to_sheet
+from tests.web.phones import PhoneOf, to_sheet
+from tests.web.places import places
 
-# Each place of the page once: a screen, or a fixture's sheet at a group and a pane.
-PLACES: list[tuple[Any, ...]] = [
-    ("fixtures",),
-    ("looks",),
-    ("slots",),
-    ("rig",),
-    (3, "Level"),
-    (21, "Aim"),
-    (21, "Colour"),
-    (21, "Colour", "Each"),
-    (21, "Colour", "Colour wheel"),
-    (21, "Beam"),
-    (21, "Beam", "Shutter"),
-    (21, "More", "Actions"),
-    (41, "Beam"),
-    (43, "Colour"),
-    (75, "More"),
-]
 # WCAG 2.2, 2.5.5 asks for 44 px; gloves for 48.
 TOO_SMALL = """() => [...document.querySelectorAll(
     'button, a, input:not([type=range]), summary, .track, .floor, .disc')]
@@ -54,19 +34,6 @@ COVERED = """() => [...document.querySelectorAll(
   })
   .map((node) => `covered: ${node.textContent.slice(0, 24) || node.className}`)"""
 AXE = "() => axe.run(document, { resultTypes: ['violations'] })"
-
-
-def places(page: Page) -> Iterator[str]:
-    for place, *more in PLACES:
-        if isinstance(place, str):
-            to_screen(page, place)
-        else:
-            to_sheet(page, place, more[0])
-            if len(more) > 1:
-                page.click(f".picker >> text={more[1]}")
-                page.wait_for_selector(f".picker [aria-pressed=true] >> text={more[1]}")
-        page.wait_for_function("() => document.querySelector('main').childElementCount > 0")
-        yield f"{place} {more}"
 
 
 @pytest.mark.parametrize("size", [(390, 844), (320, 568), (844, 390)], ids=str)

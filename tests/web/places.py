@@ -1,0 +1,55 @@
+"""Where a phone can be turned to: each screen, and a fixture's sheet at each kind of pane."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from playwright.sync_api import Page
+
+from tests.web.phones import to_screen, to_sheet
+
+__all__ = ["PLACES", "in_shade", "places"]
+
+# Each place of the page once: a screen, or a channel's sheet at a group and a pane.
+PLACES: list[tuple[Any, ...]] = [
+    ("fixtures",),
+    ("looks",),
+    ("slots",),
+    ("rig",),
+    (3, "Level"),
+    (21, "Aim"),
+    (21, "Colour"),
+    (21, "Colour", "Each"),
+    (21, "Colour", "Colour wheel"),
+    (21, "Beam"),
+    (21, "Beam", "Shutter"),
+    (21, "More", "Actions"),
+    (41, "Beam"),
+    (43, "Colour"),
+    (75, "More"),
+]
+
+
+def places(page: Page) -> Iterator[str]:
+    """Turn to one after the other; gives what to call it."""
+    for place, *more in PLACES:
+        if isinstance(place, str):
+            to_screen(page, place)
+        else:
+            to_sheet(page, place, more[0])
+            if len(more) > 1:
+                page.click(f".picker >> text={more[1]}")
+                page.wait_for_selector(f".picker [aria-pressed=true] >> text={more[1]}")
+        page.wait_for_function("() => document.querySelector('main').childElementCount > 0")
+        yield " ".join([str(place), *more])
+
+
+def in_shade(page: Page, shade: str) -> None:
+    """Turn the page to a shade without leaving the place; returns once it is drawn."""
+    page.evaluate(
+        """async (shade) => {
+          const base = document.querySelector('script[type=module]').src.replace('app.js', '');
+          (await import(base + 'state/prefs.js')).setShade(shade);
+          await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)));
+        }""",
+        shade,
+    )
