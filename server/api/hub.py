@@ -93,6 +93,7 @@ class Hub:
         self._rev = stage.rev
         self._something = asyncio.Event()
         self._levels = np.zeros(0)
+        self._signals: dict[str, int] = {}  # milliseconds there and back by person; of this hour, never kept
         self._texts: dict[str, str] = {}  # a fixture's part of hello, until something about it changes
 
     def connect(self, person: Person, send: Callable[[str], Awaitable[None]]) -> Phone:
@@ -117,6 +118,17 @@ class Hub:
         self._news.whole.add("alerts")
         self._something.set()
 
+    def signal(self, person: str, rtt_ms: int | None) -> None:
+        """Tell how long that person's phone waits for an answer; None: nobody knows (any more)."""
+        if self._signals.get(person) == rtt_ms:
+            return
+        if rtt_ms is None:
+            del self._signals[person]
+        else:
+            self._signals[person] = rtt_ms
+        self._news.people.add(person)
+        self._something.set()
+
     def hello(self, person: Person) -> str:
         """The whole state, for a phone that has just connected."""
         state, levels = self._stage.state, self._level_by_fixture()
@@ -130,7 +142,7 @@ class Hub:
             "is": "hello",
             "rev": self._stage.rev,
             "you": {"id": person.id, "name": person.name, "role": person.role},
-            "people": {p.id: person_view(state, p) for p in state.people.values()},
+            "people": {p.id: person_view(state, p, self._signals) for p in state.people.values()},
             "looks": {look: look_view(state, look) for look in state.looks},
             "slots": slots_view(state),
             **whole_view(state, self._alerts),
@@ -176,7 +188,7 @@ class Hub:
         return dict(zip(self._engine.rig.span, self._engine.intensities.tolist(), strict=True))
 
     def _message(self, news: News) -> str:
-        body = news.told(self._stage.state, self._level_by_fixture(), self._alerts)
+        body = news.told(self._stage.state, self._level_by_fixture(), self._alerts, self._signals)
         return text_of({"is": "change", "rev": self._rev, **body})
 
 

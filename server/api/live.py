@@ -7,7 +7,7 @@ from urllib.parse import urlsplit
 from fastapi import APIRouter, WebSocket, WebSocketDisconnect
 
 from server.api.hub import Phone
-from server.api.messages import Asked, MessageError, read
+from server.api.messages import Asked, MessageError, Signal, read
 from server.api.people import bearer, person_with
 from server.api.room import Done, Room
 from server.stage.holds import Refused
@@ -86,6 +86,10 @@ def _answer(room: Room, phone: Phone, text: str) -> None:
         asked = read(text, phone.person)
     except MessageError as wrong:
         phone.reply({"is": "refused", "n": wrong.n, "why": wrong.why})
+        return
+    if isinstance(asked.command, Signal):
+        room.hub.signal(phone.person, asked.command.rtt_ms)
+        phone.reply({"is": "ok", "n": asked.n, "rev": room.stage.rev})
         return
     done = room.ask(asked.command)
     if isinstance(done, Refused):

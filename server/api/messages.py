@@ -1,5 +1,6 @@
 """The messages a phone sends on the live channel, checked, and the commands they become."""
 
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
@@ -7,12 +8,23 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 from server.stage import commands
 from server.stage.commands import Command
 
-__all__ = ["LONGEST", "Asked", "MessageError", "read"]
+__all__ = ["LONGEST", "Asked", "MessageError", "Signal", "read"]
 
 LONGEST = 65_536  # characters; a page's longest message, all controls of a large unit, is a tenth of it
+SLOWEST_MS = 60_000  # a page gives the socket up after seconds of silence: nothing real is slower
 
 Id = Annotated[str, Field(min_length=1, max_length=64)]
 Key = Annotated[str, Field(min_length=1, max_length=120)]
+
+
+@dataclass(frozen=True, slots=True)
+class Signal:
+    """How long a phone waits for an answer, as it has measured: nothing of the show, so nothing that is kept.
+
+    rtt_ms: there and back, or None while it does not know yet.
+    """
+
+    rtt_ms: int | None
 
 
 class _Message(BaseModel):
@@ -120,7 +132,16 @@ class _Fault(_Message):
         return commands.MarkFault(person, self.fixture, self.words)
 
 
-_Any = _Set | _SetMany | _LightUp | _Take | _LetGo | _Slot | _Blackout | _Master | _Act | _HandsOn | _Fault
+class _Signal(_Message):
+    do: Literal["signal"]
+    rtt_ms: Annotated[int, Field(ge=0, le=SLOWEST_MS)] | None
+
+    def command(self, person: str) -> Signal:
+        return Signal(self.rtt_ms)
+
+
+_Light = _Set | _SetMany | _LightUp | _Take | _LetGo | _Slot | _Blackout | _Master | _Act
+_Any = _Light | _HandsOn | _Fault | _Signal
 _ADAPTER: TypeAdapter[_Any] = TypeAdapter(Annotated[_Any, Field(discriminator="do")])
 _NUMBER: TypeAdapter[dict[str, Any]] = TypeAdapter(dict[str, Any])
 
@@ -134,11 +155,11 @@ class MessageError(Exception):
 
 
 class Asked:
-    """A message understood: its number and the command."""
+    """A message understood: its number and the command, or the signal that a phone reports."""
 
     __slots__ = ("command", "n")
 
-    def __init__(self, n: int, command: Command) -> None:
+    def __init__(self, n: int, command: Command | Signal) -> None:
         self.n, self.command = n, command
 
 

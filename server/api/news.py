@@ -63,14 +63,21 @@ class News:
         """Ids of all fixtures named."""
         return self.values.keys() | self.fixtures.keys()
 
-    def told(self, state: State, levels: dict[str, float], alerts: dict[str, str]) -> dict[str, object]:
-        """The change message's content, from the state as it is now. levels: 0..1 by fixture."""
+    def told(
+        self, state: State, levels: dict[str, float], alerts: dict[str, str], signals: dict[str, int]
+    ) -> dict[str, object]:
+        """The change message's content, from the state as it is now.
+
+        levels: 0..1 by fixture. signals: milliseconds there and back by person.
+        """
         body = whole_view(state, alerts, self.whole)
         if fixtures := {f: self._fixture(state, f, levels) for f in self.touched()}:
             body["fixtures"] = fixtures
         if self.people:
             known = state.people
-            body["people"] = {p: person_view(state, known[p]) if p in known else None for p in self.people}
+            body["people"] = {
+                p: person_view(state, known[p], signals) if p in known else None for p in self.people
+            }
         if self.looks:
             body["looks"] = {k: look_view(state, k) if k in state.looks else None for k in self.looks}
         if self.slots:

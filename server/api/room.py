@@ -113,4 +113,5 @@ class Room:
         self._sockets[person] -= 1
         if not self._sockets[person]:
             del self._sockets[person]
+            self.hub.signal(person, None)  # what it was says nothing about a phone that is away
             self.ask(Withdraw(person))

@@ -1,6 +1,6 @@
 """The state as phones see it: plain JSON objects, one place for their shape."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from server.paperwork.profiles import profile_to_json
@@ -63,11 +63,14 @@ def fractions(state: State, fixture: str, mode: Mode, keys: Iterable[str] | None
     }
 
 
-def person_view(state: State, person: Person) -> dict[str, object]:
-    """Who it is, since when their phone is away (wall-clock seconds), and which fixture they took last."""
+def person_view(state: State, person: Person, signals: Mapping[str, int]) -> dict[str, object]:
+    """Who it is, since when their phone is away (wall-clock seconds), and which fixture they took last.
+
+    signals: milliseconds there and back, by person, as far as a phone has told.
+    """
     gone = state.gone.get(person.id)
     shown = {"name": person.name, "role": person.role, "here": gone is None}
-    return {**shown, "gone": gone, "at": state.last_at.get(person.id)}
+    return {**shown, "gone": gone, "at": state.last_at.get(person.id), "rtt_ms": signals.get(person.id)}
 
 
 def look_view(state: State, look: str) -> dict[str, object]:

@@ -124,6 +124,25 @@ def test_many_moves_between_two_ticks_are_one_change_with_the_newest_value() -> 
     _run(work())
 
 
+def test_a_signal_is_told_with_the_person_and_never_kept() -> None:
+    async def work() -> None:
+        room = Room()
+        page = Page(room)
+        await _breathe()
+        rev = room.stage.rev
+        for told in (18, None):
+            room.hub.signal(MO.id, told)
+            room.hub.signal(MO.id, told)  # the same again is nothing new
+            room.hub.tick()
+            await _breathe()
+            assert page.changes[-1]["people"][MO.id]["rtt_ms"] == told
+            assert json.loads(room.hub.hello(MO))["people"][MO.id]["rtt_ms"] == told
+        assert len(page.changes) == 2
+        assert room.stage.rev == rev
+
+    _run(work())
+
+
 def test_a_change_names_only_what_is_different() -> None:
     async def work() -> None:
         room = Room()

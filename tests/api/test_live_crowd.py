@@ -45,6 +45,22 @@ def test_people_come_and_go_and_their_lights_stay(server: Server) -> None:
     assert again.ask("let_go", fixture="*")["is"] == "ok"
 
 
+def test_a_phones_signal_is_seen_by_others_while_it_is_here(server: Server) -> None:
+    ada, token = server.phone("lead"), _token(server)
+    mo = server.phone_with(token)
+    who, rev = mo.rig["you"]["id"], mo.rig["rev"]
+    for told in (None, 18, 240):
+        assert mo.ask("signal", rtt_ms=told)["is"] == "ok"
+        while ada.rig["people"].get(who, {}).get("rtt_ms", "") != told:
+            assert ada.listen() is not None
+    assert server.phone_with(token).rig["people"][who]["rtt_ms"] == 240
+    assert mo.rig["rev"] >= rev
+    server.hang_up()
+    after = server.phone("lead")
+    after.until(lambda: not after.rig["people"][who]["here"])
+    assert after.rig["people"][who]["rtt_ms"] is None
+
+
 def test_a_flood_from_one_phone_is_few_changes_on_another_and_the_newest_value_arrives(
     server: Server,
 ) -> None:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from server.api.messages import LONGEST, MessageError, read
+from server.api.messages import LONGEST, MessageError, Signal, read
 from server.stage import commands
 from server.stage.commands import Command
 
@@ -45,9 +45,11 @@ __all__: list[str] = []
             commands.Act("p", "f", "Control1", "Recalibrate", held=True),
         ),
         ({"do": "hands_on", "fixture": "f", "on": False}, commands.HandsOn("p", "f", on=False)),
+        ({"do": "signal", "rtt_ms": 18}, Signal(18)),
+        ({"do": "signal", "rtt_ms": None}, Signal(None)),
     ],
 )
-def test_each_message_becomes_its_command(message: dict[str, Any], command: Command) -> None:
+def test_each_message_becomes_its_command(message: dict[str, Any], command: Command | Signal) -> None:
     asked = read(json.dumps({**message, "n": 7}), "p")
     assert (asked.n, asked.command) == (7, command)
 
@@ -66,6 +68,10 @@ def test_each_message_becomes_its_command(message: dict[str, Any], command: Comm
         ('{"do":"__class__","n":7}', 7),
         ('{"do":"take","n":7}', 7),
         ('{"do":"take","fixture":"f"}', 0),
+        ('{"do":"signal","rtt_ms":-1,"n":7}', 7),
+        ('{"do":"signal","rtt_ms":60001,"n":7}', 7),
+        ('{"do":"signal","rtt_ms":1.5,"n":7}', 7),
+        ('{"do":"signal","n":7}', 7),
         ('{"do":"take","fixture":"f","n":"7"}', 0),
         ('{"do":"take","fixture":"f","n":true}', 0),
         ('{"do":"take","fixture":"f","n":7.5}', 0),
