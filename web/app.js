@@ -149,7 +149,8 @@ answers.addEventListener('missed', (event) => {
 /** The rest of the page, fetched while there is a link and nothing to do: later there may be neither. */
 function fetchTheRest() {
   const rest = [SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
-    () => import('./screens/pane-disc.js'), () => import('./screens/pane-steps.js'), () => import('./screens/pane-acts.js')];
+    () => import('./screens/pane-disc.js'), () => import('./screens/pane-steps.js'), () => import('./screens/pane-acts.js'),
+    () => import('./screens/pane-unit.js'), () => import('./state/signal.js')];
   for (const load of rest) Promise.resolve(load?.()).catch(() => null); // the link went away again: tried when it is wanted
 }
 rig.link.read((link) => link === 'live' && setTimeout(fetchTheRest, 300), forEver);

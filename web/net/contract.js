@@ -3,7 +3,7 @@
  * The shapes of the live channel, for the type checker only: no module loads this file.
  *
  * @typedef {{id: string, name: string, role: 'lead' | 'crew' | 'house'}} Me
- * @typedef {{name: string, role: string, here: boolean}} Person
+ * @typedef {{name: string, role: string, here: boolean, gone: number | null, at: string | null, rtt_ms: number | null}} Person
  *
  * @typedef {{reason: string, safe?: number}} Guard
  * @typedef {{name: string, dmx: [number, number], physical?: [number, number] | null, slot?: number | null}} Range
@@ -15,11 +15,12 @@
  *   highlight?: number | null, guarded?: Guard | null, functions: ControlFunction[]}} Control
  * @typedef {{name: string, footprint?: number, controls: Control[]}} Mode
  * @typedef {{key: string, name: string, short_name: string, kind: string, guarded?: Guard | null,
- *   wheels?: Record<string, {name: string}[]>, modes: Mode[]}} Profile
+ *   wheels?: Record<string, {name: string, xyY?: [number, number, number]}[]>,
+ *   emitters?: Record<string, {xyY?: [number, number, number], dominant_nm?: number}>, modes: Mode[]}} Profile
  *
  * @typedef {{channel: number, unit: string, position: string, purpose: string, profile: string, mode: string,
  *   universe: number | null, address: number | null, house: boolean, guarded: boolean, work_light: boolean, notes: string,
- *   values: Record<string, number>, holder: string | null, level: number}} Fixture
+ *   values: Record<string, number>, holder: string | null, hands_on: string | null, fault: string | null, level: number}} Fixture
  * @typedef {{name: string, fixtures: number}} Look
  * @typedef {{raw: number, by: string | null}} SlotHold
  * @typedef {Record<string, Record<string, SlotHold | null>>} Slots

@@ -15,6 +15,10 @@ let greeted = false;
 let tries = 0;
 let retry = 0;
 let clock = 0;
+/** @type {Map<number, number>} when each question without an answer left */ const left = new Map();
+/** @type {number[]} */ const took = [];
+
+const FEW = 5; // answers: enough that one late packet is not the signal
 
 /** Opens the socket, or takes over the one that early.js opened. */
 export function open() {
@@ -47,10 +51,31 @@ function hear(message) {
   if (message.is === 'hello') {
     greeted = true;
     tries = 0;
-    connect((command) => socket?.readyState === WebSocket.OPEN && socket.send(JSON.stringify(command)));
-  }
+    left.clear();
+    connect((command) => {
+      if (socket?.readyState !== WebSocket.OPEN) return;
+      left.set(command.n, performance.now());
+      socket.send(JSON.stringify(command));
+    });
+  } else if (message.is === 'ok' || message.is === 'refused') measure(message.n);
   take(message);
   if (greeted && rig.link.value !== 'live') rig.link.value = 'live';
+}
+
+/** @param {number} n */
+function measure(n) {
+  const at = left.get(n);
+  if (at === undefined) return;
+  left.delete(n);
+  took.push(performance.now() - at);
+  if (took.length > FEW) took.shift();
+}
+
+/** @returns {number | null} milliseconds from asking to being answered, the median of the last few; null: nothing was asked yet */
+export function roundTrip() {
+  const sorted = [...took].sort((a, b) => a - b);
+  const middle = sorted[sorted.length >> 1];
+  return middle === undefined ? null : Math.round(middle);
 }
 
 function listen() {

@@ -2,10 +2,10 @@
 /** The sheet of one fixture: its tag, what a hand does with it, and a pane for each of its controls. */
 import { h, mark, once, write } from '../elements/dom.js';
 import { command, isAsked, set, shown } from '../state/asked.js';
-import { fixture, modeOf, nameOf, rig } from '../state/rig.js';
+import { fixture, handsOf, modeOf, nameOf, rig } from '../state/rig.js';
 import { cellsOf, sheetOf } from '../state/sheet.js';
 import { fractionOf, percent } from '../state/values.js';
-import { guardWords } from '../state/words.js';
+import { guardWords, marksOf } from '../state/words.js';
 import { remember } from './list.js';
 import { fadersPane } from './pane-faders.js';
 
@@ -18,6 +18,7 @@ import { fadersPane } from './pane-faders.js';
  * How a pane reaches its fixture.
  * @typedef {object} Reach
  * @property {string} id
+ * @property {FixtureCell} cell
  * @property {import('../net/contract.js').Mode} mode
  * @property {import('../net/contract.js').Profile | undefined} profile
  * @property {AbortSignal} signal
@@ -27,6 +28,7 @@ import { fadersPane } from './pane-faders.js';
  * @property {(keys: string[], label: string) => boolean} grab before a change; false: not yours to change
  * @property {(values: Record<string, number>, how?: {held?: boolean, now?: boolean}) => void} put
  * @property {(keys: string[], label: string, values: Record<string, number>, held?: boolean) => void} change grab and put in one
+ * @property {(label: string, back: () => void) => void} undo what the Undo button does next
  */
 
 /** Kept from fixture to fixture, so that "next" stays on the same page of the sheet. @type {Group} */
@@ -54,7 +56,7 @@ export function show({ main, shelf, args, signal }) {
   const guard = profile?.guarded?.reason ?? (it.guarded ? 'other' : null);
   const moves = mode.controls.some((control) => /^(Pan|Tilt)/.test(control.attribute));
   const undo = makeUndo(id);
-  const reach = makeReach(id, cell, mode, undo.remember, signal);
+  const reach = makeReach(id, cell, mode, undo, signal);
 
   const unpatched = it.address ? null : h('p', { className: 'caution' }, 'Not patched: it has no address yet, so nothing reaches it.');
   let scope = /** @type {string | null} */ (null);
@@ -119,6 +121,7 @@ async function makePane(pane, reach) {
   if (pane.kind === 'aim') return (await import('./pane-aim.js')).aimPane(pane, reach);
   if (pane.kind === 'disc') return (await import('./pane-disc.js')).discPane(pane, reach);
   if (pane.kind === 'steps') return (await import('./pane-steps.js')).stepsPane(pane, reach);
+  if (pane.kind === 'unit') return (await import('./pane-unit.js')).unitPane(reach);
   if (pane.kind === 'acts') return (await import('./pane-acts.js')).actsPane(pane, reach);
   return fadersPane(pane, reach);
 }
@@ -133,8 +136,11 @@ function makeTag(cell, signal) {
   const zero = h('span', null, h('span', { className: 'long' }, 'level 0, '), 'not isolated');
   const some = h('span', null, 'sent now');
   const words = h('span', { className: 'leaving-words' }, zero, some);
+  const fault = h('b', { className: 'fault-mark' });
+  const hands = h('b', { className: 'hands-mark' });
+  const marks = h('p', { className: 'marks' }, fault, hands);
   const title = h('h1', null, channel, h('span', { className: 'about' }, purpose, place));
-  const tag = h('section', { className: 'tag', 'aria-label': 'This fixture' }, h('i', { className: 'eyelet' }), title, h('span', { className: 'now' }, level, words), who);
+  const tag = h('section', { className: 'tag', 'aria-label': 'This fixture' }, h('i', { className: 'eyelet' }), title, h('span', { className: 'now' }, level, words), who, marks);
   const draw = () => {
     const it = cell.value;
     const mine = it.holder === rig.you.value.id;
@@ -146,6 +152,12 @@ function makeTag(cell, signal) {
     zero.hidden = it.level > 0;
     some.hidden = it.level <= 0;
     write(place, `${it.position}, unit ${it.unit}${it.work_light ? ' · work light' : ''}`);
+    const { fault: wrong, hands: on } = marksOf(it, handsOf(it));
+    for (const [node, sentence] of /** @type {const} */ ([[fault, wrong], [hands, on]])) {
+      write(node, sentence);
+      node.hidden = !sentence;
+    }
+    marks.hidden = !wrong && !on;
     mark(tag, 'data-drive', mine ? 'hand' : it.holder ? 'other' : it.level > 0 ? 'look' : 'home');
   };
   cell.read(draw, signal);
@@ -155,25 +167,29 @@ function makeTag(cell, signal) {
 
 /** @param {string} id */
 function makeUndo(id) {
-  /** @type {{label: string, values: Record<string, number>}[]} */
+  /** @type {{label: string, back: () => void}[]} */
   const past = [];
   const button = h('button', { type: 'button', disabled: true, onclick: () => back() }, 'Undo');
   const back = () => {
-    const one = past.pop();
-    if (one) set(id, one.values, { now: true });
+    past.pop()?.back();
     draw();
   };
   const draw = () => {
     button.disabled = !past.length;
     button.setAttribute('aria-label', past.length ? `Undo ${past.at(-1)?.label}` : 'Undo');
   };
+  const add = (/** @type {string} */ label, /** @type {() => void} */ undo) => {
+    past.push({ label, back: undo });
+    if (past.length > 20) past.shift();
+    draw();
+  };
   return {
     button,
+    add,
     /** @param {string[]} keys @param {string} label */
     remember(keys, label) {
-      past.push({ label, values: Object.fromEntries(keys.map((key) => [key, shown(id, key)])) });
-      if (past.length > 20) past.shift();
-      draw();
+      const values = Object.fromEntries(keys.map((key) => [key, shown(id, key)]));
+      add(label, () => set(id, values, { now: true }));
     },
     forget() {
       past.length = 0;
@@ -186,13 +202,14 @@ function makeUndo(id) {
  * @param {string} id
  * @param {FixtureCell} cell
  * @param {import('../net/contract.js').Mode} mode
- * @param {(keys: string[], label: string) => void} remember
+ * @param {ReturnType<typeof makeUndo>} undo
  * @param {AbortSignal} signal
  * @returns {Reach}
  */
-function makeReach(id, cell, mode, remember, signal) {
+function makeReach(id, cell, mode, undo, signal) {
   const reach = {
-    id, mode, signal,
+    id, cell, mode, signal,
+    undo: undo.add,
     profile: rig.profiles.get(cell.value.profile),
     value: (/** @type {string} */ key) => shown(id, key),
     isAsked: (/** @type {string[]} */ keys) => keys.some((key) => isAsked(id, key)),
@@ -209,7 +226,7 @@ function makeReach(id, cell, mode, remember, signal) {
         document.dispatchEvent(new CustomEvent('fc-ask-take', { detail: { id } }));
         return false;
       }
-      remember(keys, label);
+      undo.remember(keys, label);
       return true;
     },
     put: (/** @type {Record<string, number>} */ values, how = {}) => set(id, values, how),

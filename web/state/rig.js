@@ -21,7 +21,7 @@ export const rig = {
   /** @type {Map<string, Cell<Fixture>>} */ fixtures: new Map(),
   /** Fixture ids in hang order: positions as the rig lists them, units counted upwards. */
   list: new Cell(/** @type {string[]} */ ([])),
-  /** Anybody's hold changed: the count of what I hold, the list of who is here. */
+  /** Anybody's hold, a fault or hands on changed: the count of what I hold, the list of who is here. */
   holds: new Cell(0),
   /** @type {Map<string, Profile>} */ profiles: new Map(),
   /** @type {Cell<Record<string, import('../net/contract.js').Look>>} */ looks: new Cell({}),
@@ -106,7 +106,7 @@ function mixFixtures(news, whole) {
       order = holds = rig.fixtures.delete(id) || order;
       continue;
     }
-    holds ||= 'holder' in part;
+    holds ||= 'holder' in part || 'fault' in part || 'hands_on' in part;
     order ||= !cell || 'position' in part || 'unit' in part || 'channel' in part || 'purpose' in part;
     if (!cell) {
       rig.fixtures.set(id, new Cell(/** @type {Fixture} */ ({ ...part, values: { ...part.values } })));
@@ -158,6 +158,9 @@ export function modeOf(it) {
 export function nameOf(id) {
   return (id && rig.people.value[id]?.name) || 'Somebody';
 }
+
+/** @param {Fixture} it @returns {string} "You", a name, or "" while nobody has hands on it */
+export const handsOf = (it) => (it.hands_on ? (it.hands_on === rig.you.value.id ? 'You' : nameOf(it.hands_on)) : '');
 
 /** @returns {string[]} ids of the fixtures this phone's person has in hand, in hang order */
 export function mine() {

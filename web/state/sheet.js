@@ -25,7 +25,8 @@ import { GROUPS, groupOf, wordsOf } from './words.js';
 /** @typedef {{kind: 'disc', title: string, sub: boolean, red: Grip, green: Grip, blue: Grip, white: Grip | undefined}} Disc */
 /** @typedef {{kind: 'steps', title: string, grip: Grip, beside: Grip[]}} Steps  beside: a wheel's own angle and the like */
 /** @typedef {{kind: 'acts', title: string, acts: {control: Control, fn: ControlFunction}[]}} Acts */
-/** @typedef {Faders | Aim | Disc | Steps | Acts} Pane */
+/** @typedef {{kind: 'unit', title: string}} Unit  what is wrong with it, and whose hands are on it */
+/** @typedef {Faders | Aim | Disc | Steps | Acts | Unit} Pane */
 
 const ALL = null;
 
@@ -107,6 +108,7 @@ export function sheetOf(mode, cell, locked) {
     const here = grips.filter((grip) => groupOf(grip.control.attribute) === group);
     const panes = [...discs(here), ...aims(here), ...steppedFirst(group, here)];
     if (group === 'More') panes.push(...acts(mode));
+    if (group === 'More') panes.unshift({ kind: 'unit', title: 'Fault, hands' });
     if (panes.length) sheet.set(group, panes);
   }
   return sheet;

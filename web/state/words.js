@@ -68,5 +68,13 @@ export function colourWords(hue, saturation) {
   return saturation < 0.45 ? `pale ${name}` : name;
 }
 
+/**
+ * What everybody must know about a unit, in words; "" where there is nothing.
+ * @param {import('../net/contract.js').Fixture} it
+ * @param {string} hands who has hands on it, "" for nobody
+ * @returns {{fault: string, hands: string}}
+ */
+export const marksOf = (it, hands) => ({ fault: it.fault ? `Fault: ${it.fault}` : '', hands: hands && `${hands} ${hands === 'You' ? 'have' : 'has'} hands on it` });
+
 /** @param {number} count @param {string} one @param {string} [many] */
 export const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one : many}`;
