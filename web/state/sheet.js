@@ -107,8 +107,11 @@ export function sheetOf(mode, cell, locked) {
   for (const group of GROUPS) {
     const here = grips.filter((grip) => groupOf(grip.control.attribute) === group);
     const panes = [...discs(here), ...aims(here), ...steppedFirst(group, here)];
-    if (group === 'More') panes.push(...acts(mode));
-    if (group === 'More') panes.unshift({ kind: 'unit', title: 'Fault, hands' });
+    if (group === 'More') {
+      panes.push(...acts(mode));
+      // First on every sheet, so that "next" stays with it in a rig check; but controls come first where they are all there is.
+      panes.splice(sheet.size ? 0 : panes.length, 0, { kind: 'unit', title: 'Fault, hands' });
+    }
     if (panes.length) sheet.set(group, panes);
   }
   return sheet;
