@@ -1,21 +1,32 @@
 // @ts-check
-/** The rig: every fixture in hang order, found by typing or by its channel number. */
+/** The rig: every fixture in hang order or by its number, found by typing, by star, or among the last ones seen. */
 import { h, mark, write } from '../elements/dom.js';
 import { Windowed } from '../elements/windowed.js';
-import { fixture, fixtureOfChannel, nameOf, rig } from '../state/rig.js';
+import { Cell } from '../state/cell.js';
+import { choose, prefs, visited } from '../state/prefs.js';
+import { fixture, fixtureOfChannel, handsOf, nameOf, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
-import { counted } from '../state/words.js';
+import { counted, marksOf } from '../state/words.js';
 
 /** @typedef {import('../app.js').Stage} Stage */
+/** One line: a head that stands over some fixtures, or one of them. @typedef {{head: string, ids: string[], top: boolean}} Item */
+/** @typedef {import('../elements/windowed.js').Line<Item>} Line */
 
 const ROW_PX = 72;
 const HEAD_PX = 40;
+const PICKING_HEAD_PX = 64;
+const RECENT = 4;
 let search = '';
 let seen = '';
+/** @type {((it: import('../state/rig.js').Fixture) => import('../state/tint.js').Tint | null) | undefined} */
+let tintOf;
+/** What is picked, to be driven together; null while nobody picks. */
+const picks = new Cell(/** @type {Set<string> | null} */ (null));
 
 /** The list opens where somebody was last. @param {string} id */
 export function remember(id) {
   seen = id;
+  visited(id);
 }
 
 /** @param {Stage} stage */
@@ -24,22 +35,42 @@ export function show({ main, signal }) {
   const field = h('input', {
     type: 'search', value: search, placeholder: 'Find place, purpose, type', 'aria-label': 'Find a fixture', autocomplete: 'off', spellcheck: false, enterKeyHint: 'search',
   });
-  const number = h('button', { type: 'button', 'aria-label': 'Go to a channel number', onclick: () => void jump() }, 'Number');
+  const number = h('button', { type: 'button', 'aria-label': 'Go to a channel number', onclick: () => void jump(list) }, 'Number');
   const body = h('div', { className: 'rows', role: 'list', 'aria-label': 'Fixtures' });
   const scroller = h('div', { className: 'scroll' }, body);
   const empty = h('p', { className: 'empty' });
-  main.append(h('h1', { className: 'unseen' }, 'Fixtures'), scroller, empty, count, h('div', { className: 'find' }, field, number));
-  /** @type {Windowed<string>} */
-  const list = new Windowed(scroller, body, makeRow, signal);
+  const top = h('button', { type: 'button', hidden: true, onclick: () => (scroller.scrollTop = 0) }, 'Top');
+  const sort = h('button', { type: 'button', onclick: () => choose('sort', prefs.sort.value === 'channel' ? 'position' : 'channel') });
+  const pick = h('button', { type: 'button', onclick: () => (picks.value = new Set()) }, 'Pick');
+  const tools = h('div', { className: 'tools' }, count, top, sort, pick);
+  const bar = h('div', { className: 'picks', hidden: true });
+  main.append(h('h1', { className: 'unseen' }, 'Fixtures'), scroller, empty, tools, bar, h('div', { className: 'find' }, field, number));
+  /** @type {Windowed<Item>} */
+  const list = new Windowed(scroller, body, makeLine, signal);
 
+  const found = () => sorted(rig.list.value.filter(finder(search)));
   const draw = () => {
-    const words = search.toLowerCase().split(/\s+/).filter(Boolean);
-    const ids = rig.list.value.filter((id) => fits(id, words));
-    list.show(withHeads(ids), ROW_PX, HEAD_PX);
-    write(count, words.length ? `${ids.length} of ${counted(rig.list.value.length, 'fixture')}` : counted(ids.length, 'fixture'));
+    const ids = found();
+    const total = counted(rig.list.value.length, 'fixture');
+    const searching = search.trim() !== '';
+    list.show([...(searching ? [] : groups()), ...(ids.length ? withHeads(ids) : [])], ROW_PX, picks.value ? PICKING_HEAD_PX : HEAD_PX);
+    write(count, searching ? `${ids.length} of ${total}` : total);
+    write(sort, `By ${prefs.sort.value}`);
     empty.hidden = ids.length > 0;
     const none = rig.link.value === 'live' ? 'The rig is empty. The lead can bring in a rig file on the laptop.' : 'Looking for the laptop.';
     write(empty, rig.list.value.length ? 'Nothing like that hangs here.' : none);
+    picks.touch(); // its bar counts what is found
+  };
+  let picking = /** @type {boolean | null} */ (null);
+  const drawPicking = async (/** @type {Set<string> | null} */ now) => {
+    if (picking === (now !== null)) return;
+    picking = now !== null;
+    mark(main, 'data-picking', picking);
+    tools.hidden = picking;
+    bar.hidden = !picking;
+    bar.replaceChildren();
+    draw();
+    if (picking) (await import('./pick.js')).drawBar(bar, picks, found, signal);
   };
   field.addEventListener('input', () => {
     search = field.value;
@@ -47,69 +78,138 @@ export function show({ main, signal }) {
     scroller.scrollTop = 0;
   });
   field.addEventListener('keydown', (event) => {
-    if (event.key !== 'Enter') return;
-    const only = rig.list.value.filter((id) => fits(id, search.toLowerCase().split(/\s+/).filter(Boolean)));
-    const id = fixtureOfChannel(Number(search)) ?? only[0];
+    if (event.key !== 'Enter' || picks.value) return;
+    const id = fixtureOfChannel(Number(search)) ?? found()[0];
     if (id) location.hash = `#fixture/${id}`;
   });
-  rig.list.read(draw, signal);
+  scroller.addEventListener('scroll', () => (top.hidden = scroller.scrollTop < 400), { passive: true, signal });
+  let drawn = false;
+  for (const cell of [prefs.sort, prefs.stars]) cell.read(() => drawn && draw(), signal);
+  rig.list.read(() => ((drawn = true), draw()), signal);
+  picks.read((now) => void drawPicking(now), signal);
   rig.link.read(() => rig.list.value.length || draw(), signal);
-  list.reveal((id) => id === seen);
+  list.reveal((item) => !item.top && item.ids[0] === seen);
+  if (!tintOf) void import('../state/tint.js').then((tint) => ((tintOf = tint.tintOf), signal.aborted || draw()), () => null);
 }
 
-async function jump() {
+/** @param {Windowed<Item>} list */
+async function jump(list) {
   const { askNumber } = await import('../elements/keypad.js');
   const read = (/** @type {number} */ channel) => (fixtureOfChannel(channel) ? channel : `No fixture has channel ${channel}.`);
-  const channel = await askNumber('Go to channel', [{ name: 'Channel', start: 'Channel', read }], 'Go');
+  const channel = await askNumber(picks.value ? 'Pick channel' : 'Go to channel', [{ name: 'Channel', start: 'Channel', read }], picks.value ? 'Pick' : 'Go');
   const id = channel === null ? undefined : fixtureOfChannel(channel);
   if (!id) return;
-  location.hash = `#fixture/${id}`;
+  if (!picks.value) location.hash = `#fixture/${id}`;
+  else if (!picks.value.has(id)) toggle([id]);
+  list.reveal((item) => !item.top && item.ids[0] === id);
 }
 
-/** @param {string} id @param {string[]} words all must be found */
-function fits(id, words) {
-  if (!words.length) return true;
-  const it = fixture(id);
-  const profile = rig.profiles.get(it.profile);
-  const text = `${it.channel} ${it.position} ${it.unit} unit ${it.unit} ${it.purpose} ${profile?.name ?? it.profile} ${profile?.short_name ?? ''} ${it.address ? `${it.universe}/${it.address}` : 'not patched'}`.toLowerCase();
-  return words.every((word) => (/^\d+$/.test(word) ? String(it.channel).startsWith(word) || text.includes(` ${word} `) : text.includes(word)));
+/** Picks them, or puts them back when all of them were picked. @param {string[]} ids */
+function toggle(ids) {
+  const now = picks.value;
+  if (!now) return;
+  const all = ids.every((id) => now.has(id));
+  for (const id of ids) if (all) now.delete(id); else now.add(id);
+  picks.touch();
 }
 
-/** @param {string[]} ids @returns {import('../elements/windowed.js').Line<string>[]} a head's item is its position */
+/** @param {string} text @returns {(id: string) => boolean} has all of its words */
+function finder(text) {
+  const words = text.toLowerCase().split(/\s+/).filter(Boolean);
+  return (id) => {
+    if (!words.length) return true;
+    const it = fixture(id);
+    const profile = rig.profiles.get(it.profile);
+    const text = `${it.channel} ${it.position} ${it.unit} unit ${it.unit} ${it.purpose} ${profile?.name ?? it.profile} ${profile?.short_name ?? ''} ${it.address ? `${it.universe}/${it.address}` : 'not patched'} ${it.fault ? `fault ${it.fault}` : ''}`.toLowerCase();
+    return words.every((word) => (/^\d+$/.test(word) ? String(it.channel).startsWith(word) || text.includes(` ${word} `) : text.includes(word)));
+  };
+}
+
+/** @param {string[]} ids in hang order */
+const sorted = (ids) => (prefs.sort.value === 'channel' ? ids.sort((a, b) => (fixture(a).channel ?? Infinity) - (fixture(b).channel ?? Infinity)) : ids);
+
+/** @param {string} head @param {string[]} ids @param {boolean} top @returns {Line[]} */
+const group = (head, ids, top) => (ids.length ? [{ head: true, item: { head, ids, top } }, ...ids.map((id) => ({ head: false, item: { head: '', ids: [id], top } }))] : []);
+
+/** @returns {Line[]} the two short groups above everything */
+function groups() {
+  const here = (/** @type {string} */ id) => rig.fixtures.has(id);
+  const stars = prefs.stars.value.filter(here);
+  const recent = prefs.recent.value.filter((id) => here(id) && !stars.includes(id)).slice(0, RECENT);
+  return [...group('Starred', sorted(rig.list.value.filter((id) => stars.includes(id))), true), ...group('Seen last', recent, true)];
+}
+
+/** @param {string[]} ids @returns {Line[]} */
 function withHeads(ids) {
-  /** @type {import('../elements/windowed.js').Line<string>[]} */
-  const lines = [];
-  let position = '\0';
+  if (prefs.sort.value === 'channel') return group('By channel', ids, false);
+  /** @type {Map<string, string[]>} */
+  const places = new Map();
   for (const id of ids) {
     const here = fixture(id).position;
-    if (here !== position) lines.push({ head: true, item: `\0${here}` });
-    position = here;
-    lines.push({ head: false, item: id });
+    places.get(here)?.push(id) ?? places.set(here, [id]);
   }
-  return lines;
+  return [...places].flatMap(([place, some]) => group(place || 'Nowhere yet', some, false));
 }
 
-/** @param {string} item @param {AbortSignal} signal */
-function makeRow(item, signal) {
-  if (item.startsWith('\0')) return h('div', { className: 'head', role: 'listitem' }, h('h2', null, item.slice(1) || 'Nowhere yet'));
+/** @param {Item} item @param {AbortSignal} signal */
+function makeLine(item, signal) {
+  if (!item.head) return makeRow(item, signal);
+  const can = item.ids.filter((id) => !fixture(id).guarded); // what is guarded is only ever picked by itself
+  const all = h('button', { type: 'button', onclick: () => toggle(can) });
+  picks.read((now) => write(all, `${now && can.every((id) => now.has(id)) ? 'Put back' : 'Pick'} all ${can.length}`), signal);
+  return h('div', { className: 'head', role: 'listitem' }, h('h2', null, item.head), picks.value && can.length > 0 && all);
+}
+
+/** @param {Item} item @param {AbortSignal} signal */
+function makeRow({ ids: [id = ''], top }, signal) {
   const number = h('b', { className: 'number' });
   const purpose = h('span', { className: 'purpose' });
   const place = h('span', { className: 'place' });
+  const fault = h('b', { className: 'fault-mark' });
+  const hands = h('b', { className: 'hands-mark' });
   const who = h('span', { className: 'who' });
   const level = h('span', { className: 'level' });
   const fill = h('i', { className: 'fill' });
-  const link = h('a', { href: `#fixture/${item}` }, number, h('span', { className: 'what' }, purpose, place), who, level, h('i', { className: 'column' }, fill));
+  const swatch = h('i', { className: 'swatch' });
+  const word = h('span', { className: 'word' });
+  const tint = h('span', { className: 'tint' }, swatch, word);
+  const link = h('a', { href: `#fixture/${id}` }, number, h('span', { className: 'what' }, purpose, h('span', { className: 'line' }, tint, place), h('span', { className: 'line' }, hands, fault)), who, level, h('i', { className: 'column' }, fill));
   const row = h('div', { className: 'row', role: 'listitem' }, link);
-  rig.fixtures.get(item)?.read((it) => {
-    write(number, String(it.channel));
+  link.addEventListener('click', (event) => {
+    if (!picks.value) return;
+    event.preventDefault();
+    toggle([id]);
+  });
+  link.addEventListener('keydown', (event) => {
+    if (event.key !== ' ' || !picks.value) return;
+    event.preventDefault();
+    toggle([id]);
+  });
+  picks.read((now) => {
+    mark(link, 'role', now && 'checkbox');
+    mark(link, 'aria-checked', now && String(now.has(id)));
+  }, signal);
+  rig.fixtures.get(id)?.read((it) => {
+    write(number, String(it.channel ?? '\u2013'));
     write(purpose, it.purpose || 'No purpose written');
-    write(place, `Unit ${it.unit} · ${rig.profiles.get(it.profile)?.short_name ?? it.profile}${it.address ? '' : ' · not patched'}`);
+    const unit = top || prefs.sort.value === 'channel' ? `${it.position} ${it.unit}` : `Unit ${it.unit}`;
+    write(place, `${prefs.stars.value.includes(id) ? '\u2605 ' : ''}${unit} · ${rig.profiles.get(it.profile)?.short_name ?? it.profile}${it.address ? '' : ' · not patched'}`);
+    const marks = marksOf(it, handsOf(it));
+    write(fault, marks.fault);
+    write(hands, marks.hands);
     const mine = it.holder === rig.you.value.id;
     write(who, it.holder ? (mine ? 'You' : nameOf(it.holder)) : it.guarded ? 'Guarded' : '');
     write(level, percent(it.level));
     mark(level, 'data-zero', it.level <= 0);
     fill.style.transform = `translateY(${((1 - it.level) * 100).toFixed(1)}%)`;
     mark(row, 'data-drive', it.guarded ? 'guard' : it.holder ? (mine ? 'hand' : 'other') : it.level > 0 ? 'look' : 'home');
+    mark(row, 'data-marks', !!(it.fault || it.hands_on));
+    const colour = tintOf?.(it);
+    tint.hidden = !colour;
+    if (!colour) return;
+    write(word, colour.word);
+    swatch.title = colour.word;
+    swatch.style.background = colour.css;
   }, signal);
   return row;
 }

@@ -14,7 +14,7 @@ const PACE_MS = 33;
 
 /** @type {Map<string, Entry>} */ const asked = new Map();
 /** @type {Map<string, Command>} */ const waiting = new Map();
-/** @type {Map<number, {paced: boolean, command: Command, settle?: (answer: Answer) => void}>} */ const sent = new Map();
+/** @type {Map<number, {paced: boolean, quiet: boolean, command: Command, settle?: (answer: Answer) => void}>} */ const sent = new Map();
 /** @type {((command: Command & {n: number}) => void) | null} */ let post = null;
 let lastN = 0;
 let lastSent = 0;
@@ -62,6 +62,30 @@ export function set(id, values, { held = false, now = false } = {}) {
   queue(lane, command, now);
 }
 
+/**
+ * Several fixtures in one message: all of it happens, or nothing does.
+ * @param {string} lane newest value wins per lane; not the name of a control
+ * @param {Many} values fractions
+ * @param {{held?: boolean, now?: boolean}} [how]
+ */
+export function setMany(lane, values, { held = false, now = false } = {}) {
+  lane = `many ${lane}`;
+  if (!waiting.has(lane) && namesOf(values).every(([name, value]) => isOnItsWay(name, value))) return;
+  const before = /** @type {Many} */ (waiting.get(lane)?.values ?? {});
+  for (const [id, some] of Object.entries(values)) before[id] = { ...before[id], ...some };
+  /** @type {Command} */
+  const command = { do: 'set_many', values: before };
+  if (held || waiting.get(lane)?.held) command.held = true;
+  for (const [name, value] of namesOf(values)) note(name, value);
+  for (const id of Object.keys(values)) rig.fixtures.get(id)?.touch();
+  queue(lane, command, now);
+}
+
+/** @typedef {Record<string, Record<string, number>>} Many  fixture, control, fraction */
+
+/** @param {Many} values @returns {[string, number][]} */
+const namesOf = (values) => Object.entries(values).flatMap(([id, some]) => Object.entries(some).map(([key, value]) => /** @type {[string, number]} */ ([nameFor(id, key), value])));
+
 /** The end of a drag asks once more for what its last move has asked: once is enough. @param {string} name @param {number} value */
 function isOnItsWay(name, value) {
   const entry = asked.get(name);
@@ -83,20 +107,21 @@ export function setSlot(universe, slot, raw, now) {
 /**
  * Everything that is not a drag: sent at once, in order, after what was still waiting.
  * @param {Command} command
+ * @param {boolean} [quiet] whoever asks tells of a refusal
  * @returns {Promise<Answer>}
  */
-export function command(command) {
+export function command(command, quiet = false) {
   const lane = `set ${command.fixture}`;
   if (command.do === 'let_go') forget(String(command.fixture));
   else if (waiting.has(lane)) send(lane);
   if (!post) {
     const why = 'No link to the laptop. Nothing was sent; your light stays as it is.';
     const refused = /** @type {const} */ ({ is: 'refused', n: 0, why });
-    tellRefused(refused);
+    if (!quiet) tellRefused(refused);
     return Promise.resolve(refused);
   }
   const n = ++lastN;
-  const answer = new Promise((/** @type {(answer: Answer) => void} */ settle) => sent.set(n, { paced: false, command, settle }));
+  const answer = new Promise((/** @type {(answer: Answer) => void} */ settle) => sent.set(n, { paced: false, quiet, command, settle }));
   post({ ...command, n });
   return answer;
 }
@@ -108,7 +133,11 @@ function note(name, value) {
 
 /** @param {string} id the fixture, or "*": what was asked of it and never sent is not wanted any more */
 function forget(id) {
-  for (const lane of [...waiting.keys()]) if (id === '*' || lane === `set ${id}`) waiting.delete(lane);
+  for (const [lane, command] of [...waiting]) {
+    const many = command.do === 'set_many' && /** @type {Many} */ (command.values);
+    if (many) delete many[id];
+    if (id === '*' || lane === `set ${id}` || (many && !Object.keys(many).length)) waiting.delete(lane);
+  }
   for (const [name, entry] of asked) if (!entry.n && (id === '*' || name.startsWith(`${id} `))) asked.delete(name);
 }
 
@@ -141,10 +170,10 @@ function send(lane) {
   if (!post || !command) return;
   waiting.delete(lane);
   const n = ++lastN;
-  sent.set(n, { paced: true, command });
+  sent.set(n, { paced: true, quiet: false, command });
   lastSent = performance.now();
-  const names = command.do === 'set' ? Object.keys(Object(command.values)).map((key) => nameFor(String(command.fixture), key)) : [lane];
-  for (const name of names) {
+  const many = /** @type {Many} */ (command.do === 'set_many' ? command.values : command.do === 'set' ? { [String(command.fixture)]: command.values } : {});
+  for (const name of [lane, ...namesOf(many).map(([one]) => one)]) {
     const entry = asked.get(name);
     if (entry) entry.n = n;
   }
@@ -185,7 +214,7 @@ function answer(message) {
     if (message.is === 'ok') entry.rev = message.rev;
     else drop(entry.name);
   }
-  if (message.is === 'refused') tellRefused({ ...message, command: one?.command });
+  if (message.is === 'refused' && !one?.quiet) tellRefused({ ...message, command: one?.command });
   one?.settle?.(message);
   pump();
 }

@@ -4,9 +4,11 @@ import { Cell } from './cell.js';
 
 /** @typedef {'phone' | 'dark' | 'day' | 'night' | 'sharp'} Shade  phone: as the system asks */
 /** @typedef {'right' | 'left'} Hand */
+/** @typedef {'own' | 'percent' | 'raw'} Numbers  own: the control's own unit where it has one; raw: 0-255 */
+/** @typedef {'position' | 'channel'} Sort */
 
-/** @param {string} key @param {string} otherwise */
-function kept(key, otherwise) {
+/** @param {string} key @param {string} otherwise @returns {string} what this phone keeps under that name */
+export function kept(key, otherwise) {
   try {
     return localStorage.getItem(`fc.${key}`) ?? otherwise;
   } catch {
@@ -27,6 +29,13 @@ export function keep(key, value) {
 export const prefs = {
   shade: new Cell(/** @type {Shade} */ (kept('shade', 'phone'))),
   hand: new Cell(/** @type {Hand} */ (kept('hand', 'right'))),
+  numbers: new Cell(/** @type {Numbers} */ (kept('numbers', 'own'))),
+  sort: new Cell(/** @type {Sort} */ (kept('sort', 'position'))),
+  /** Next lights the next fixture up, then lets the last one go. */
+  withLight: new Cell(kept('with-light', '')),
+  /** Fixture ids: starred by hand; the ones seen last, newest first. */
+  stars: new Cell(kept('stars', '').split(' ').filter(Boolean)),
+  recent: new Cell(kept('recent', '').split(' ').filter(Boolean)),
   get name() {
     return kept('name', '');
   },
@@ -35,6 +44,22 @@ export const prefs = {
     return kept('in', '') !== '';
   },
 };
+
+/**
+ * @param {'numbers' | 'sort' | 'withLight' | 'stars' | 'recent'} name
+ * @param {any} value
+ */
+export function choose(name, value) {
+  prefs[name].value = value;
+  keep(name.replace(/[A-Z]/, (big) => `-${big.toLowerCase()}`), Array.isArray(value) ? value.join(' ') : value);
+}
+
+/** @param {string[]} ids @param {boolean} on */
+export const star = (ids, on) => choose('stars', [...prefs.stars.value.filter((one) => !ids.includes(one)), ...(on ? ids : [])]);
+
+const RECENT = 12; // some of them may be starred, or of another rig
+/** @param {string} id */
+export const visited = (id) => choose('recent', [id, ...prefs.recent.value.filter((one) => one !== id)].slice(0, RECENT));
 
 const light = matchMedia('(prefers-color-scheme: light)');
 const contrast = matchMedia('(prefers-contrast: more)');

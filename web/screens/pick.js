@@ -1,0 +1,102 @@
+// @ts-check
+/** The bar under the list while somebody picks fixtures to drive together. */
+import { h, write } from '../elements/dom.js';
+import { prefs, star } from '../state/prefs.js';
+import { fixture, rig } from '../state/rig.js';
+import { counted } from '../state/words.js';
+
+export const WORDS = {
+  stop: 'Stop',
+  drive: (/** @type {number} */ count) => (count ? `Drive ${count} together` : 'Tap what to drive'),
+  none: 'Put all back',
+  all: (/** @type {number} */ count) => `All ${count}`,
+  found: (/** @type {number} */ count) => `Found: ${count}`,
+  type: 'A type',
+  star: 'Star',
+  unstar: 'Unstar',
+  picked: (/** @type {number} */ count, /** @type {string} */ channels) => (count ? `${count} picked: ${channels}` : 'Nothing is picked yet.'),
+  guarded: (/** @type {number} */ count) => ` ${counted(count, 'guarded one')} left out.`,
+  types: 'Pick all of a type',
+  ofType: (/** @type {number} */ picked, /** @type {number} */ count) => (picked ? `${picked} of ${count} picked` : counted(count, 'fixture')),
+  done: 'Done',
+};
+
+/** @typedef {import('../state/cell.js').Cell<Set<string> | null>} Picks */
+
+/**
+ * @param {HTMLElement} bar where to draw
+ * @param {Picks} picks
+ * @param {() => string[]} found what the present search finds
+ * @param {AbortSignal} signal
+ */
+export function drawBar(bar, picks, found, signal) {
+  let leftOut = 0;
+  const take = (/** @type {string[]} */ ids) => {
+    const can = ids.filter((id) => !fixture(id).guarded);
+    leftOut = ids.length - can.length;
+    for (const id of can) picks.value?.add(id);
+    picks.touch();
+  };
+  const line = h('p', { className: 'count', role: 'status' });
+  const all = h('button', { type: 'button', onclick: () => take(found()) });
+  const type = h('button', { type: 'button', onclick: () => askType(picks, take) }, WORDS.type);
+  const starred = h('button', { type: 'button', onclick: () => star(picked(picks), !isStarred()) });
+  const none = h('button', { type: 'button', onclick: () => (picks.value = new Set()) }, WORDS.none);
+  const stop = h('button', { type: 'button', className: 'end', onclick: () => (picks.value = null) }, WORDS.stop);
+  const drive = h('button', { type: 'button', className: 'main', onclick: () => (location.hash = `#several/${picked(picks).map(encodeURIComponent).join(',')}`) });
+  const isStarred = () => picked(picks).every((id) => prefs.stars.value.includes(id));
+  const draw = () => {
+    if (!picks.value) return;
+    const ids = picked(picks);
+    const here = found();
+    const can = here.filter((id) => !fixture(id).guarded).length;
+    write(line, WORDS.picked(ids.length, spans(ids)) + (leftOut && ids.length ? WORDS.guarded(leftOut) : ''));
+    write(all, here.length < rig.list.value.length ? WORDS.found(can) : WORDS.all(can));
+    write(drive, WORDS.drive(ids.length));
+    write(starred, ids.length && isStarred() ? WORDS.unstar : WORDS.star);
+    for (const button of [drive, starred, none]) button.disabled = !ids.length;
+    leftOut = ids.length ? leftOut : 0;
+  };
+  bar.replaceChildren(line, all, type, starred, none, stop, drive);
+  picks.read(draw, signal);
+  prefs.stars.read(draw, signal);
+}
+
+/** @param {Picks} picks @returns {string[]} those that still hang there, in hang order */
+const picked = (picks) => rig.list.value.filter((id) => picks.value?.has(id));
+
+/** @param {string[]} ids @returns {string} their channels, neighbours joined: "1-4, 21" */
+export function spans(ids) {
+  const numbers = ids.map((id) => fixture(id).channel).sort((a, b) => a - b);
+  /** @type {[number, number][]} */
+  const runs = [];
+  for (const number of numbers) {
+    const last = runs.at(-1);
+    if (last && number - last[1] <= 1) last[1] = number;
+    else runs.push([number, number]);
+  }
+  return runs.map(([from, to]) => (to > from + 1 ? `${from}\u2013${to}` : to > from ? `${from}, ${to}` : String(from))).join(', ');
+}
+
+/** @param {Picks} picks @param {(ids: string[]) => void} take */
+function askType(picks, take) {
+  /** @type {Map<string, string[]>} */
+  const types = new Map();
+  for (const id of rig.list.value) {
+    const { profile, guarded } = fixture(id);
+    if (guarded) continue;
+    types.get(profile)?.push(id) ?? types.set(profile, [id]);
+  }
+  const ways = [...types].map(([profile, ids]) => {
+    const button = h('button', { type: 'button', onclick: () => (take(ids), end()) }, h('b', null, rig.profiles.get(profile)?.name ?? profile), h('small', null, WORDS.ofType(ids.filter((id) => picks.value?.has(id)).length, ids.length)));
+    return button;
+  });
+  const dialog = h('dialog', { className: 'types', 'aria-label': WORDS.types }, h('h2', null, WORDS.types), h('div', { className: 'choice' }, ...ways), h('button', { type: 'button', onclick: () => end() }, WORDS.done));
+  const end = () => {
+    dialog.close();
+    dialog.remove();
+  };
+  dialog.addEventListener('close', () => dialog.remove());
+  document.body.append(dialog);
+  dialog.showModal();
+}

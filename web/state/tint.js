@@ -1,0 +1,50 @@
+// @ts-check
+/** The colour a fixture is asked for, as a swatch and a word. No DOM. */
+import { cssOf, hueOf } from './colour.js';
+import { modeOf, rig } from './rig.js';
+import { stepAt, stepsOf } from './sheet.js';
+import { rawOf } from './values.js';
+import { colourWords } from './words.js';
+
+/** @typedef {import('../net/contract.js').Fixture} Fixture */
+/** @typedef {import('../net/contract.js').Mode} Mode */
+/** @typedef {{css: string, word: string}} Tint */
+
+const MIXES = /** @type {const} */ ([['ColorAdd_R', 'ColorAdd_G', 'ColorAdd_B'], ['ColorRGB_Red', 'ColorRGB_Green', 'ColorRGB_Blue'], ['ColorSub_C', 'ColorSub_M', 'ColorSub_Y']]);
+
+/** @param {Fixture} it @returns {Tint | null} null: it has no colour to set, or none is set */
+export function tintOf(it) {
+  const mode = modeOf(it);
+  if (!mode) return null;
+  const wheel = wheelTint(it, mode);
+  return wheel && wheel.word !== 'white' ? wheel : (mixTint(it, mode) ?? wheel);
+}
+
+/** @param {Fixture} it @param {Mode} mode @returns {Tint | null} the first cell speaks for all */
+function mixTint(it, mode) {
+  const of = (/** @type {string} */ attribute) => {
+    const control = mode.controls.find((one) => one.attribute === attribute);
+    return control && (it.values[control.key] ?? 0);
+  };
+  for (const names of MIXES) {
+    const [r, g, b] = names.map(of);
+    if (r === undefined || g === undefined || b === undefined) continue;
+    const white = of('ColorAdd_W') ?? 0;
+    const [x, y, z] = names[0] === 'ColorSub_C' ? [1 - r, 1 - g, 1 - b] : [r + white, g + white, b + white];
+    const most = Math.max(x, y, z);
+    if (!most) return null;
+    const { hue, saturation } = hueOf(x, y, z);
+    return { css: `rgb(${[x, y, z].map((part) => Math.round((part / most) * 255)).join(' ')})`, word: colourWords(hue, saturation) };
+  }
+  return null;
+}
+
+/** @param {Fixture} it @param {Mode} mode @returns {Tint | null} */
+function wheelTint(it, mode) {
+  const control = mode.controls.find((one) => /^Color\d+$/.test(one.attribute));
+  const step = control && stepAt(stepsOf(control), rawOf(control, it.values[control.key] ?? 0));
+  const slot = /** @type {any} */ (step?.fn.wheel && rig.profiles.get(it.profile)?.wheels?.[step.fn.wheel]?.[(step.slot ?? 0) - 1]);
+  if (!slot?.xyY) return null;
+  const word = /open|white/i.test(slot.name) ? 'white' : slot.name.toLowerCase();
+  return { css: cssOf(slot.xyY), word };
+}
