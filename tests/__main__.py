@@ -10,6 +10,8 @@ if sys.version_info < (3, 11):
         % (sys.version_info[0], sys.version_info[1])
     )
 
+import os
+import platform
 import subprocess
 from pathlib import Path
 
@@ -39,7 +41,12 @@ def bench(arguments: "list[str]") -> int:
     if arguments:
         print("No such benchmark. There are: " + ", ".join(known), file=sys.stderr)
         return 2
-    return max((run("tests.bench." + name, []) for name in known), default=0)
+    print("%s, %s cores, Python %s" % (platform.platform(), os.cpu_count(), platform.python_version()))
+    worst = 0
+    for name in known:
+        print("\n== " + name, flush=True)
+        worst = max(worst, run("tests.bench." + name, []))
+    return worst
 
 
 def run(module: str, arguments: "list[str]") -> int:

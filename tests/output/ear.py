@@ -73,19 +73,26 @@ from pathlib import Path
 from server.output.link import Output
 from server.output.plan import Plan, Sacn, UniversePlan
 output = Output.start(Path(sys.argv[1]))
+saturated = sys.argv[4:] == ["saturated"]
 planned = (UniversePlan(1, (Sacn("127.0.0.1", int(sys.argv[2])),), steady=True),)
 output.set_plan(Plan("ef07c8dd-0064-4401-a3a2-459ef8e6143e", "Test", None, planned, sys.argv[3]))
 output.write(1, bytes([1]) * 512)
 output.wake()
 print("up", flush=True)
+began = time.monotonic()
+while saturated and time.monotonic() - began < 60:
+    sum(range(1000))  # no pause, no turn of any loop: all that a runaway handler would do
 time.sleep(60)
 """
 
 
-def web_side(folder: Path, ear: Ear, when_alone: str = "hold") -> "subprocess.Popen[str]":
-    """Another process as the web side; it writes one picture and then does nothing at all."""
+def web_side(folder: Path, ear: Ear, *how: str) -> "subprocess.Popen[str]":
+    """Another process as the web side; it writes one picture and then does nothing at all.
+
+    how: "hold" (the default) or "end" when alone; then "saturated" to burn its processor instead.
+    """
     child = subprocess.Popen(
-        [sys.executable, "-c", WEB_SIDE, str(folder), str(ear.port), when_alone],
+        [sys.executable, "-c", WEB_SIDE, str(folder), str(ear.port), *(how or ("hold",))],
         stdout=subprocess.PIPE,
         text=True,
         cwd=Path(__file__).parents[2],

@@ -103,6 +103,16 @@ def test_a_web_side_that_hangs_for_a_second_costs_no_packet(folder: Path, ear: E
     kill(child)
 
 
+def test_a_web_side_that_is_saturated_costs_no_packet(folder: Path, ear: Ear) -> None:
+    child = web_side(folder, ear, "hold", "saturated")
+    ear.until(lambda: len(ear.data()) >= 3)
+    before, began = len(ear.data()), time.monotonic()
+    ear.until(lambda: time.monotonic() - began >= 1)
+    assert len(ear.data()) - before >= 22  # 44 on a machine with nothing else to do
+    assert sequences_run_on(ear.data())
+    kill(child)
+
+
 def test_after_both_are_killed_the_last_picture_and_the_numbers_are_still_there(
     folder: Path, ear: Ear
 ) -> None:
