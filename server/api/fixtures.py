@@ -22,26 +22,6 @@ router = APIRouter(prefix="/api", tags=["fixtures"])
 Text = Annotated[str, Field(max_length=200)]
 
 
-class NewFixture(BaseModel):
-    """A fixture to be patched. universe and address are left out for one that is not patched."""
-
-    model_config = ConfigDict(extra="forbid", strict=True)
-
-    channel: Annotated[int, Field(ge=0, le=99_999)] | None = None
-    unit: Text = ""
-    position: Text = ""
-    purpose: Text = ""
-    profile: Text
-    mode: Text
-    universe: int | None = None
-    address: int | None = None
-    house: bool = False
-    guarded: bool = False
-    work_light: bool = False
-    notes: Annotated[str, Field(max_length=4000)] = ""
-    cap: float = 1.0
-
-
 class FixtureChange(BaseModel):
     """Some of a fixture's fields; those left out stay."""
 
@@ -60,6 +40,13 @@ class FixtureChange(BaseModel):
     work_light: bool = False
     notes: Annotated[str, Field(max_length=4000)] = ""
     cap: float = 1.0
+
+
+class NewFixture(FixtureChange):
+    """A fixture to be patched. universe and address are left out for one that is not patched."""
+
+    profile: Text
+    mode: Text
 
 
 @router.get("/fixtures")
