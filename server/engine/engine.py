@@ -156,10 +156,9 @@ class Engine:
             self._fades.go(rows, self._fades.target[rows], now, fade_s, still)
             return
         for row in rows.tolist():
-            # Held where it is at this moment, which in the middle of a fade is not where it was going.
             # An action under way ends: a reset must not be held for as long as hands are on.
-            acting = self._acting.pop(row, None)
-            self._frozen[row] = event.frozen[self._rig.names[row][1]] if acting else self._settled[row]
+            self._acting.pop(row, None)
+            self._frozen[row] = event.frozen[self._rig.names[row][1]]
 
     def reshape(self) -> None:
         """Lay the rig out again after a change of the patch. What is on its way goes on."""
