@@ -11,8 +11,9 @@ import { fixture, mine, nameOf, rig } from './state/rig.js';
 import { counted, wordsOf } from './state/words.js';
 
 /**
- * What a screen gets: where to draw, what the hash said after its name, and when to end.
- * @typedef {{main: HTMLElement, shelf: HTMLElement, args: string[], signal: AbortSignal}} Stage
+ * What a screen gets: where to draw, what the hash said after its name, and when to end. `turn`: where a sheet beside
+ * something else leads to another fixture.
+ * @typedef {{main: HTMLElement, shelf: HTMLElement, args: string[], signal: AbortSignal, turn?: (id: string) => void}} Stage
  * @typedef {{show: (stage: Stage) => void}} Screen
  */
 
@@ -28,14 +29,18 @@ const SCREENS = {
   looks: () => import('./screens/looks.js'),
   slots: () => import('./screens/slots.js'),
   rig: () => import('./screens/rig.js'),
+  board: () => import('./screens/board.js'),
 };
+/** A tablet or a laptop: there is room for the whole rig. */
+const wide = matchMedia('(min-width: 56.25rem) and (min-height: 34rem)');
 const SHELF = /** @type {const} */ ([['fixtures', 'Fixtures'], ['looks', 'Looks'], ['slots', 'Slots'], ['rig', 'Rig']]);
+const BOARD_SHELF = /** @type {const} */ ([['board', 'Board'], ...SHELF]);
 
 let ending = new AbortController();
 
 async function draw() {
   const [name = '', ...args] = location.hash.slice(1).split('/').map(decodeURIComponent);
-  const wanted = rig.link.value === 'join' || !prefs.isIn ? 'join' : name in SCREENS && name !== 'join' ? name : 'fixtures';
+  const wanted = wantedFor(name, args);
   ending.abort();
   const now = (ending = new AbortController());
   const screen = await SCREENS[wanted]?.();
@@ -50,10 +55,18 @@ async function draw() {
   if (document.activeElement === document.body) main.focus({ preventScroll: true });
 }
 
+/** @param {string} name @param {string[]} args as the hash has them @returns {string} a screen that fits where somebody is, and on what */
+function wantedFor(name, args) {
+  if (rig.link.value === 'join' || !prefs.isIn) return 'join';
+  if (name === 'board' && !wide.matches) return args.length ? 'fixture' : 'fixtures';
+  if (name in SCREENS && name !== 'join') return name;
+  return wide.matches ? 'board' : 'fixtures';
+}
+
 /** @param {string} current */
 function drawShelf(current) {
   shelf.hidden = current === 'join';
-  const links = SHELF.map(([name, words]) => h('a', { href: `#${name}`, 'aria-current': name === current ? 'page' : null }, words));
+  const links = (wide.matches ? BOARD_SHELF : SHELF).map(([name, words]) => h('a', { href: `#${name}`, 'aria-current': name === current ? 'page' : null }, words));
   shelf.replaceChildren(...links, shadeButton());
 }
 
@@ -156,6 +169,7 @@ function fetchTheRest() {
 rig.link.read((link) => link === 'live' && setTimeout(fetchTheRest, 300), forEver);
 
 addEventListener('hashchange', () => void draw());
+wide.addEventListener('change', () => void draw());
 if (prefs.isIn) open();
 else rig.link.value = 'join';
 void draw();

@@ -36,21 +36,23 @@ let group = 'Level';
 let paneAt = 0;
 
 /** @param {Stage} stage */
-export function show({ main, shelf, args, signal }) {
+export function show({ main, shelf, args, signal, turn }) {
   const id = args[0] ?? '';
+  const again = () => (turn ? turn(id) : drawAgain());
+  const turnTo = turn ?? ((/** @type {string} */ to) => location.replace(`#fixture/${to}`));
   const cell = rig.fixtures.get(id);
   if (!cell) {
     const words = rig.link.value === 'live' ? 'That fixture is not in the rig any more.' : 'Looking for the laptop.';
     main.append(h('h1', null, words), h('a', { className: 'button', href: '#fixtures' }, 'All fixtures'));
-    rig.list.read(() => rig.fixtures.has(id) && drawAgain(), signal);
+    rig.list.read(() => rig.fixtures.has(id) && again(), signal);
     return;
   }
   remember(id);
   const it = cell.value;
   // Taken out of the rig, or given another mode, while somebody looks at it.
   const { profile: oldProfile, mode: oldMode } = it;
-  rig.list.read(() => rig.fixtures.has(id) || drawAgain(), signal);
-  cell.read((now) => (now.profile === oldProfile && now.mode === oldMode) || drawAgain(), signal);
+  rig.list.read(() => rig.fixtures.has(id) || again(), signal);
+  cell.read((now) => (now.profile === oldProfile && now.mode === oldMode) || again(), signal);
   const mode = modeOf(it) ?? { name: it.mode, controls: [] };
   const profile = rig.profiles.get(it.profile);
   const guard = profile?.guarded?.reason ?? (it.guarded ? 'other' : null);
@@ -106,11 +108,12 @@ export function show({ main, shelf, args, signal }) {
   drawCells();
   cells.hidden = names.length < 2;
   mark(cells, 'data-many', names.length > 13);
-  main.append(tag, ...(guarded ? [guarded] : []), ...(unpatched ? [unpatched] : []), h('div', { className: 'sheet' }, caution, cells, picker, place), makeHandRow(id, moves, guard !== null, undo, cell, signal));
+  main.append(tag, ...(guarded ? [guarded] : []), ...(unpatched ? [unpatched] : []), h('div', { className: 'sheet' }, caution, cells, picker, place), makeHandRow(id, moves, guard !== null, undo, cell, turnTo, signal));
   void draw();
 }
 
-const drawAgain = () => void dispatchEvent(new HashChangeEvent('hashchange'));
+/** Draws the screen anew, as when the rig has changed under it. */
+export const drawAgain = () => void dispatchEvent(new HashChangeEvent('hashchange'));
 
 /**
  * Columns are here from the start; the rest comes when it is first wanted, or when the phone has nothing to do.
@@ -166,7 +169,7 @@ function makeTag(cell, signal) {
 }
 
 /** @param {string} id */
-function makeUndo(id) {
+export function makeUndo(id) {
   /** @type {{label: string, back: () => void}[]} */
   const past = [];
   const button = h('button', { type: 'button', disabled: true, onclick: () => back() }, 'Undo');
@@ -243,9 +246,10 @@ function makeReach(id, cell, mode, undo, signal) {
  * @param {boolean} guarded
  * @param {{button: HTMLButtonElement, forget: () => void}} undo
  * @param {FixtureCell} cell
+ * @param {(id: string) => void} turnTo
  * @param {AbortSignal} signal
  */
-function makeHandRow(id, moves, guarded, undo, cell, signal) {
+function makeHandRow(id, moves, guarded, undo, cell, turnTo, signal) {
   const [before, after] = neighbours(id);
   const go = (/** @type {string | undefined} */ to, /** @type {string} */ way) => {
     const words = to ? `${way === 'Next' ? 'Next' : 'Previous'}: channel ${fixture(to).channel}` : `No ${way.toLowerCase()} fixture`;
@@ -254,7 +258,7 @@ function makeHandRow(id, moves, guarded, undo, cell, signal) {
     if (!to) mark(node, 'role', 'link');
     node.addEventListener('click', (event) => {
       event.preventDefault();
-      if (to) location.replace(`#fixture/${to}`);
+      if (to) turnTo(to);
     });
     return node;
   };
@@ -274,7 +278,7 @@ function makeHandRow(id, moves, guarded, undo, cell, signal) {
   const remote = (/** @type {KeyboardEvent} */ event) => {
     if (event.target !== document.body && event.target !== document.getElementById('screen')) return;
     const to = ['PageDown', 'Enter', ' '].includes(event.key) ? after : event.key === 'PageUp' ? before : undefined;
-    if (to && !event.repeat) location.replace(`#fixture/${to}`);
+    if (to && !event.repeat) turnTo(to);
   };
   document.addEventListener('keydown', remote, { signal });
   return h('div', { className: 'hand-row' }, go(before, 'Back'), undo.button, light, hand, go(after, 'Next'));

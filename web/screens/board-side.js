@@ -1,0 +1,166 @@
+// @ts-check
+/** Beside the lines: who is here and with what, which universes leave, which nodes answer. */
+import { h, mark, write } from '../elements/dom.js';
+import { holdButton } from '../elements/fc-hold.js';
+import { call } from '../net/http.js';
+import { command } from '../state/asked.js';
+import { fixture, rig } from '../state/rig.js';
+import { counted } from '../state/words.js';
+import { initialsOf } from './board-tags.js';
+
+export const WORDS = {
+  people: 'People',
+  you: (/** @type {string} */ name) => `${name} (you)`,
+  at: (/** @type {string} */ position, /** @type {number} */ channel) => `at ${position}, channel ${channel}`,
+  nowhere: 'at no fixture yet',
+  here: 'here',
+  away: (/** @type {string} */ time) => `away since ${time}`,
+  signal: (/** @type {number} */ ms) => `${ms} ms, ${ms < 80 ? 'quick' : ms < 250 ? 'slow' : 'very slow'}`,
+  noSignal: 'signal not known yet',
+  holds: (/** @type {string} */ channels) => `has ${channels}`,
+  holdsNothing: 'has nothing in hand',
+  letGo: (/** @type {string} */ name, /** @type {number} */ count) => `Let go of ${name}'s ${count}`,
+  letGoWords: (/** @type {string} */ name) => `Hold: ${name} is away. They fade back to the baseline.`,
+  others: (/** @type {number} */ count) => `${counted(count, 'other')} left with nothing in hand.`,
+  universes: 'Universes',
+  universe: 'Universe',
+  frames: 'Frames a second',
+  slots: 'Slots above 0',
+  keepAlive: 'About one a second while nothing changes.',
+  nodes: 'Nodes',
+  noNodes: 'No node has answered.',
+  serves: (/** @type {number[]} */ ports) => (ports.length ? `sends out Port-Address ${ports.join(', ')}` : 'sends nothing out'),
+  merges: (/** @type {number[]} */ ports) => (ports.length ? `, merges two sources on ${ports.join(', ')}` : ''),
+  seen: (/** @type {number} */ seconds) => (seconds > SILENT_S ? `no answer for ${Math.round(seconds)} s` : 'answers'),
+};
+
+const EACH_MS = 2000;
+const NODES_EACH = 3; // rounds: a node is asked every 2.5 to 3 s
+const SILENT_S = 9; // three polls without an answer
+const MOST_CHANNELS = 10;
+
+/** @param {AbortSignal} signal @param {(id: string) => void} open @param {(trouble: boolean) => void} tell whether the server says it is troubled */
+export function makeSide(signal, open, tell) {
+  return h('aside', { className: 'beside', 'aria-label': WORDS.people, tabIndex: 0 }, makePeople(signal, open), ...makeOutput(signal, tell));
+}
+
+/** @param {AbortSignal} signal @param {(id: string) => void} open */
+function makePeople(signal, open) {
+  const list = h('ul', { className: 'crew' });
+  const others = h('p', { className: 'hint' });
+  /** @type {Map<string, ReturnType<typeof makePerson>>} */
+  const made = new Map();
+  const draw = () => {
+    /** @type {Map<string, string[]>} */
+    const holds = new Map();
+    for (const id of rig.list.value) {
+      const { holder } = fixture(id);
+      if (holder) holds.set(holder, [...(holds.get(holder) ?? []), id]);
+    }
+    const all = Object.entries(rig.people.value);
+    const initials = initialsOf(all.map(([id, { name }]) => [id, name]));
+    const shown = all.filter(([id, person]) => person.here || holds.has(id));
+    shown.sort(([, one], [, two]) => Number(two.here) - Number(one.here) || one.name.localeCompare(two.name));
+    for (const [id, { node }] of made) {
+      if (shown.some(([one]) => one === id)) continue;
+      node.remove();
+      made.delete(id);
+    }
+    shown.forEach(([id, person], at) => {
+      const one = made.get(id) ?? makePerson(open);
+      made.set(id, one);
+      one.draw(id, person, initials.get(id) ?? '?', holds.get(id) ?? []);
+      // Moved only when it stands elsewhere: a button that somebody holds stays under the finger.
+      if (list.children[at] !== one.node) list.insertBefore(one.node, list.children[at] ?? null);
+    });
+    const rest = all.length - shown.length;
+    write(others, rest ? WORDS.others(rest) : '');
+  };
+  for (const cell of [rig.people, rig.holds, rig.list]) cell.read(draw, signal);
+  return h('section', { 'aria-labelledby': 'crew' }, h('h2', { id: 'crew' }, WORDS.people), list, others);
+}
+
+/** @param {(id: string) => void} open */
+function makePerson(open) {
+  const initials = h('span', { className: 'who', 'aria-hidden': 'true' });
+  const [name, role, here, signal, holds] = [h('b', null), h('small', null), h('span', { className: 'here' }), h('span', { className: 'signal' }), h('p', { className: 'holding' })];
+  let at = '';
+  const where = h('button', { type: 'button', className: 'where', onclick: () => open(at) });
+  /** @type {string[]} */
+  let ids = [];
+  const letGo = holdButton('', '', () => ids.forEach((fixture) => void command({ do: 'let_go', fixture })));
+  const node = h('li', null, initials, h('div', null, h('p', null, name, ' ', role), where, h('p', null, here, signal), holds, letGo));
+  return {
+    node,
+    /** @param {string} id @param {import('../net/contract.js').Person} person @param {string} letters @param {string[]} held */
+    draw(id, person, letters, held) {
+      const me = id === rig.you.value.id;
+      mark(node, 'data-drive', me ? 'hand' : held.length ? 'other' : 'home');
+      mark(node, 'data-away', !person.here);
+      write(initials, letters);
+      write(name, me ? WORDS.you(person.name) : person.name);
+      write(role, person.role);
+      const unit = person.at ? rig.fixtures.get(person.at)?.value : undefined;
+      at = unit && person.at ? person.at : '';
+      write(where, unit ? WORDS.at(unit.position, unit.channel) : WORDS.nowhere);
+      where.disabled = !unit;
+      const since = person.gone ? new Date(person.gone * 1000).toLocaleTimeString([], { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }) : '';
+      write(here, person.here ? WORDS.here : WORDS.away(since));
+      signal.hidden = !person.here;
+      write(signal, person.rtt_ms === null || person.rtt_ms === undefined ? WORDS.noSignal : WORDS.signal(person.rtt_ms));
+      mark(signal, 'data-slow', (person.rtt_ms ?? 0) >= 250);
+      const channels = held.map((one) => fixture(one).channel).sort((a, b) => a - b);
+      const few = channels.slice(0, MOST_CHANNELS).join(', ') + (channels.length > MOST_CHANNELS ? ' …' : '');
+      write(holds, channels.length ? WORDS.holds(few) : WORDS.holdsNothing);
+      ids = held;
+      letGo.hidden = person.here || !held.length || rig.you.value.role !== 'lead';
+      letGo.setAttribute('label', WORDS.letGo(person.name, held.length));
+      letGo.setAttribute('words', WORDS.letGoWords(person.name));
+    },
+  };
+}
+
+/** @param {AbortSignal} signal @param {(trouble: boolean) => void} tell */
+function makeOutput(signal, tell) {
+  const rows = h('tbody', null);
+  const nodes = h('ul', { className: 'nodes' });
+  let round = 0;
+  const ask = async () => {
+    if (rig.link.value !== 'live' || document.visibilityState === 'hidden') return;
+    const wanted = round++ % NODES_EACH === 0;
+    const [health, found] = await Promise.all([call('GET', '/api/health'), wanted ? call('GET', '/api/nodes') : null]).catch(() => [null, null]);
+    if (signal.aborted || !health) return;
+    tell(health.status !== 'ok');
+    drawUniverses(rows, health.universes);
+    if (found) drawNodes(nodes, found);
+  };
+  const timer = setInterval(() => void ask(), EACH_MS);
+  signal.addEventListener('abort', () => clearInterval(timer));
+  rig.link.read((link) => link === 'live' && void ask(), signal);
+  const head = h('thead', null, h('tr', null, ...[WORDS.universe, WORDS.frames, WORDS.slots].map((words) => h('th', { scope: 'col' }, words))));
+  return [
+    h('section', { 'aria-labelledby': 'output' }, h('h2', { id: 'output' }, WORDS.universes), h('table', null, head, rows), h('p', { className: 'hint' }, WORDS.keepAlive)),
+    h('section', { 'aria-labelledby': 'found' }, h('h2', { id: 'found' }, WORDS.nodes), nodes),
+  ];
+}
+
+/** @param {HTMLElement} rows @param {{universe: number, frames_per_s: number, slots_in_use: number}[]} universes */
+function drawUniverses(rows, universes) {
+  while (rows.children.length > universes.length) rows.lastElementChild?.remove();
+  universes.forEach(({ universe, frames_per_s: frames, slots_in_use: slots }, at) => {
+    const row = rows.children[at] ?? rows.appendChild(h('tr', null, h('th', { scope: 'row' }), h('td', null), h('td', null)));
+    [String(universe), frames.toFixed(1), String(slots)].forEach((words, column) => row.children[column] && write(row.children[column], words));
+    mark(row, 'data-still', frames <= 0);
+  });
+}
+
+/** @typedef {{name: string, host: string, outputs: number[], merging: number[], seen_s: number}} Node */
+
+/** @param {HTMLElement} list @param {Node[]} found */
+function drawNodes(list, found) {
+  const lines = found.map(({ name, host, outputs, merging, seen_s: seen }) => {
+    const words = `${WORDS.serves(outputs)}${WORDS.merges(merging)}`;
+    return h('li', { 'data-silent': seen > SILENT_S ? '' : null }, h('b', null, name || host), h('small', null, `${host} · ${words}`), h('span', null, WORDS.seen(seen)));
+  });
+  list.replaceChildren(...(lines.length ? lines : [h('li', { className: 'hint' }, WORDS.noNodes)]));
+}
