@@ -28,6 +28,7 @@ const SCREENS = {
   join: () => import('./screens/join.js'),
   looks: () => import('./screens/looks.js'),
   slots: () => import('./screens/slots.js'),
+  several: () => import('./screens/several.js'),
   rig: () => import('./screens/rig.js'),
   board: () => import('./screens/board.js'),
 };
@@ -125,6 +126,7 @@ rig.link.read((link) => {
 answers.addEventListener('refused', (event) => {
   const refused = /** @type {CustomEvent<import('./state/asked.js').Told>} */ (event).detail;
   const id = refused.fixture;
+  if (refused.command?.do === 'set_many' && main.dataset.screen === 'several') return; // it knows who else was asked
   if (refused.ask === 'take' && id && rig.fixtures.has(id)) askToTake(id, refused.why);
   else if (refused.ask === 'held' && refused.command?.do === 'set') askToHold(refused.why, refused.command);
   else say(refused.why);
@@ -161,7 +163,7 @@ answers.addEventListener('missed', (event) => {
 
 /** The rest of the page, fetched while there is a link and nothing to do: later there may be neither. */
 function fetchTheRest() {
-  const rest = [SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
+  const rest = [SCREENS.several, () => import('./screens/pick.js'), SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
     () => import('./screens/pane-disc.js'), () => import('./screens/pane-steps.js'), () => import('./screens/pane-acts.js'),
     () => import('./screens/pane-unit.js'), () => import('./state/signal.js')];
   for (const load of rest) Promise.resolve(load?.()).catch(() => null); // the link went away again: tried when it is wanted

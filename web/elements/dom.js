@@ -45,10 +45,16 @@ export function once(press) {
   let last = -Infinity;
   return () => {
     const now = performance.now();
-    if (now - last >= 400) press();
+    if (now - last < 400) return;
     last = now;
+    press();
   };
 }
 
 /** A short tick in the hand where the phone has one; never the only sign. */
 export const tick = () => navigator.vibrate?.(12);
+
+/** A tick where a value comes to one of its ends or to its home. @param {number} from @param {number} to @param {number | null} home */
+export function tickAt(from, to, home) {
+  if ([0, 1, home].some((at) => at !== null && from !== at && (from - at) * (to - at) <= 0)) tick();
+}

@@ -1,5 +1,5 @@
 // @ts-check
-import { h, mark, write } from './dom.js';
+import { h, mark, tickAt, write } from './dom.js';
 import { makeDraggable } from './drag.js';
 
 /** @typedef {'hand' | 'other' | 'look' | 'follow' | 'guard' | 'home'} Drive  who drives it, shown as hatching */
@@ -8,13 +8,14 @@ import { makeDraggable } from './drag.js';
  * One control as a hatched column under a chalk line. It shows what it is told and asks for what the thumb,
  * the keys and the nudge buttons say; it decides nothing. Positions are 0..1 of the column.
  *
- * Events, bubbling: `fc-grab` before a change (cancel it to give the change up), `fc-move` {position} at most
- * once a frame, `fc-done` after it, `fc-home` on a double tap, `fc-type` when the number is pressed.
+ * Events, bubbling: `fc-grab` before a change (cancel it to give the change up), `fc-move` {position, by} at most
+ * once a frame, `by` being what the thumb asked for beyond the ends too, `fc-done` after it, `fc-home` on a double tap, `fc-type` when the number is pressed.
  */
 export class FcFader extends HTMLElement {
   #name = h('span', { className: 'name' });
   #number = h('button', { type: 'button', className: 'number', onclick: () => this.#say('fc-type') });
   #fill = h('i', { className: 'fill' });
+  #low = h('i', { className: 'lowest', hidden: true });
   #bar = h('input', { type: 'range', min: '0', max: '1', step: 'any', oninput: () => this.#key() });
   #track = h('div', { className: 'track' }, this.#fill, this.#bar);
   #more = h('button', { type: 'button', className: 'nudge up', textContent: '+', onclick: () => this.#nudge(1) });
@@ -23,6 +24,8 @@ export class FcFader extends HTMLElement {
   #held = false;
   #told = 0;
 
+  /** Where home is, 0..1: the hand feels it, and both ends. @type {number | null} */
+  home = null;
   /** How far one nudge goes, 0..1. */
   step = 0.01;
   /** Share of a thumb's way that counts: 1 coarse. */
@@ -66,7 +69,7 @@ export class FcFader extends HTMLElement {
     write(this.#number, text.short);
     mark(this, 'data-drive', drive);
     mark(this, 'data-asked', asked);
-    if (!this.#held) this.#put(position); // never pull the column from under a thumb
+    if (!this.#held) this.place(position); // never pull the column from under a thumb
     const now = performance.now();
     if (this.#held && now - this.#told < 250) return; // readers aloud hear it four times a second at most
     this.#told = now;
@@ -74,8 +77,15 @@ export class FcFader extends HTMLElement {
     this.#bar.setAttribute('aria-valuetext', text.long);
   }
 
-  /** @param {number} position */
-  #put(position) {
+  /** For several fixtures at once: where the lowest of them is; `show` says where the highest is. @param {number | null} position */
+  set lowest(position) {
+    this.#low.hidden = position === null;
+    if (!this.#low.parentElement) this.#track.append(this.#low);
+    this.#low.style.transform = `translateY(${((1 - (position ?? 0)) * 100).toFixed(2)}%)`;
+  }
+
+  /** @param {number} position 0..1, also under a thumb */
+  place(position) {
     this.#position = position;
     this.#fill.style.transform = `translateY(${((1 - position) * 100).toFixed(2)}%)`;
   }
@@ -88,8 +98,10 @@ export class FcFader extends HTMLElement {
 
   /** @param {number} position */
   #ask(position) {
-    this.#put(Math.min(1, Math.max(0, position)));
-    this.#say('fc-move', { position: this.#position });
+    const [from, by] = [this.#position, position - this.#position];
+    this.place(Math.min(1, Math.max(0, position)));
+    tickAt(from, this.#position, this.home);
+    this.#say('fc-move', { position: this.#position, by });
   }
 
   #done(kept = true) {

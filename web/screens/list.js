@@ -173,7 +173,7 @@ function makeRow({ ids: [id = ''], top }, signal) {
   const swatch = h('i', { className: 'swatch' });
   const word = h('span', { className: 'word' });
   const tint = h('span', { className: 'tint' }, swatch, word);
-  const link = h('a', { href: `#fixture/${id}` }, number, h('span', { className: 'what' }, purpose, h('span', { className: 'line' }, tint, place), h('span', { className: 'line' }, hands, fault)), who, level, h('i', { className: 'column' }, fill));
+  const link = h('a', { href: `#fixture/${id}` }, number, h('span', { className: 'what' }, purpose, h('span', { className: 'also' }, tint, place), h('span', { className: 'also' }, hands, fault)), who, level, h('i', { className: 'column' }, fill));
   const row = h('div', { className: 'row', role: 'listitem' }, link);
   link.addEventListener('click', (event) => {
     if (!picks.value) return;

@@ -3,6 +3,7 @@
 import { h, write } from '../elements/dom.js';
 import { prefs, star } from '../state/prefs.js';
 import { fixture, rig } from '../state/rig.js';
+import { spans } from '../state/together.js';
 import { counted } from '../state/words.js';
 
 export const WORDS = {
@@ -64,19 +65,6 @@ export function drawBar(bar, picks, found, signal) {
 
 /** @param {Picks} picks @returns {string[]} those that still hang there, in hang order */
 const picked = (picks) => rig.list.value.filter((id) => picks.value?.has(id));
-
-/** @param {string[]} ids @returns {string} their channels, neighbours joined: "1-4, 21" */
-export function spans(ids) {
-  const numbers = ids.map((id) => fixture(id).channel).sort((a, b) => a - b);
-  /** @type {[number, number][]} */
-  const runs = [];
-  for (const number of numbers) {
-    const last = runs.at(-1);
-    if (last && number - last[1] <= 1) last[1] = number;
-    else runs.push([number, number]);
-  }
-  return runs.map(([from, to]) => (to > from + 1 ? `${from}\u2013${to}` : to > from ? `${from}, ${to}` : String(from))).join(', ');
-}
 
 /** @param {Picks} picks @param {(ids: string[]) => void} take */
 function askType(picks, take) {

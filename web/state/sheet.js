@@ -59,8 +59,8 @@ function isNamed(fn) {
   return named > 0.6 * (fn.dmx[1] - fn.dmx[0] + 1);
 }
 
-/** @param {Control} control */
-function isStepped(control) {
+/** @param {Control} control @returns {boolean} it has named places, so a tap fits it better than a drag */
+export function isStepped(control) {
   const [first, second] = settable(control);
   if (second || (first && flashes(first))) return true;
   const ranges = first && isNamed(first) ? (first.ranges?.length ?? 0) : 0;
@@ -73,7 +73,7 @@ function isStepped(control) {
  * @param {string | null} locked why nothing may be driven
  * @returns {Grip[]}
  */
-function gripsOf(mode, cell, locked) {
+export function gripsOf(mode, cell, locked) {
   /** @type {Map<string, Grip>} */
   const grips = new Map();
   for (const control of mode.controls) {
