@@ -1,6 +1,7 @@
 """A real server, a real browser, and phones in it."""
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import pytest
@@ -48,9 +49,16 @@ def chromium() -> Iterator[Browser]:
 
 @pytest.fixture
 def phone(chromium: Browser, server: Server) -> Iterator[PhoneOf]:
-    """Makes phones: `phone("Kit", "#looks", role="lead")`; without a name one that has not joined yet.
+    """Makes phones: `phone("Kit", "#looks", role="lead")`; without a name one that has not joined yet."""
+    with phones(chromium, server) as one:
+        yield one
 
-    A test fails on anything wrong in their pages: an error, a warning on the console, or a request to
+
+@contextmanager
+def phones(chromium: Browser, server: Server) -> Iterator[PhoneOf]:
+    """Makes phones, and closes them at the end.
+
+    Fails then on anything wrong in their pages: an error, a warning on the console, or a request to
     somebody else.
     """
     made: list[BrowserContext] = []

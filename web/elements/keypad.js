@@ -14,6 +14,8 @@ import { h, write } from './dom.js';
  * @returns {Promise<number | null>}
  */
 export function askNumber(title, scales, go = 'Set') {
+  // Gloves fire twice, and the first time this module is still on its way: one pad, not two.
+  if (document.querySelector('.keypad[open]')) return Promise.resolve(null);
   return new Promise((answer) => {
     let scale = /** @type {Scale} */ (scales[0]);
     let typed = '';
