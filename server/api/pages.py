@@ -19,6 +19,7 @@ KINDS = MappingProxyType(
         ".css": "text/css; charset=utf-8",
         ".html": "text/html; charset=utf-8",
         ".svg": "image/svg+xml",
+        ".webmanifest": "application/manifest+json",
     }
 )
 # No inline script or style anywhere, nothing from elsewhere: a name typed by a person can never become code.
@@ -38,6 +39,8 @@ STYLE_ORDER = ("styles/reset.css", "styles/tokens.css", "styles/base.css")
 # Comments that fill whole lines are for whoever reads the source: without them a phone loads a fifth less.
 # Their lines stay, empty, so that an error on a phone names the line of the source.
 COMMENTS = re.compile(rb"^[ \t]*(?://[^\n]*|/\*(?:[^*]|\*(?!/))*\*/[ \t]*)$", re.MULTILINE)
+TYPES = re.compile(rb"/\*\* ?[@(](?:[^*\n]|\*(?!/))*\*/ ?")  # casts and types inside a line, likewise
+INDENT = re.compile(rb"^[ \t]+", re.MULTILINE)
 IMPORTS = re.compile(r"""^(?:import|export)\s(?:[^'"();]*?\sfrom\s)?\s*['"](\.[^'"]+)['"]""", re.MULTILINE)
 
 
@@ -113,7 +116,8 @@ def _spoken(name: str, text: bytes) -> bytes:
     text = text.replace(b"\r\n", b"\n")
     if not name.endswith((".js", ".css")):
         return text
-    return COMMENTS.sub(lambda found: b"\n" * found[0].count(b"\n"), text)
+    text = COMMENTS.sub(lambda found: b"\n" * found[0].count(b"\n"), text)
+    return INDENT.sub(b"", TYPES.sub(b"", text))
 
 
 def _keep(name: str, text: bytes) -> Kept:

@@ -2,6 +2,7 @@
 
 import asyncio
 import gzip
+import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -127,3 +128,11 @@ def test_our_own_page_has_no_inline_script_or_style() -> None:
         assert "innerHTML" not in text, name
         assert ' style="' not in text, name
         assert "<script>" not in text, name
+
+
+def test_the_manifest_lies_beside_its_icons_under_the_hash() -> None:
+    page = read_page(WEB)
+    assert page.files["app.webmanifest"].kind == "application/manifest+json"
+    for icon in json.loads(page.files["app.webmanifest"].plain)["icons"]:
+        assert icon["src"] in page.files
+    assert f'href="/w/{page.digest}/app.webmanifest"'.encode() in page.index.plain
