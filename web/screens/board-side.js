@@ -9,6 +9,7 @@ import { counted } from '../state/words.js';
 import { initialsOf } from './board-tags.js';
 
 export const WORDS = {
+  label: 'People, universes and nodes',
   people: 'People',
   you: (/** @type {string} */ name) => `${name} (you)`,
   at: (/** @type {string} */ position, /** @type {number} */ channel) => `at ${position}, channel ${channel}`,
@@ -41,7 +42,7 @@ const MOST_CHANNELS = 10;
 
 /** @param {AbortSignal} signal @param {(id: string) => void} open @param {(trouble: boolean) => void} tell whether the server says it is troubled */
 export function makeSide(signal, open, tell) {
-  return h('aside', { className: 'beside', 'aria-label': WORDS.people, tabIndex: 0 }, makePeople(signal, open), ...makeOutput(signal, tell));
+  return h('aside', { className: 'beside', 'aria-label': WORDS.label, tabIndex: 0 }, makePeople(signal, open), ...makeOutput(signal, tell));
 }
 
 /** @param {AbortSignal} signal @param {(id: string) => void} open */

@@ -25,6 +25,7 @@ export const WORDS = {
 
 const MOST = 60; // tags in one piece: what is made or thrown away at once
 const NEAR = '700px';
+const LONGEST = 36; // characters on a slip; the whole sentence stands on the sheet and in the title
 const PAUSE_MS = 1500; // between the digits of one channel number
 
 /** @typedef {{ids: string[], list: HTMLElement, end: AbortController | null}} Piece */
@@ -49,7 +50,7 @@ export class Tags {
    */
   constructor(signal, open) {
     this.#open = open;
-    this.node.addEventListener('keydown', (event) => this.#key(event));
+    this.node.addEventListener('keydown', (event) => this.key(event));
     this.node.addEventListener('focusin', (event) => {
       const id = /** @type {HTMLElement} */ (event.target).dataset.id;
       if (id) this.#stop(id);
@@ -173,8 +174,13 @@ export class Tags {
     const button = h('button', { type: 'button', className: 'hung', tabIndex: id === this.#here ? 0 : -1, 'data-id': id }, unit, card, fault, hands, plain);
     mark(button, 'aria-current', id === this.#shown ? 'true' : null);
     let at = -1;
+    let colours = '';
+    /** @type {import('../state/tint.js').Tint | null} */
+    let tint = null;
+    const cell = rig.fixtures.get(id);
+    if (!cell) throw new Error(`no fixture ${id}`);
     const draw = () => {
-      const it = fixture(id);
+      const it = cell.value; // its own: it may have left the rig a moment ago
       const me = rig.you.value.id;
       const drive = it.guarded ? 'guard' : it.holder ? (it.holder === me ? 'hand' : 'other') : it.level > 0 ? 'look' : 'home';
       mark(button, 'data-drive', drive);
@@ -192,13 +198,15 @@ export class Tags {
       write(initials, (it.holder && this.#initials.get(it.holder)) || '?');
       write(holder, it.holder ? ` ${it.holder === me ? WORDS.you : (person?.here === false ? WORDS.away : WORDS.has)(person?.name ?? '?')} ` : '');
       mark(who, 'data-away', person?.here === false);
-      const tint = tintOf(it);
+      const now = coloursOf(it);
+      if (now !== colours) tint = tintOf(it); // the dear part, and levels change far more often
+      colours = now;
       swatch.hidden = !tint || !(it.level > 0 || it.holder); // no light, no colour
       word.hidden = swatch.hidden;
-      if (tint) swatch.style.background = tint.css;
+      if (tint && swatch.style.background !== tint.css) swatch.style.background = tint.css;
       write(word, tint?.word ?? '');
       const slips = /** @type {const} */ ([
-        [fault, it.fault ? WORDS.fault(it.fault) : ''],
+        [fault, it.fault ? WORDS.fault(shortened(it.fault)) : ''],
         [hands, it.hands_on ? WORDS.hands(it.hands_on === me ? WORDS.you : (rig.people.value[it.hands_on]?.name ?? '?')) : ''],
         [plain, it.work_light ? WORDS.work : it.guarded ? WORDS.guarded : it.address ? '' : WORDS.unpatched],
       ]);
@@ -206,10 +214,11 @@ export class Tags {
         write(slip, words);
         slip.hidden = !words;
       }
-      button.title = [it.purpose, tint?.word, it.fault && WORDS.fault(it.fault)].filter(Boolean).join(' · ');
+      const title = [it.purpose, swatch.hidden ? '' : tint?.word, it.fault && WORDS.fault(it.fault)].filter(Boolean).join(' · ');
+      if (button.title !== title) button.title = title;
     };
     this.#made.set(id, { button, draw });
-    rig.fixtures.get(id)?.read(draw, signal);
+    cell.read(draw, signal);
     return h('li', null, button);
   }
 
@@ -231,9 +240,9 @@ export class Tags {
     this.#here = id;
   }
 
-  /** @param {KeyboardEvent} event */
-  #key(event) {
-    if (event.ctrlKey || event.altKey || event.metaKey) return;
+  /** Arrows walk, digits find a channel. @param {KeyboardEvent} event */
+  key(event) {
+    if (event.ctrlKey || event.altKey || event.metaKey || !rig.fixtures.has(this.#here)) return;
     if (/^\d$/.test(event.key)) return this.#digit(event.key);
     const to = this.#way(event.key);
     if (to === undefined) return;
@@ -272,6 +281,16 @@ export class Tags {
     const id = fixtureOfChannel(Number(this.#typed));
     if (id) this.reveal(id);
   }
+}
+
+/** @param {string} words @returns {string} cut after a word */
+const shortened = (words) => (words.length > LONGEST ? `${words.slice(0, LONGEST).replace(/\s+\S*$/, '')} …` : words);
+
+/** @param {import('../state/rig.js').Fixture} it @returns {string} something that differs when its colour may */
+function coloursOf({ mode, values }) {
+  let text = mode;
+  for (const key in values) if (key.startsWith('Color')) text += ` ${values[key]}`;
+  return text;
 }
 
 /**

@@ -64,6 +64,8 @@ export function show({ main, args, signal }) {
   };
   rig.list.read(draw, signal);
   rig.link.read(draw, signal);
+  // Right after it was opened the keys are nowhere yet.
+  main.addEventListener('keydown', (event) => event.target === main && tags.key(event), { signal });
   main.append(makeSlate(signal, tags), alerts.node, h('div', { className: 'board' }, h('div', { className: 'hanging' }, empty, tags.node), side, panel.node));
   if (args[0] && rig.fixtures.has(args[0])) {
     panel.open(args[0], false);
@@ -134,7 +136,11 @@ function makePanel(signal, tell) {
   const letGo = holdButton('', '', () => void command({ do: 'let_go', fixture: shown }));
   const close = h('button', { type: 'button', className: 'close', 'aria-label': WORDS.closeLong, onclick: () => panel.close() }, WORDS.close);
   const node = h('section', { className: 'panel', 'aria-label': WORDS.sheet, tabIndex: -1, hidden: true }, h('div', { className: 'top' }, letGo, close), host, pages);
-  node.addEventListener('keydown', (event) => event.key === 'Escape' && !event.defaultPrevented && !document.querySelector('dialog[open]') && panel.close());
+  const escape = (/** @type {KeyboardEvent} */ event) => {
+    const elsewhere = event.target instanceof Element && event.target.closest('dialog, fc-hold, #say'); // they have their own use for it
+    if (event.key === 'Escape' && shown && !elsewhere) panel.close();
+  };
+  document.addEventListener('keydown', escape, { signal });
   signal.addEventListener('abort', () => end.abort());
   const panel = {
     node,
@@ -148,7 +154,7 @@ function makePanel(signal, tell) {
       host.replaceChildren();
       node.hidden = false;
       fixtureScreen.show({ main: host, shelf: pages, args: [id], signal: now.signal, turn: (to) => {
-        panel.open(to, false);
+        panel.open(to, node.contains(document.activeElement));
         panel.turned(to);
       } });
       rig.fixtures.get(id)?.read((it) => {
