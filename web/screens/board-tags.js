@@ -175,6 +175,7 @@ export class Tags {
     mark(button, 'aria-current', id === this.#shown ? 'true' : null);
     let at = -1;
     let colours = '';
+    let shade = '';
     /** @type {import('../state/tint.js').Tint | null} */
     let tint = null;
     const cell = rig.fixtures.get(id);
@@ -203,7 +204,9 @@ export class Tags {
       colours = now;
       swatch.hidden = !tint || !(it.level > 0 || it.holder); // no light, no colour
       word.hidden = swatch.hidden;
-      if (tint && swatch.style.background !== tint.css) swatch.style.background = tint.css;
+      const css = tint ? tint.css || namedColour(tint.word) : '';
+      mark(word, 'data-alone', !css);
+      if (css !== shade) swatch.style.background = shade = css;
       write(word, tint?.word ?? '');
       const slips = /** @type {const} */ ([
         [fault, it.fault ? WORDS.fault(shortened(it.fault)) : ''],
@@ -282,6 +285,9 @@ export class Tags {
     if (id) this.reveal(id);
   }
 }
+
+/** A filter of which the profile knows the name alone. @param {string} word @returns {string} a colour where the browser knows one of that name, else "" */
+const namedColour = (word) => (CSS.supports('color', word.replace(' ', '')) ? word.replace(' ', '') : '');
 
 /** @param {string} words @returns {string} cut after a word */
 const shortened = (words) => (words.length > LONGEST ? `${words.slice(0, LONGEST).replace(/\s+\S*$/, '')} …` : words);

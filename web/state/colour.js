@@ -25,9 +25,17 @@ export function hueOf(r, g, b) {
  * @param {[number, number, number]} xyY
  */
 export function cssOf([x, y]) {
-  const [X, Y, Z] = y > 0 ? [x / y, 1, (1 - x - y) / y] : [0, 0, 0];
-  const linear = [3.2406 * X - 1.5372 * Y - 0.4986 * Z, -0.9689 * X + 1.8758 * Y + 0.0415 * Z, 0.0557 * X - 0.204 * Y + 1.057 * Z];
+  return `rgb(${shownOf(linearOf([x, y, 1])).join(' ')})`;
+}
+
+/** Red, green and blue of a light, linear and not clipped: may be negative. Matrix as above. @param {[number, number, number]} xyY @returns {[number, number, number]} */
+export function linearOf([x, y, bright]) {
+  const [X, Y, Z] = y > 0 ? [(bright * x) / y, bright, (bright * (1 - x - y)) / y] : [0, 0, 0];
+  return [3.2406 * X - 1.5372 * Y - 0.4986 * Z, -0.9689 * X + 1.8758 * Y + 0.0415 * Z, 0.0557 * X - 0.204 * Y + 1.057 * Z];
+}
+
+/** @param {number[]} linear @returns {number[]} 0-255 as a screen wants it, brightest part at full */
+export function shownOf(linear) {
   const most = Math.max(...linear, 1e-6);
-  const shown = linear.map((part) => Math.round(255 * Math.max(0, part / most) ** (1 / 2.2)));
-  return `rgb(${shown.join(' ')})`;
+  return linear.map((part) => Math.round(255 * Math.max(0, part / most) ** (1 / 2.2)));
 }
