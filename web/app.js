@@ -8,7 +8,8 @@ import * as listScreen from './screens/list.js';
 import { answers, command, set } from './state/asked.js';
 import { prefs, setShade, shadeNow } from './state/prefs.js';
 import { fixture, mine, nameOf, rig } from './state/rig.js';
-import { counted, wordsOf } from './state/words.js';
+import { wordsOf } from './state/words.js';
+import { number, words } from './words/words.js';
 
 /**
  * What a screen gets: where to draw, what the hash said after its name, and when to end. `turn`: where a sheet beside
@@ -34,8 +35,8 @@ const SCREENS = {
 };
 /** A tablet or a laptop: there is room for the whole rig. */
 const wide = matchMedia('(min-width: 56.25rem) and (min-height: 34rem)');
-const SHELF = /** @type {const} */ ([['fixtures', 'Fixtures'], ['looks', 'Looks'], ['slots', 'Slots'], ['rig', 'Rig']]);
-const BOARD_SHELF = /** @type {const} */ ([['board', 'Board'], ...SHELF]);
+const SHELF = /** @type {const} */ (['fixtures', 'looks', 'slots', 'rig']);
+const BOARD_SHELF = /** @type {const} */ (['board', ...SHELF]);
 
 let ending = new AbortController();
 
@@ -67,14 +68,14 @@ function wantedFor(name, args) {
 /** @param {string} current */
 function drawShelf(current) {
   shelf.hidden = current === 'join';
-  const links = (wide.matches ? BOARD_SHELF : SHELF).map(([name, words]) => h('a', { href: `#${name}`, 'aria-current': name === current ? 'page' : null }, words));
+  const links = (wide.matches ? BOARD_SHELF : SHELF).map((name) => h('a', { href: `#${name}`, 'aria-current': name === current ? 'page' : null }, words.shelf[name]));
   shelf.replaceChildren(...links, shadeButton());
 }
 
 function shadeButton() {
   let timer = 0;
   let long = false;
-  const button = h('button', { type: 'button', 'aria-label': 'Shade: press for day or dark, hold for night' }, 'Shade');
+  const button = h('button', { type: 'button', 'aria-label': words.shelf.shadeLong }, words.shelf.shade);
   button.addEventListener('pointerdown', () => {
     long = false;
     timer = window.setTimeout(() => {
@@ -93,25 +94,20 @@ const stateLine = h('span', { className: 'state' });
 const youLine = h('span', { className: 'you' });
 status.append(linkLine, stateLine, youLine);
 
-const LINKS = {
-  opening: 'Looking for the laptop',
-  live: 'Live',
-  waiting: 'Waiting for the laptop',
-  none: 'No link. Your light stays as it is.',
-  join: 'Not joined',
-};
+shelf.setAttribute('aria-label', words.shelf.label);
+document.documentElement.style.setProperty('--was', JSON.stringify(`${words.link.was} `)); // said before what may not be so any more
 
 function drawStatus() {
   const link = rig.link.value;
   document.documentElement.dataset.link = link;
-  write(linkLine, LINKS[link]);
+  write(linkLine, words.link[link]);
   const held = mine().length;
   const master = rig.master.value;
-  const states = [rig.blackout.value && 'Blackout is on', master < 1 && `Master ${Math.round(master * 100)}\u202f%`, ...Object.values(rig.alerts.value).slice(0, 1)];
+  const states = [rig.blackout.value && words.app.blackout, master < 1 && words.app.master(number(Math.round(master * 100))), ...Object.values(rig.alerts.value).slice(0, 1)];
   write(stateLine, states.filter(Boolean).join(' · '));
   mark(stateLine, 'hidden', states.some(Boolean) ? null : '');
   const name = rig.you.value.name;
-  write(youLine, link === 'live' ? `${name}${held ? ` holds ${held}` : ''}` : '');
+  write(youLine, link === 'live' ? words.app.holds(name, held) : '');
 }
 
 const forEver = new AbortController().signal;
@@ -134,13 +130,13 @@ answers.addEventListener('refused', (event) => {
 
 /** @param {string} why @param {import('./net/contract.js').Command} refused */
 function askToHold(why, refused) {
-  say(why, [{ label: 'Use it all the same', hold: 'Hold: flashing light can set off seizures.', press: () => void command({ ...refused, held: true }) }]);
+  say(why, [{ label: words.app.strobe, hold: words.app.strobeWords, press: () => void command({ ...refused, held: true }) }]);
 }
 
 document.addEventListener('fc-ask-take', (event) => {
   const { id, then } = /** @type {CustomEvent<{id: string, then?: () => void}>} */ (event).detail;
   const it = fixture(id);
-  askToTake(id, `${nameOf(it.holder)} has ${it.channel}. Take it?`, then);
+  askToTake(id, words.app.askToTake(nameOf(it.holder), it.channel), then);
 });
 
 /** @param {string} id @param {string} sentence @param {() => void} [then] */
@@ -149,7 +145,7 @@ function askToTake(id, sentence, then) {
     const answer = await command({ do: 'take', fixture: id, over: true });
     if (answer.is === 'ok') then?.();
   };
-  say(sentence, [{ label: 'Take it', main: true, press: () => void press() }]);
+  say(sentence, [{ label: words.app.takeIt, main: true, press: () => void press() }]);
 }
 
 answers.addEventListener('missed', (event) => {
@@ -158,13 +154,13 @@ answers.addEventListener('missed', (event) => {
   const again = () => {
     for (const { fixture: id, key, value } of missed) set(id, { [key]: value }, { now: true });
   };
-  say(`${counted(missed.length, 'change')} did not arrive: ${names.join(', ')}.`, [{ label: 'Send again', press: again }]);
+  say(words.app.missed(missed.length, names), [{ label: words.app.again, press: again }]);
 });
 
 /** The rest of the page, fetched while there is a link and nothing to do: later there may be neither. */
 function fetchTheRest() {
   const rest = [SCREENS.several, () => import('./screens/pick.js'), SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
-    () => import('./screens/pane-disc.js'), () => import('./screens/pane-steps.js'), () => import('./screens/pane-acts.js'),
+    () => import('./screens/pane-disc.js'), () => import('./screens/pane-steps.js'), () => import('./screens/pane-white.js'), () => import('./screens/pane-acts.js'),
     () => import('./screens/pane-unit.js'), () => import('./state/signal.js')];
   for (const load of rest) Promise.resolve(load?.()).catch(() => null); // the link went away again: tried when it is wanted
 }

@@ -1,5 +1,6 @@
 // @ts-check
 import { colourWords } from '../state/words.js';
+import { words } from '../words/words.js';
 import { h, mark } from './dom.js';
 import { makeDraggable } from './drag.js';
 
@@ -10,9 +11,9 @@ import { makeDraggable } from './drag.js';
  */
 export class FcDisc extends HTMLElement {
   #mark = h('i', { className: 'diamond' });
-  #hue = h('input', { type: 'range', min: '0', max: '360', step: '1', 'aria-label': 'Hue', oninput: () => this.#key() });
-  #saturation = h('input', { type: 'range', min: '0', max: '1', step: '0.01', 'aria-label': 'Saturation', oninput: () => this.#key() });
-  #names = ['red', 'yellow', 'green', 'cyan', 'blue', 'magenta'].map((word) => h('span', { className: `hue ${word}`, 'aria-hidden': 'true' }, word));
+  #hue = h('input', { type: 'range', min: '0', max: '360', step: '1', 'aria-label': words.disc.hue, oninput: () => this.#key() });
+  #saturation = h('input', { type: 'range', min: '0', max: '1', step: '0.01', 'aria-label': words.disc.saturation, oninput: () => this.#key() });
+  #names = ['red', 'yellow', 'green', 'cyan', 'blue', 'magenta'].map((name, at) => h('span', { className: `hue ${name}`, 'aria-hidden': 'true' }, words.disc.names[at]));
   #disc = h('div', { className: 'disc' }, ...this.#names, this.#mark, this.#hue, this.#saturation);
   #x = 0;
   #y = 0;
@@ -32,7 +33,7 @@ export class FcDisc extends HTMLElement {
   connectedCallback() {
     if (this.#disc.parentElement) return;
     this.setAttribute('role', 'group');
-    this.setAttribute('aria-label', 'Colour');
+    this.setAttribute('aria-label', words.disc.label);
     this.append(this.#disc);
   }
 
@@ -52,7 +53,7 @@ export class FcDisc extends HTMLElement {
     this.#hue.value = String(hue);
     this.#saturation.value = String(saturation);
     this.#hue.setAttribute('aria-valuetext', colourWords(hue, 1));
-    this.#saturation.setAttribute('aria-valuetext', `${Math.round(saturation * 100)} percent`);
+    this.#saturation.setAttribute('aria-valuetext', words.values.percent(String(Math.round(saturation * 100))));
   }
 
   /** @param {number} x @param {number} y both -1..1 from the middle */

@@ -1,5 +1,6 @@
 // @ts-check
 import { h, mark, tickAt, write } from './dom.js';
+import { words } from '../words/words.js';
 import { makeDraggable } from './drag.js';
 
 /** @typedef {'hand' | 'other' | 'look' | 'follow' | 'guard' | 'home'} Drive  who drives it, shown as hatching */
@@ -48,9 +49,9 @@ export class FcFader extends HTMLElement {
   set label(label) {
     write(this.#name, label);
     this.#bar.setAttribute('aria-label', label);
-    this.#number.setAttribute('aria-label', `${label}: type a value`);
-    this.#more.setAttribute('aria-label', `${label} up`);
-    this.#less.setAttribute('aria-label', `${label} down`);
+    this.#number.setAttribute('aria-label', words.fader.type(label));
+    this.#more.setAttribute('aria-label', words.fader.up(label));
+    this.#less.setAttribute('aria-label', words.fader.down(label));
   }
 
   /** @param {string | null} reason why it cannot be driven, or null */

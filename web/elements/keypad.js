@@ -1,9 +1,10 @@
 // @ts-check
+import { POINT, words } from '../words/words.js';
 import { h, write } from './dom.js';
 
 /**
  * A way of saying a number: percent, 0-255, degrees. `read` answers the value or a sentence why not.
- * @typedef {{name: string, start: string, signed?: boolean, read: (typed: number) => number | string}} Scale
+ * @typedef {{name: string, start: string, signed?: boolean, read: (typed: number) => number | string, chosen?: () => void}} Scale
  */
 
 /**
@@ -13,7 +14,7 @@ import { h, write } from './dom.js';
  * @param {string} [go] word on the button
  * @returns {Promise<number | null>}
  */
-export function askNumber(title, scales, go = 'Set') {
+export function askNumber(title, scales, go = words.keypad.set) {
   // Gloves fire twice, and the first time this module is still on its way: one pad, not two.
   if (document.querySelector('.keypad[open]')) return Promise.resolve(null);
   return new Promise((answer) => {
@@ -22,7 +23,7 @@ export function askNumber(title, scales, go = 'Set') {
     const shown = h('output', { className: 'typed' });
     const why = h('p', { className: 'why', role: 'alert' });
     const draw = () => {
-      write(shown, typed || scale.start);
+      write(shown, typed.replace('.', POINT).replace('-', '\u2212') || scale.start);
       shown.toggleAttribute('data-empty', !typed);
       for (const key of keys) if (key.dataset.key === '\u2212') key.disabled = !scale.signed;
       for (const [at, tab] of tabs.entries()) tab.setAttribute('aria-pressed', String(scales[at] === scale));
@@ -36,7 +37,7 @@ export function askNumber(title, scales, go = 'Set') {
     };
     const enter = () => {
       const number = Number(typed);
-      const read = typed && Number.isFinite(number) ? scale.read(number) : 'Type a number first.';
+      const read = typed && Number.isFinite(number) ? scale.read(number) : words.keypad.first;
       if (typeof read === 'string') return write(why, read);
       close(read);
     };
@@ -45,22 +46,23 @@ export function askNumber(title, scales, go = 'Set') {
       dialog.remove();
       answer(value);
     };
-    const tabs = scales.map((one) => h('button', { type: 'button', onclick: () => ((scale = one), (typed = ''), write(why, ''), draw()) }, one.name));
+    const tabs = scales.map((one) => h('button', { type: 'button', onclick: () => (one.chosen?.(), (scale = one), (typed = ''), write(why, ''), draw()) }, one.name));
     const keys = ['1', '2', '3', '4', '5', '6', '7', '8', '9', '.', '0', '\u2212'].map((key) =>
-      h('button', { type: 'button', className: 'key', 'data-key': key, 'aria-label': key === '\u2212' ? 'minus' : null, onclick: () => press(key) }, key),
+      h('button', { type: 'button', className: 'key', 'data-key': key, 'aria-label': key === '\u2212' ? words.keypad.minus : null, onclick: () => press(key) }, key === '.' ? POINT : key),
     );
     const dialog = h(
       'dialog',
       { className: 'keypad', 'aria-label': title },
       h('h2', null, title),
       scales.length > 1 ? h('div', { className: 'choice' }, ...tabs) : null,
-      h('div', { className: 'line' }, shown, h('button', { type: 'button', className: 'back', 'aria-label': 'Rub out', onclick: () => press('back') }, 'Rub out')),
+      h('div', { className: 'entry' }, shown, h('button', { type: 'button', className: 'back', onclick: () => press('back') }, words.keypad.rubOut)),
       why,
       h('div', { className: 'keys' }, ...keys),
-      h('div', { className: 'ends' }, h('button', { type: 'button', onclick: () => close(null) }, 'Not now'), h('button', { type: 'button', className: 'main', onclick: enter }, go)),
+      h('div', { className: 'ends' }, h('button', { type: 'button', onclick: () => close(null) }, words.keypad.notNow), h('button', { type: 'button', className: 'main', onclick: enter }, go)),
     );
     dialog.addEventListener('keydown', (event) => {
       if (/^[0-9.]$/.test(event.key)) press(event.key);
+      else if (event.key === ',') press('.');
       else if (event.key === '-') press('\u2212');
       else if (event.key === 'Backspace') press('back');
       else if (event.key === 'Enter') enter();

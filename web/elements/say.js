@@ -1,13 +1,16 @@
 // @ts-check
 /** Sentences where the thumb is: refusals, questions, what did not arrive. One at a time, the newest wins. */
+import { words } from '../words/words.js';
 import { h } from './dom.js';
 import { holdButton } from './fc-hold.js';
 
 /** @typedef {{label: string, hold?: string, main?: boolean, press: () => void}} Answer  hold: words, when it must be held */
 
 const PLAIN_MS = 7000;
+const BOUNCE_MS = 400; // a glove's second touch is no answer (common practice, no source)
 let thumbY = innerHeight * 0.6;
 let timer = 0;
+let since = 0;
 const box = h('div', { id: 'say', role: 'alert', hidden: true });
 document.body.append(box); // there before it speaks, or it is not heard
 
@@ -16,7 +19,8 @@ addEventListener(
   (event) => {
     if (box.contains(/** @type {Node} */ (event.target))) return;
     thumbY = event.clientY;
-    if (!box.hasAttribute('data-asks')) hush(); // read, or not wanted: the thumb has gone on
+    // Read, or not wanted: the thumb has gone on.
+    if (box.dataset.asks === undefined || (box.dataset.brief !== undefined && performance.now() - since > BOUNCE_MS)) hush();
   },
   { capture: true, passive: true },
 );
@@ -31,12 +35,14 @@ export function hush() {
 /**
  * @param {string} sentence
  * @param {Answer[]} [answers] with answers it stays until one is pressed
+ * @param {number} [ms] or so long
  */
-export function say(sentence, answers = []) {
+export function say(sentence, answers = [], ms = 0) {
   clearTimeout(timer);
-  const quiet = h('button', { type: 'button', onclick: hush }, answers.length ? 'Leave it' : 'OK');
+  const quiet = h('button', { type: 'button', onclick: hush }, answers.length ? words.app.leaveIt : words.app.read);
   const buttons = answers.map(({ label, hold, main, press }) => {
     const go = () => {
+      if (ms && performance.now() - since < BOUNCE_MS) return;
       hush();
       press();
     };
@@ -44,10 +50,12 @@ export function say(sentence, answers = []) {
     return holdButton(label, hold, go);
   });
   box.hidden = false;
+  since = performance.now();
   box.toggleAttribute('data-asks', answers.length > 0);
-  box.replaceChildren(h('p', null, sentence), h('div', { className: 'answers' }, ...buttons, quiet));
+  box.toggleAttribute('data-brief', ms > 0);
+  box.replaceChildren(h('p', null, sentence), h('div', { className: 'answers' }, ...buttons, !ms && quiet));
   // Just above the thumb, never off the screen.
   const high = Math.max(8, Math.min(thumbY - box.offsetHeight - 28, innerHeight - box.offsetHeight - 80));
   box.style.transform = `translateY(${Math.round(high)}px)`;
-  if (!answers.length) timer = window.setTimeout(hush, PLAIN_MS);
+  if (ms || !answers.length) timer = window.setTimeout(hush, ms || PLAIN_MS);
 }

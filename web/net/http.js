@@ -1,5 +1,6 @@
 // @ts-check
 /** Calls over HTTP. A failure is a sentence a person can act on. */
+import { words } from '../words/words.js';
 
 /**
  * @param {string} method
@@ -16,8 +17,8 @@ export async function call(method, path, body) {
     request.body = JSON.stringify(body);
   }
   const answer = await fetch(path, request).catch(() => null);
-  if (!answer) throw new Error('No link to the laptop. Nothing was changed.');
+  if (!answer) throw new Error(words.link.notChanged);
   const json = await answer.json().catch(() => null);
-  if (!answer.ok) throw new Error(json?.detail && typeof json.detail === 'string' ? json.detail : `The laptop said no (${answer.status}).`);
+  if (!answer.ok) throw new Error(json?.detail && typeof json.detail === 'string' ? json.detail : words.link.saidNo(answer.status));
   return json;
 }

@@ -6,15 +6,16 @@ import { holdButton } from '../elements/fc-hold.js';
 import { call } from '../net/http.js';
 import { close } from '../net/live.js';
 import { command, setMaster, shownMaster } from '../state/asked.js';
-import { keep, prefs, setHand, setShade } from '../state/prefs.js';
+import { choose, keep, prefs, setHand, setShade } from '../state/prefs.js';
 import { fixture, mine, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
+import { LANGUAGES, words } from '../words/words.js';
 
 /** @param {import('../app.js').Stage} stage */
 export function show({ main, signal }) {
   const title = h('h1', null);
-  rig.show.read(({ name, venue }) => write(title, [name, venue].filter(Boolean).join(', ') || 'Rig'), signal);
-  const alerts = h('ul', { className: 'alerts', 'aria-label': 'What needs a look' });
+  rig.show.read(({ name, venue }) => write(title, [name, venue].filter(Boolean).join(', ') || words.rig.title), signal);
+  const alerts = h('ul', { className: 'alerts', 'aria-label': words.rig.alerts });
   rig.alerts.read((all) => alerts.replaceChildren(...Object.values(all).map((words) => h('li', null, words))), signal);
   main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, makePeople(signal), makePhone(signal))));
 }
@@ -22,36 +23,36 @@ export function show({ main, signal }) {
 /** @param {AbortSignal} signal */
 function makeWhole(signal) {
   const master = new FcFader();
-  master.label = 'Master';
+  master.label = words.rig.master;
   master.step = 0.05;
   master.addEventListener('fc-move', (event) => setMaster(/** @type {CustomEvent<{position: number}>} */ (event).detail.position));
   master.addEventListener('fc-done', () => setMaster(shownMaster(), true));
   master.addEventListener('fc-type', () => void typeMaster());
   rig.master.read(() => {
     const at = shownMaster();
-    master.show(at, { short: `${percent(at)}\u202f%`, long: `${percent(at)} percent` }, at < 1 ? 'hand' : 'home', at !== rig.master.value);
+    master.show(at, { short: `${percent(at)}\u202f%`, long: words.values.percent(percent(at)) }, at < 1 ? 'hand' : 'home', at !== rig.master.value);
   }, signal);
 
-  const dark = holdButton('Blackout', '', () => void command({ do: 'blackout', on: !rig.blackout.value }));
+  const dark = holdButton(words.rig.blackout, '', () => void command({ do: 'blackout', on: !rig.blackout.value }));
   rig.blackout.read((on) => {
     dark.pressed = on;
-    dark.setAttribute('label', on ? 'Light again' : 'Blackout');
-    dark.setAttribute('words', on ? 'Hold: everything comes back as it was.' : 'Hold: every show light goes to level 0. Work light stays. Call \u201cgoing dark\u201d first.');
+    dark.setAttribute('label', on ? words.rig.again : words.rig.blackout);
+    dark.setAttribute('words', on ? words.rig.againWords : words.rig.blackoutWords);
   }, signal);
-  const go = holdButton('Let go of all I hold', 'Hold: they fade back to the baseline.', () => void command({ do: 'let_go', fixture: '*' }));
+  const go = holdButton(words.rig.letGo, words.rig.letGoWords, () => void command({ do: 'let_go', fixture: '*' }));
   const held = h('p', { className: 'hint' });
   rig.holds.read(() => {
     const ids = mine();
     go.disabled = !ids.length;
-    write(held, ids.length ? `In your hand: ${ids.slice(0, 12).map((id) => fixture(id).channel).join(', ')}${ids.length > 12 ? ' \u2026' : ''}` : 'You hold nothing.');
+    write(held, ids.length ? words.rig.held(ids.slice(0, 12).map((id) => fixture(id).channel).join(', ') + (ids.length > 12 ? ' \u2026' : '')) : words.rig.holdNothing);
   }, signal);
-  return h('section', { className: 'whole', 'aria-label': 'The whole rig' }, master, h('div', { className: 'holds' }, dark, go, held, h('p', { className: 'caution' }, 'Level 0 is not isolated. This is no emergency stop: only unplugging stops a unit.')));
+  return h('section', { className: 'whole', 'aria-label': words.rig.whole }, master, h('div', { className: 'holds' }, dark, go, held, h('p', { className: 'caution' }, words.rig.caution)));
 }
 
 async function typeMaster() {
   const { askNumber } = await import('../elements/keypad.js');
-  const read = (/** @type {number} */ typed) => (typed >= 0 && typed <= 100 ? typed / 100 : 'It goes from 0 to 100 percent.');
-  const value = await askNumber('Master', [{ name: 'Percent', start: percent(shownMaster()), read }]);
+  const read = (/** @type {number} */ typed) => (typed >= 0 && typed <= 100 ? typed / 100 : words.keypad.percents);
+  const value = await askNumber(words.rig.master, [{ name: words.keypad.percent, start: percent(shownMaster()), read }]);
   if (value !== null) setMaster(value, true);
 }
 
@@ -66,29 +67,38 @@ function makePeople(signal) {
     list.replaceChildren(...people.filter(([id, person]) => person.here || holds.has(id)).map(([id, person]) => {
       const has = holds.get(id) ?? [];
       const me = id === rig.you.value.id;
-      const words = has.length ? `has ${has.sort((a, b) => a - b).slice(0, 6).join(', ')}${has.length > 6 ? ' \u2026' : ''}` : 'has nothing in hand';
-      return h('li', { 'data-drive': me ? 'hand' : has.length ? 'other' : 'home' }, h('i', { className: 'swatch' }), h('span', null, h('b', null, me ? `${person.name} (you)` : person.name), h('small', null, `${person.role} · ${person.here ? 'here' : 'away'} · ${words}`)));
+      const holding = has.length ? words.rig.has(has.sort((a, b) => a - b).slice(0, 6).join(', ') + (has.length > 6 ? ' \u2026' : '')) : words.rig.hasNothing;
+      return h('li', { 'data-drive': me ? 'hand' : has.length ? 'other' : 'home' }, h('i', { className: 'swatch' }), h('span', null, h('b', null, me ? words.rig.you(person.name) : person.name), h('small', null, `${words.rig.roles[person.role] ?? person.role} · ${person.here ? words.rig.isHere : words.rig.away} · ${holding}`)));
     }));
   };
   rig.people.read(draw, signal);
   rig.holds.read(draw, signal);
-  return h('section', { 'aria-labelledby': 'people' }, h('h2', { id: 'people' }, 'Who is here'), list);
+  return h('section', { 'aria-labelledby': 'people' }, h('h2', { id: 'people' }, words.rig.here), list);
 }
 
 /** @param {AbortSignal} signal */
 function makePhone(signal) {
   /** @template {string} T @param {import('../state/cell.js').Cell<T>} cell @param {[T, string][]} choices @param {(value: T) => void} set @param {string} label */
   const choice = (cell, choices, set, label) => {
-    const buttons = choices.map(([value, words]) => h('button', { type: 'button', onclick: () => set(value) }, words));
+    const buttons = choices.map(([value, name]) => h('button', { type: 'button', onclick: () => set(value) }, name));
     cell.read((now) => buttons.forEach((button, at) => mark(button, 'aria-pressed', String(choices[at]?.[0] === now))), signal);
     return h('div', { className: 'choice', role: 'group', 'aria-label': label }, ...buttons);
   };
-  const leave = h('button', { type: 'button', onclick: () => void out() }, `Leave (${prefs.name || 'you'})`);
-  return h('section', { className: 'phone', 'aria-labelledby': 'phone' }, h('h2', { id: 'phone' }, 'This phone'),
-    choice(prefs.shade, [['phone', 'Auto'], ['dark', 'Dark'], ['day', 'Day'], ['night', 'Night'], ['sharp', 'Sharp']], setShade, 'Shade'),
-    choice(prefs.hand, [['left', 'Left thumb'], ['right', 'Right thumb']], setHand, 'Thumb'),
+  const leave = h('button', { type: 'button', onclick: () => void out() }, words.rig.leave(prefs.name));
+  return h('section', { className: 'phone', 'aria-labelledby': 'phone' }, h('h2', { id: 'phone' }, words.rig.phone),
+    choice(prefs.shade, [['phone', words.rig.auto], ['dark', words.rig.dark], ['day', words.rig.day], ['night', words.rig.night], ['sharp', words.rig.sharp]], setShade, words.rig.shade),
+    choice(prefs.hand, [['left', words.rig.left], ['right', words.rig.right]], setHand, words.rig.thumb),
+    choice(prefs.numbers, [['own', words.rig.own], ['percent', words.rig.percent], ['raw', words.rig.raw]], (value) => choose('numbers', value), words.rig.numbers),
+    choice(prefs.language, LANGUAGES, speak, words.rig.language),
     leave,
-    h('p', { className: 'hint' }, 'Keep the phone from locking itself in its own settings; if it sleeps, your light stays as it is. DMX512 has no error checking: nothing dangerous belongs on it.'));
+    h('p', { className: 'hint' }, words.rig.sleep));
+}
+
+/** Everything is drawn anew, in the other words; light and holds stay as they are. @param {'' | 'en' | 'de'} language */
+function speak(language) {
+  if (language === prefs.language.value) return;
+  choose('language', language);
+  location.reload();
 }
 
 async function out() {

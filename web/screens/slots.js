@@ -9,6 +9,7 @@ import { keep } from '../state/prefs.js';
 import { modeOf, nameOf, rig } from '../state/rig.js';
 import { percent, rawOf } from '../state/values.js';
 import { wordsOf } from '../state/words.js';
+import { words } from '../words/words.js';
 import { rule } from './pane-faders.js';
 
 /** @typedef {{id: string, key: string, name: string, byte: number, bytes: number}} Owner */
@@ -24,16 +25,16 @@ export function show({ main, args, signal }) {
   /** @type {Map<number, Owner>} */ let owners = ownersOf(universe);
   let asked = /** @type {{slot: number, raw: number, until: number} | null} */ (null);
 
-  const heading = h('h1', { className: 'unseen' }, 'Slots');
-  const universes = h('div', { className: 'choice universes', role: 'group', 'aria-label': 'Universe' });
+  const heading = h('h1', { className: 'unseen' }, words.slots.title);
+  const universes = h('div', { className: 'choice universes', role: 'group', 'aria-label': words.slots.universe });
   const number = h('button', { type: 'button', className: 'slot-number', onclick: () => void typeSlot() });
   const what = h('p', { className: 'what' });
   const fader = new FcFader();
-  const near = h('div', { className: 'near', role: 'group', 'aria-label': 'Slots beside it' });
-  const release = h('button', { type: 'button', onclick: () => setSlot(universe, slot, null, true) }, 'Let go');
+  const near = h('div', { className: 'near', role: 'group', 'aria-label': words.slots.beside });
+  const release = h('button', { type: 'button', onclick: () => setSlot(universe, slot, null, true) }, words.slots.letGo);
   const unit = h('button', { type: 'button', onclick: () => ((bytes = !bytes), draw()) });
   const sheet = h('a', { className: 'button' });
-  const step = (/** @type {number} */ way, /** @type {string} */ words) => h('button', { type: 'button', className: 'step', 'aria-label': words === 'Next' ? 'Next slot' : 'Slot before', onclick: () => go(slot + way) }, words);
+  const step = (/** @type {number} */ way) => h('button', { type: 'button', className: 'step', 'aria-label': way > 0 ? words.slots.nextSlot : words.slots.slotBefore, onclick: () => go(slot + way) }, way > 0 ? words.slots.next : words.slots.back);
 
   const raw = (/** @type {number} */ at) => {
     if (asked?.slot === at && performance.now() < asked.until) return asked.raw;
@@ -46,19 +47,19 @@ export function show({ main, args, signal }) {
     const by = rig.slots.value[universe]?.[slot];
     const it = owner && rig.fixtures.get(owner.id)?.value;
     write(number, String(slot));
-    number.setAttribute('aria-label', `Slot ${slot}: type another`);
-    const part = owner && owner.bytes > 1 ? [' coarse', ' fine', ' finer', ' finest'][owner.byte] : '';
-    const who = by ? `set by ${by.by === rig.you.value.id ? 'you' : nameOf(by.by)}` : it?.holder === rig.you.value.id && it ? 'in your hand' : setBy(sent.set_by[slot - 1]);
-    write(what, [it && owner ? `Channel ${it.channel}, ${owner.name}${part}` : 'No fixture here', who].filter(Boolean).join(': '));
-    fader.label = `Slot ${slot}`;
+    number.setAttribute('aria-label', words.slots.typeAnother(slot));
+    const part = owner && owner.bytes > 1 ? words.slots.parts[owner.byte] : '';
+    const who = by ? (by.by === rig.you.value.id ? words.slots.setByYou : words.slots.setBy(nameOf(by.by))) : it?.holder === rig.you.value.id && it ? words.slots.inHand : setBy(sent.set_by[slot - 1]);
+    write(what, [it && owner ? words.slots.control(it.channel, owner.name + part) : words.slots.free, who].filter(Boolean).join(': '));
+    fader.label = words.slots.slotN(slot);
     fader.step = 1 / 255;
     const drive = it?.holder ? (it.holder === rig.you.value.id ? 'hand' : 'other') : by ? (by.by === rig.you.value.id ? 'hand' : 'other') : raw(slot) ? 'look' : 'home';
-    fader.show(raw(slot) / 255, { short: text(raw(slot)), long: bytes ? `${raw(slot)} of 255` : `${percent(raw(slot) / 255)} percent` }, drive, false);
-    write(unit, bytes ? 'In percent' : 'In 0-255');
+    fader.show(raw(slot) / 255, { short: text(raw(slot)), long: bytes ? words.values.ofByte(raw(slot)) : words.values.percent(percent(raw(slot) / 255)) }, drive, false);
+    write(unit, bytes ? words.slots.percent : words.slots.raw);
     sheet.hidden = !it;
     if (it && owner) {
       sheet.href = `#fixture/${owner.id}`;
-      write(sheet, `Sheet of ${it.channel}`);
+      write(sheet, words.slots.sheet(it.channel));
     }
     near.replaceChildren(...NEIGHBOURS.map((way) => makeNear(slot + way, way === 0)));
   };
@@ -67,7 +68,7 @@ export function show({ main, args, signal }) {
     if (at < 1 || at > 512) return h('span', null);
     const fill = h('i', { className: 'fill' });
     fill.style.transform = `translateY(${100 - (raw(at) / 255) * 100}%)`;
-    return h('button', { type: 'button', 'aria-current': here ? 'true' : null, 'aria-label': `Slot ${at}, ${text(raw(at))}`, onclick: () => go(at) }, h('span', { className: 'column' }, fill), h('b', null, String(at)), h('small', null, text(raw(at)).replace('\u202f%', '')));
+    return h('button', { type: 'button', 'aria-current': here ? 'true' : null, 'aria-label': words.slots.slotAt(at, text(raw(at))), onclick: () => go(at) }, h('span', { className: 'column' }, fill), h('b', null, String(at)), h('small', null, text(raw(at)).replace('\u202f%', '')));
   };
   const go = (/** @type {number} */ to) => {
     if (to < 1 || to > 512) return;
@@ -83,14 +84,14 @@ export function show({ main, args, signal }) {
   };
   const typeSlot = async () => {
     const { askNumber } = await import('../elements/keypad.js');
-    const to = await askNumber('Go to slot', [{ name: 'Slot', start: String(slot), read: (typed) => (Number.isInteger(typed) && typed >= 1 && typed <= 512 ? typed : 'Slots go from 1 to 512.') }], 'Go');
+    const to = await askNumber(words.slots.goTo, [{ name: words.slots.slot, start: String(slot), read: (typed) => (Number.isInteger(typed) && typed >= 1 && typed <= 512 ? typed : words.slots.range) }], words.keypad.go);
     if (to !== null) go(to);
   };
   fader.addEventListener('fc-type', async () => {
     const { askNumber } = await import('../elements/keypad.js');
-    const percents = { name: 'Percent', start: text(raw(slot)), read: (/** @type {number} */ typed) => (typed >= 0 && typed <= 100 ? Math.round(typed * 2.55) : 'It goes from 0 to 100 percent.') };
-    const raws = { name: '0-255', start: text(raw(slot)), read: (/** @type {number} */ typed) => (Number.isInteger(typed) && typed >= 0 && typed <= 255 ? typed : 'Whole numbers from 0 to 255.') };
-    const value = await askNumber(`Slot ${slot}`, bytes ? [raws, percents] : [percents, raws]);
+    const percents = { name: words.keypad.percent, start: text(raw(slot)), read: (/** @type {number} */ typed) => (typed >= 0 && typed <= 100 ? Math.round(typed * 2.55) : words.keypad.percents) };
+    const raws = { name: '0-255', start: text(raw(slot)), read: (/** @type {number} */ typed) => (Number.isInteger(typed) && typed >= 0 && typed <= 255 ? typed : words.keypad.wholeFrom(0, 255)) };
+    const value = await askNumber(words.slots.slotN(slot), bytes ? [raws, percents] : [percents, raws]);
     if (value !== null) put(value, true);
   });
   fader.addEventListener('fc-move', (event) => put(Math.round(/** @type {CustomEvent<{position: number}>} */ (event).detail.position * 255), false));
@@ -105,7 +106,7 @@ export function show({ main, args, signal }) {
     drawUniverses();
     void look();
   };
-  const drawUniverses = () => universes.replaceChildren(...rig.universes.value.map((one) => h('button', { type: 'button', 'aria-pressed': String(one === universe), 'aria-label': `Universe ${one}`, onclick: () => turnTo(one) }, one === universe ? `Universe ${one}` : String(one))));
+  const drawUniverses = () => universes.replaceChildren(...rig.universes.value.map((one) => h('button', { type: 'button', 'aria-pressed': String(one === universe), 'aria-label': words.slots.universeN(one), onclick: () => turnTo(one) }, one === universe ? words.slots.universeN(one) : String(one))));
   let failed = false;
   const look = async () => {
     const asking = universe;
@@ -126,16 +127,17 @@ export function show({ main, args, signal }) {
   const timer = window.setInterval(() => rig.link.value === 'live' && !document.hidden && void look(), 1000);
   signal.addEventListener('abort', () => clearInterval(timer));
   main.append(heading, universes, h('div', { className: 'slot-head' }, number, h('div', null, what, sheet)), near,
-    h('div', { className: 'faders', 'data-count': 1 }, fader, rule('Slot', ['255', '191', '128', '64', '0'], false, (share) => put(Math.floor(share * 255 + 0.5), true))),
-    h('div', { className: 'hand-row' }, step(-1, 'Back'), unit, release, step(1, 'Next')));
+    h('div', { className: 'faders', 'data-count': 1 }, fader, rule(words.slots.slot, ['255', '191', '128', '64', '0'], false, (share) => put(Math.floor(share * 255 + 0.5), true))),
+    h('div', { className: 'hand-row' }, step(-1), unit, release, step(1)));
   mark(main, 'data-universe', String(universe));
   void look();
 }
 
 /** What the server says set a slot, in words. @param {string | undefined} by */
 function setBy(by) {
-  const words = { '': 'nobody set it', home: 'at its home value', look: 'from a look', guard: 'guarded, held off', 'off limits': 'off limits, never sent to' };
-  return by === undefined ? '' : by in words ? words[/** @type {keyof typeof words} */ (by)] : `set by ${by}`;
+  const { nobody, home, look, guard, offLimits } = words.slots;
+  const known = { '': nobody, home, look, guard, 'off limits': offLimits };
+  return by === undefined ? '' : by in known ? known[/** @type {keyof typeof known} */ (by)] : words.slots.setBy(by);
 }
 
 /** @param {number} universe @returns {Map<number, Owner>} which control each slot belongs to */

@@ -3,6 +3,7 @@
  * What this phone asked and has no answer to yet. A value leaves here only when its message was
  * accepted AND the truth has reached that rev: dropping it at the `ok` alone makes numbers jump back.
  */
+import { words } from '../words/words.js';
 import { fixture, merge, replace, rig } from './rig.js';
 
 /** @typedef {import('../net/contract.js').Command} Command */
@@ -115,7 +116,7 @@ export function command(command, quiet = false) {
   if (command.do === 'let_go') forget(String(command.fixture));
   else if (waiting.has(lane)) send(lane);
   if (!post) {
-    const why = 'No link to the laptop. Nothing was sent; your light stays as it is.';
+    const why = words.link.notSent;
     const refused = /** @type {const} */ ({ is: 'refused', n: 0, why });
     if (!quiet) tellRefused(refused);
     return Promise.resolve(refused);
@@ -232,7 +233,7 @@ function forgive() {
   }
   asked.clear();
   waiting.clear();
-  for (const { settle } of sent.values()) settle?.({ is: 'refused', n: 0, why: 'The link was lost before the laptop answered.' });
+  for (const { settle } of sent.values()) settle?.({ is: 'refused', n: 0, why: words.link.lost });
   sent.clear();
   rig.master.touch();
   if (missed.length) answers.dispatchEvent(new CustomEvent('missed', { detail: missed }));

@@ -30,6 +30,8 @@ export const prefs = {
   shade: new Cell(/** @type {Shade} */ (kept('shade', 'phone'))),
   hand: new Cell(/** @type {Hand} */ (kept('hand', 'right'))),
   numbers: new Cell(/** @type {Numbers} */ (kept('numbers', 'own'))),
+  /** As words.js has them; "": the phone's own. */
+  language: new Cell(/** @type {'' | 'en' | 'de'} */ (kept('language', ''))),
   sort: new Cell(/** @type {Sort} */ (kept('sort', 'position'))),
   /** Next lights the next fixture up, then lets the last one go. */
   withLight: new Cell(kept('with-light', '')),
@@ -46,7 +48,7 @@ export const prefs = {
 };
 
 /**
- * @param {'numbers' | 'sort' | 'withLight' | 'stars' | 'recent'} name
+ * @param {'numbers' | 'language' | 'sort' | 'withLight' | 'stars' | 'recent'} name
  * @param {any} value
  */
 export function choose(name, value) {

@@ -1,5 +1,6 @@
 // @ts-check
 /** What the server last said, with its rev: the only copy on this phone. */
+import { language, words } from '../words/words.js';
 import { Cell } from './cell.js';
 
 /** @typedef {import('../net/contract.js').Fixture} Fixture */
@@ -35,7 +36,7 @@ export const rig = {
   /** @type {Cell<Record<string, string>>} */ alerts: new Cell({}),
 };
 
-const natural = new Intl.Collator(undefined, { numeric: true });
+const natural = new Intl.Collator(language, { numeric: true });
 
 /** @param {News} hello the whole state; everything known before is forgotten */
 export function replace(hello) {
@@ -156,11 +157,11 @@ export function modeOf(it) {
 
 /** @param {string | null} id @returns {string} a name, or "Somebody" for a person this phone was not told of */
 export function nameOf(id) {
-  return (id && rig.people.value[id]?.name) || 'Somebody';
+  return (id && rig.people.value[id]?.name) || words.app.somebody;
 }
 
 /** @param {Fixture} it @returns {string} "You", a name, or "" while nobody has hands on it */
-export const handsOf = (it) => (it.hands_on ? (it.hands_on === rig.you.value.id ? 'You' : nameOf(it.hands_on)) : '');
+export const handsOf = (it) => (it.hands_on ? (it.hands_on === rig.you.value.id ? words.marks.you : nameOf(it.hands_on)) : '');
 
 /** @returns {string[]} ids of the fixtures this phone's person has in hand, in hang order */
 export function mine() {

@@ -1,6 +1,7 @@
 // @ts-check
 /** What the sheet of a fixture holds: its controls gathered into groups of panes. No DOM. */
 import { fractionOf, maxOf } from './values.js';
+import { words } from '../words/words.js';
 import { GROUPS, groupOf, wordsOf } from './words.js';
 
 /** @typedef {import('../net/contract.js').Control} Control */
@@ -25,8 +26,9 @@ import { GROUPS, groupOf, wordsOf } from './words.js';
 /** @typedef {{kind: 'disc', title: string, sub: boolean, red: Grip, green: Grip, blue: Grip, white: Grip | undefined}} Disc */
 /** @typedef {{kind: 'steps', title: string, grip: Grip, beside: Grip[]}} Steps  beside: a wheel's own angle and the like */
 /** @typedef {{kind: 'acts', title: string, acts: {control: Control, fn: ControlFunction}[]}} Acts */
+/** @typedef {{kind: 'white', title: string, fn: ControlFunction, grip: Grip} | {kind: 'white', title: string, warm: Grip, cool: Grip}} White  colour temperature */
 /** @typedef {{kind: 'unit', title: string}} Unit  what is wrong with it, and whose hands are on it */
-/** @typedef {Faders | Aim | Disc | Steps | Acts | Unit} Pane */
+/** @typedef {Faders | Aim | Disc | White | Steps | Acts | Unit} Pane */
 
 const ALL = null;
 
@@ -86,7 +88,7 @@ export function gripsOf(mode, cell, locked) {
     }
     const [fn] = plain(control);
     const given = fn?.name ?? control.functions[0]?.name;
-    const label = wordsOf(control.attribute, given) + (control.cell != null && mode.controls.some((one) => one.attribute === control.attribute && one.cell == null) ? ', cells' : '');
+    const label = wordsOf(control.attribute, given) + (control.cell != null && mode.controls.some((one) => one.attribute === control.attribute && one.cell == null) ? words.panes.cells : '');
     const span = fn && plain(control).length === 1 ? fn.dmx : /** @type {const} */ ([0, maxOf(control)]);
     const why = locked ?? (control.guarded ? control.guarded.reason : null);
     grips.set(name, { keys: [control.key], control, fn, label, low: fractionOf(control, span[0]), high: fractionOf(control, span[1]), locked: why });
@@ -106,11 +108,11 @@ export function sheetOf(mode, cell, locked) {
   const sheet = new Map();
   for (const group of GROUPS) {
     const here = grips.filter((grip) => groupOf(grip.control.attribute) === group);
-    const panes = [...discs(here), ...aims(here), ...steppedFirst(group, here)];
+    const panes = [...discs(here), ...aims(here), ...whites(here), ...steppedFirst(group, here)];
     if (group === 'More') {
       panes.push(...acts(mode));
       // First on every sheet, so that "next" stays with it in a rig check; but controls come first where they are all there is.
-      panes.splice(sheet.size ? 0 : panes.length, 0, { kind: 'unit', title: 'Fault, hands' });
+      panes.splice(sheet.size ? 0 : panes.length, 0, { kind: 'unit', title: words.panes.unit });
     }
     if (panes.length) sheet.set(group, panes);
   }
@@ -121,7 +123,7 @@ export function sheetOf(mode, cell, locked) {
 function aims(grips) {
   const pan = grips.find((grip) => grip.control.attribute === 'Pan');
   const tilt = grips.find((grip) => grip.control.attribute === 'Tilt');
-  return pan && tilt ? [{ kind: 'aim', title: 'Aim', pan, tilt }] : [];
+  return pan && tilt ? [{ kind: 'aim', title: words.panes.aim, pan, tilt }] : [];
 }
 
 /** @param {Grip[]} grips @returns {Pane[]} */
@@ -129,25 +131,40 @@ function discs(grips) {
   for (const [kind, ...names] of /** @type {const} */ ([['Add', 'R', 'G', 'B'], ['RGB', 'Red', 'Green', 'Blue'], ['Sub', 'C', 'M', 'Y']])) {
     const of = (/** @type {string} */ name) => grips.find((grip) => grip.control.attribute === `Color${kind}_${name}`);
     const [red, green, blue] = names.map(of);
-    if (red && green && blue) return [{ kind: 'disc', title: 'Disc', sub: kind === 'Sub', red, green, blue, white: kind === 'Add' ? of('W') : undefined }];
+    if (red && green && blue) return [{ kind: 'disc', title: words.panes.disc, sub: kind === 'Sub', red, green, blue, white: kind === 'Add' ? of('W') : undefined }];
   }
   return [];
+}
+
+/** @param {ControlFunction} fn @returns {boolean} its values are kelvin */
+const isTemperature = (fn) => fn.unit === 'Temperature' && !!fn.physical && Math.min(...fn.physical) > 0;
+
+/** @param {Grip[]} grips @returns {White[]} */
+function whites(grips) {
+  const warm = grips.find((grip) => grip.control.attribute === 'ColorAdd_WW');
+  const cool = grips.find((grip) => grip.control.attribute === 'ColorAdd_CW');
+  if (warm && cool) return [{ kind: 'white', title: words.panes.white, warm, cool }];
+  const grip = grips.find((one) => /^CT[OCB]$/.test(one.control.attribute) && one.control.functions.some(isTemperature));
+  const fn = grip?.control.functions.find(isTemperature);
+  return grip && fn ? [{ kind: 'white', title: words.panes.white, fn, grip }] : [];
 }
 
 /** @param {Group} group @param {Grip[]} grips @returns {Pane[]} */
 function steppedFirst(group, grips) {
   const inPad = aims(grips).length > 0;
-  const rest = grips.filter((grip) => plain(grip.control).length && !(inPad && /^(Pan|Tilt)$/.test(grip.control.attribute)));
+  const white = whites(grips)[0];
+  const inWhite = (/** @type {Grip} */ grip) => !!white && 'grip' in white && white.grip === grip && !isStepped(grip.control);
+  const rest = grips.filter((grip) => plain(grip.control).length && !inWhite(grip) && !(inPad && /^(Pan|Tilt)$/.test(grip.control.attribute)));
   const stepped = rest.filter((grip) => isStepped(grip.control));
   const besideOf = (/** @type {Grip} */ wheel) => rest.filter((grip) => grip !== wheel && !isStepped(grip.control) && grip.control.attribute.startsWith(wheel.control.attribute));
   const faders = rest.filter((grip) => !isStepped(grip.control) && !stepped.some((wheel) => besideOf(wheel).includes(grip)));
   const mix = faders.filter((grip) => /^Color(Add|Sub|RGB)_/.test(grip.control.attribute));
   const other = faders.filter((grip) => !mix.includes(grip));
   return [
-    ...chunks(mix, 5, () => 'Each'),
-    ...chunks(other.filter((grip) => !isCut(grip)), 5, (few) => (group === 'Level' ? 'Level' : shortTitle(few))),
-    ...chunks(other.filter(isCut), 4, (few) => `Cuts ${[...new Set(few.map((grip) => /\d/.exec(grip.label)?.[0]).filter(Boolean))].join(', ')}`),
-    ...stepped.map((grip) => /** @type {Steps} */ ({ kind: 'steps', title: grip.label, grip, beside: besideOf(grip) })),
+    ...chunks(mix, 5, () => words.panes.each),
+    ...chunks(other.filter((grip) => !isCut(grip)), 5, (few) => (group === 'Level' ? words.panes.level : shortTitle(few))),
+    ...chunks(other.filter(isCut), 4, (few) => `${words.panes.cuts} ${[...new Set(few.map((grip) => /\d/.exec(grip.label)?.[0]).filter(Boolean))].join(', ')}`),
+    ...stepped.map((grip) => /** @type {Steps} */ ({ kind: 'steps', title: white && 'grip' in white && white.grip === grip ? words.panes.whiteOff : grip.label, grip, beside: besideOf(grip) })),
   ];
 }
 
@@ -163,14 +180,14 @@ function chunks(grips, size, title) {
   return Array.from({ length: count }, (_, at) => {
     const few = grips.slice(at * each, (at + 1) * each);
     const name = title(few);
-    return { kind: 'faders', title: count > 1 && name === 'Each' ? `Each ${at + 1}` : name, grips: few };
+    return { kind: 'faders', title: count > 1 && name === words.panes.each ? `${name} ${at + 1}` : name, grips: few };
   });
 }
 
 /** @param {Mode} mode @returns {Pane[]} */
 function acts(mode) {
   const all = mode.controls.flatMap((control) => control.functions.filter((fn) => fn.action).map((fn) => ({ control, fn })));
-  return all.length ? [{ kind: 'acts', title: 'Actions', acts: all }] : [];
+  return all.length ? [{ kind: 'acts', title: words.panes.acts, acts: all }] : [];
 }
 
 /** @param {Control} control @returns {Step[]} */

@@ -1,5 +1,7 @@
 // @ts-check
 /** Fraction, raw and physical of one control, and how a person reads them. */
+import { number, words } from '../words/words.js';
+import { prefs } from './prefs.js';
 
 /** @typedef {import('../net/contract.js').Control} Control */
 /** @typedef {import('../net/contract.js').ControlFunction} ControlFunction */
@@ -32,15 +34,15 @@ export function isOpen(fn, mode, valueOf) {
 }
 
 /** Units a person reads as such; every other one is shown in percent. */
-/** @type {Record<string, [short: string, long: string, digits: number]>} */
+/** @type {Record<string, [sign: string, digits: number]>} */
 const UNITS = {
-  Angle: ['°', ' degrees', 1],
-  Temperature: [' K', ' kelvin', 0],
-  Frequency: [' Hz', ' hertz', 1],
-  AngularSpeed: ['°/s', ' degrees a second', 0],
-  Time: [' s', ' seconds', 1],
-  Length: [' m', ' metres', 2],
-  Speed: [' m/s', ' metres a second', 2],
+  Angle: ['°', 1],
+  Temperature: [' K', 0],
+  Frequency: [' Hz', 1],
+  AngularSpeed: ['°/s', 0],
+  Time: [' s', 1],
+  Length: [' m', 2],
+  Speed: [' m/s', 2],
 };
 
 /** @param {ControlFunction | undefined} fn @returns {boolean} has a physical unit worth showing */
@@ -65,35 +67,36 @@ export function rawOfPhysical(value, dmx, physical) {
   return Math.floor(dmx[0] + along * (dmx[1] - dmx[0]) + 0.5);
 }
 
-/** @param {number} value @param {number} digits */
-const minus = (value, digits) => {
-  const text = value.toFixed(digits);
-  return (Number(text) === 0 ? text.replace('-', '') : text).replace('-', '\u2212');
-};
-
 /** @param {number} share 0..1 @returns {string} whole percent, with a decimal where whole ones would say 0 or 100 wrongly */
 export function percent(share) {
   const at = share * 100;
-  return (at > 0 && at < 1) || (at > 99 && at < 100) ? at.toFixed(1) : String(Math.round(at));
+  return number(at, (at > 0 && at < 1) || (at > 99 && at < 100) ? 1 : 0);
 }
 
 /**
- * What a control says at a value, in its function's unit, else in percent of that function's span.
+ * What a control says at a value: in its function's unit, else in percent of that function's span, or as 0-255.
  * @param {Control} control
  * @param {ControlFunction | undefined} fn
  * @param {number} fraction
+ * @param {import('./prefs.js').Numbers} [numbers] as this phone reads them
  * @returns {{short: string, long: string}}
  */
-export function valueText(control, fn, fraction) {
+export function valueText(control, fn, fraction, numbers = prefs.numbers.value) {
   const raw = rawOf(control, fraction);
   const dmx = fn?.dmx ?? [0, maxOf(control)];
-  const unit = fn?.unit && fn.physical ? UNITS[fn.unit] : undefined;
+  if (numbers === 'raw') {
+    const byte = Number(((raw / maxOf(control)) * 255).toFixed(1)); // a wide control in 256 parts too
+    const text = number(byte, Number.isInteger(byte) ? 0 : 1);
+    return { short: text, long: words.values.ofByte(text) };
+  }
+  const unit = numbers === 'own' && fn?.unit && fn.physical ? UNITS[fn.unit] : undefined;
   if (!unit || !fn?.physical) {
     const share = percent(physicalOf(raw, dmx, [0, 1]));
-    return { short: `${share}\u202f%`, long: `${share} percent` };
+    return { short: `${share}\u202f%`, long: words.values.percent(share) };
   }
   const range = fn.ranges?.find((one) => one.dmx[0] <= raw && raw <= one.dmx[1] && one.physical);
   const value = range?.physical ? physicalOf(raw, range.dmx, range.physical) : physicalOf(raw, dmx, fn.physical);
-  const digits = Math.abs(value) < 10 && unit[2] === 0 ? 1 : unit[2];
-  return { short: minus(value, digits) + unit[0], long: value.toFixed(digits) + unit[1] };
+  const [sign, whole] = unit;
+  const text = number(value, Math.abs(value) < 10 && whole === 0 ? 1 : whole);
+  return { short: text + sign, long: text.replace('\u2212', '-') + (words.values.units[fn.unit ?? ''] ?? sign) };
 }

@@ -1,0 +1,54 @@
+// @ts-check
+/** The language of this phone: its words, and how it writes numbers. */
+import { kept } from '../state/prefs.js';
+import english from './en.js';
+
+/** @typedef {typeof english} Words */
+/** @typedef {'en' | 'de'} Language */
+
+/** Each by its own name, so that whoever needs it can read it. @type {[Language | '', string][]} */
+export const LANGUAGES = [['', 'Auto'], ['en', 'English'], ['de', 'Deutsch']];
+
+/** @returns {Language} chosen on this phone, else the first of its own that we speak */
+function wanted() {
+  const known = (/** @type {string} */ name) => /** @type {Language | undefined} */ (LANGUAGES.find(([one]) => one && one === name.slice(0, 2))?.[0]);
+  for (const name of [kept('language', ''), ...navigator.languages]) {
+    const language = known(name.toLowerCase());
+    if (language) return language;
+  }
+  return 'en';
+}
+
+/** English is here already; another is fetched before anything is drawn. Without a link to fetch it by: English. */
+async function load() {
+  const language = wanted();
+  if (language === 'en') return { language, words: english };
+  try {
+    /** @type {{default: Words}} */
+    const other = await import(`./${language}.js`);
+    return { language, words: other.default };
+  } catch {
+    return { language: /** @type {Language} */ ('en'), words: english };
+  }
+}
+
+export const { language, words } = await load();
+document.documentElement.lang = language;
+
+/** @type {Intl.NumberFormat[]} */
+const formats = [];
+
+/**
+ * A number as this language writes it, with a true minus sign and no grouping.
+ * @param {number} value
+ * @param {number} [digits] after the decimal sign
+ */
+export function number(value, digits = 0) {
+  const format = (formats[digits] ??= new Intl.NumberFormat(language, { minimumFractionDigits: digits, maximumFractionDigits: digits, useGrouping: false }));
+  const text = format.format(value);
+  // What rounds to nothing has no sign.
+  return (/[1-9]/.test(text) ? text : text.replace('-', '')).replace('-', '\u2212');
+}
+
+/** The decimal sign of this language. */
+export const POINT = number(0.5, 1).charAt(1);
