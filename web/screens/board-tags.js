@@ -25,7 +25,7 @@ export const WORDS = {
 
 const MOST = 60; // tags in one piece: what is made or thrown away at once
 const NEAR = '700px';
-const LONGEST = 36; // characters on a slip; the whole sentence stands on the sheet and in the title
+const LONGEST = 26; // characters on a slip; the whole sentence stands on the sheet and in the title
 const PAUSE_MS = 1500; // between the digits of one channel number
 
 /** @typedef {{ids: string[], list: HTMLElement, end: AbortController | null}} Piece */
