@@ -4,7 +4,9 @@ from collections.abc import Callable
 
 from playwright.sync_api import Page
 
-__all__ = ["PhoneOf", "Thumb", "percent", "reads", "to_screen", "to_sheet"]
+from tests.servers import Server
+
+__all__ = ["PhoneOf", "Thumb", "let_go_of_all", "percent", "reads", "to_screen", "to_sheet"]
 
 PhoneOf = Callable[..., Page]
 
@@ -23,6 +25,15 @@ def to_sheet(page: Page, channel: int, group: str | None = None) -> None:
 def to_screen(page: Page, name: str) -> None:
     page.evaluate(f"() => {{ location.hash = '#{name}' }}")
     page.wait_for_selector(f"[data-screen={name}] *")
+
+
+def let_go_of_all(server: Server) -> None:
+    """The lead lets go of every fixture for whoever left with it in hand."""
+    lead = server.phone("lead")
+    for fixture, it in lead.rig["fixtures"].items():
+        if it["holder"]:
+            lead.ask("let_go", fixture=fixture)
+    lead.close()
 
 
 class Thumb:

@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import Page
 
 from tests.servers import Server
-from tests.web.phones import PhoneOf, Thumb, reads, to_sheet
+from tests.web.phones import PhoneOf, Thumb, let_go_of_all, reads, to_sheet
 from tests.web.test_access import AXE, COVERED, TOO_SMALL, TOO_WIDE
 
 SETUP = """async () => {
@@ -20,6 +20,12 @@ SETUP = """async () => {
   asked.take({ is: 'hello', rev: 1, fixtures: { a: one(1, 0), b: one(2, 0) } });
   asked.connect((message) => sent.push(message));
 }"""
+
+
+@pytest.fixture(autouse=True)
+def nobody_holds_anything(server: Server) -> None:
+    """As other tests leave it, people who went away still have fixtures; the lead lets go for them."""
+    let_go_of_all(server)
 
 
 def several(page: Page, *channels: int) -> None:

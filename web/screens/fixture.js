@@ -1,7 +1,9 @@
 // @ts-check
 /** The sheet of one fixture: its tag, what a hand does with it, and a pane for each of its controls. */
 import { h, mark, once, write } from '../elements/dom.js';
+import { say } from '../elements/say.js';
 import { command, isAsked, set, shown } from '../state/asked.js';
+import { choose, prefs, star } from '../state/prefs.js';
 import { fixture, handsOf, modeOf, nameOf, rig } from '../state/rig.js';
 import { cellsOf, sheetOf } from '../state/sheet.js';
 import { fractionOf, percent } from '../state/values.js';
@@ -28,6 +30,7 @@ import { fadersPane } from './pane-faders.js';
  * @property {(keys: string[], label: string) => boolean} grab before a change; false: not yours to change
  * @property {(values: Record<string, number>, how?: {held?: boolean, now?: boolean}) => void} put
  * @property {(keys: string[], label: string, values: Record<string, number>, held?: boolean) => void} change grab and put in one
+ * @property {(keys: string[], label: string) => void} home where they rest, with an undo where the thumb is
  * @property {(label: string, back: () => void) => void} undo what the Undo button does next
  */
 
@@ -62,7 +65,7 @@ export function show({ main, shelf, args, signal, turn }) {
 
   const unpatched = it.address ? null : h('p', { className: 'caution' }, 'Not patched: it has no address yet, so nothing reaches it.');
   let scope = /** @type {string | null} */ (null);
-  const tag = makeTag(cell, signal);
+  const tag = makeTag(id, cell, signal);
   const cells = h('div', { className: 'choice cells', role: 'group', 'aria-label': 'Cells' });
   const picker = h('div', { className: 'choice picker', role: 'group', 'aria-label': 'Controls' });
   const place = h('div', { className: 'pane' });
@@ -89,6 +92,7 @@ export function show({ main, shelf, args, signal, turn }) {
     place.dataset.kind = pane.kind;
     cell.read(made.update, end.signal);
     rig.you.read(made.update, end.signal);
+    prefs.numbers.read(made.update, end.signal);
   };
   const drawShelf = (/** @type {Group[]} */ names, /** @type {Group} */ now) => {
     const turn = (/** @type {Group} */ name) => {
@@ -108,7 +112,7 @@ export function show({ main, shelf, args, signal, turn }) {
   drawCells();
   cells.hidden = names.length < 2;
   mark(cells, 'data-many', names.length > 13);
-  main.append(tag, ...(guarded ? [guarded] : []), ...(unpatched ? [unpatched] : []), h('div', { className: 'sheet' }, caution, cells, picker, place), makeHandRow(id, moves, guard !== null, undo, cell, turnTo, signal));
+  main.append(tag, ...(guarded ? [guarded] : []), ...(unpatched ? [unpatched] : []), h('div', { className: 'sheet' }, caution, cells, picker, place, withLightSwitch(signal)), makeHandRow(id, moves, guard !== null, undo, cell, turnTo, signal));
   void draw();
 }
 
@@ -123,14 +127,15 @@ export const drawAgain = () => void dispatchEvent(new HashChangeEvent('hashchang
 async function makePane(pane, reach) {
   if (pane.kind === 'aim') return (await import('./pane-aim.js')).aimPane(pane, reach);
   if (pane.kind === 'disc') return (await import('./pane-disc.js')).discPane(pane, reach);
+  if (pane.kind === 'white') return (await import('./pane-white.js')).whitePane(pane, reach);
   if (pane.kind === 'steps') return (await import('./pane-steps.js')).stepsPane(pane, reach);
   if (pane.kind === 'unit') return (await import('./pane-unit.js')).unitPane(reach);
   if (pane.kind === 'acts') return (await import('./pane-acts.js')).actsPane(pane, reach);
   return fadersPane(pane, reach);
 }
 
-/** @param {FixtureCell} cell @param {AbortSignal} signal */
-function makeTag(cell, signal) {
+/** @param {string} id @param {FixtureCell} cell @param {AbortSignal} signal */
+function makeTag(id, cell, signal) {
   const channel = h('b', { className: 'channel' });
   const purpose = h('span', { className: 'purpose' });
   const place = h('span', { className: 'place' });
@@ -142,12 +147,16 @@ function makeTag(cell, signal) {
   const fault = h('b', { className: 'fault-mark' });
   const hands = h('b', { className: 'hands-mark' });
   const marks = h('p', { className: 'marks' }, fault, hands);
+  // The hole of the tag, where it hangs: a star is punched into it.
+  const punch = h('button', { type: 'button', className: 'punch', onclick: () => star([id], !prefs.stars.value.includes(id)) }, h('i', { className: 'eyelet' }));
+  prefs.stars.read((stars) => mark(punch, 'aria-pressed', String(stars.includes(id))), signal);
   const title = h('h1', null, channel, h('span', { className: 'about' }, purpose, place));
-  const tag = h('section', { className: 'tag', 'aria-label': 'This fixture' }, h('i', { className: 'eyelet' }), title, h('span', { className: 'now' }, level, words), who, marks);
+  const tag = h('section', { className: 'tag', 'aria-label': 'This fixture' }, punch, title, h('span', { className: 'now' }, level, words), who, marks);
   const draw = () => {
     const it = cell.value;
     const mine = it.holder === rig.you.value.id;
     write(channel, String(it.channel));
+    punch.setAttribute('aria-label', `Star channel ${it.channel}`);
     write(purpose, it.purpose || 'No purpose written');
     const away = it.holder && !rig.people.value[it.holder]?.here ? ', away' : '';
     write(who, mine ? 'In your hand' : it.holder ? `${nameOf(it.holder)} has it${away}` : 'Nobody has it');
@@ -166,6 +175,13 @@ function makeTag(cell, signal) {
   cell.read(draw, signal);
   rig.people.read(draw, signal);
   return tag;
+}
+
+const UNDO_MS = 5000;
+
+/** @param {string} label @param {HTMLButtonElement} undo */
+export function sayHome(label, undo) {
+  say(`${label}: home.`, [{ label: 'Undo', main: true, press: () => undo.click() }], UNDO_MS);
 }
 
 /** @param {string} id */
@@ -236,6 +252,12 @@ function makeReach(id, cell, mode, undo, signal) {
     change(/** @type {string[]} */ keys, /** @type {string} */ label, /** @type {Record<string, number>} */ values, held = false) {
       if (reach.grab(keys, label)) set(id, values, { held, now: true });
     },
+    home(/** @type {string[]} */ keys, /** @type {string} */ label) {
+      if (!reach.grab(keys, label)) return;
+      const homes = mode.controls.filter(({ key }) => keys.includes(key)).map((one) => [one.key, fractionOf(one, one.home)]);
+      set(id, Object.fromEntries(homes), { now: true });
+      sayHome(label, undo.button);
+    },
   };
   return reach;
 }
@@ -251,6 +273,12 @@ function makeReach(id, cell, mode, undo, signal) {
  */
 function makeHandRow(id, moves, guarded, undo, cell, turnTo, signal) {
   const [before, after] = neighbours(id);
+  const turn = (/** @type {string | undefined} */ to) => {
+    if (!to || performance.now() - lastTurn < BOUNCE_MS) return;
+    lastTurn = performance.now();
+    if (prefs.withLight.value) void handOver(id, to);
+    turnTo(to);
+  };
   const go = (/** @type {string | undefined} */ to, /** @type {string} */ way) => {
     const words = to ? `${way === 'Next' ? 'Next' : 'Previous'}: channel ${fixture(to).channel}` : `No ${way.toLowerCase()} fixture`;
     const node = h('a', { className: 'button step', 'aria-label': words, href: to ? `#fixture/${to}` : null }, h('small', null, way), h('b', null, to ? String(fixture(to).channel) : 'end'));
@@ -258,7 +286,7 @@ function makeHandRow(id, moves, guarded, undo, cell, turnTo, signal) {
     if (!to) mark(node, 'role', 'link');
     node.addEventListener('click', (event) => {
       event.preventDefault();
-      if (to) turnTo(to);
+      turn(to);
     });
     return node;
   };
@@ -276,12 +304,36 @@ function makeHandRow(id, moves, guarded, undo, cell, turnTo, signal) {
   cell.read((it) => write(hand, it.holder === rig.you.value.id ? 'Let go' : 'Take'), signal);
   // A one-button remote, as for a page of slides: its key is "next" while no control has the focus.
   const remote = (/** @type {KeyboardEvent} */ event) => {
-    if (event.target !== document.body && event.target !== document.getElementById('screen')) return;
-    const to = ['PageDown', 'Enter', ' '].includes(event.key) ? after : event.key === 'PageUp' ? before : undefined;
-    if (to && !event.repeat) turnTo(to);
+    const { target, key, repeat } = event;
+    const page = key === 'PageDown' || key === 'PageUp';
+    const free = target === document.body || target === document.getElementById('screen') || (page && target instanceof Node && row.contains(target));
+    if (!free || repeat || !(page || key === 'Enter' || key === ' ')) return;
+    event.preventDefault();
+    turn(key === 'PageUp' ? before : after);
   };
   document.addEventListener('keydown', remote, { signal });
-  return h('div', { className: 'hand-row' }, go(before, 'Back'), undo.button, light, hand, go(after, 'Next'));
+  const row = h('div', { className: 'hand-row' }, go(before, 'Back'), undo.button, light, hand, go(after, 'Next'));
+  return row;
+}
+
+/** Gloves fire twice, and the second time another sheet's NEXT lies under the thumb (common practice, no source). */
+const BOUNCE_MS = 400;
+let lastTurn = -BOUNCE_MS;
+
+/** The next one up, and only then this one down: nobody is left in the dark between. @param {string} from @param {string} to */
+async function handOver(from, to) {
+  const it = fixture(to);
+  if (it.guarded) return;
+  const hangs = modeOf(it)?.controls.some(({ attribute }) => /^(Pan|Tilt)/.test(attribute));
+  const answer = await command({ do: 'light_up', fixture: to, ...(hangs ? { as_it_hangs: true } : {}) });
+  if (answer.is === 'ok' && rig.fixtures.get(from)?.value.holder === rig.you.value.id) void command({ do: 'let_go', fixture: from });
+}
+
+/** @param {AbortSignal} signal */
+function withLightSwitch(signal) {
+  const button = h('button', { type: 'button', className: 'with-light', role: 'switch', onclick: () => choose('withLight', prefs.withLight.value ? '' : '1') }, 'Next brings the light along');
+  prefs.withLight.read((on) => mark(button, 'aria-checked', String(!!on)), signal);
+  return button;
 }
 
 /** The fixtures before and after this one: in focus order when it is in there, else as they hang. @param {string} id */

@@ -1,10 +1,26 @@
 // @ts-check
 /** A pane to aim with: pan and tilt together. */
 import { h, write } from '../elements/dom.js';
-import { FcAim } from '../elements/fc-aim.js';
+import { FcAim, turned } from '../elements/fc-aim.js';
 import { holdButton } from '../elements/fc-hold.js';
+import { keep, kept } from '../state/prefs.js';
 import { fractionOf, maxOf, rawOf, valueText, within } from '../state/values.js';
 import { fine, finenessRow, same, typeValue, valueOf } from './pane-faders.js';
+
+export const WORDS = {
+  thumb: 'Thumb',
+  asItIs: 'as it is',
+  pan: 'pan',
+  tilt: 'tilt',
+  swap: 'swapped',
+  title: 'How the thumb turns it',
+  turnPan: 'Pan the other way',
+  turnTilt: 'Tilt the other way',
+  turnSwap: 'Swap pan and tilt',
+  only: 'On this phone, for this fixture. It turns what the thumb does; the fixture and its patch stay as they are.',
+  done: 'Done',
+  left: 'left', right: 'right', up: 'up', down: 'down',
+};
 
 /** @typedef {import('./fixture.js').Reach} Reach */
 /** @typedef {import('../state/sheet.js').Grip} Grip */
@@ -25,6 +41,9 @@ export function aimPane({ pan, tilt }, reach) {
   });
   pad.addEventListener('fc-done', () => reach.put({ ...same(pan.keys, valueOf(pan, reach)), ...same(tilt.keys, valueOf(tilt, reach)) }, { now: true }));
 
+  pad.addEventListener('fc-home', () => reach.home(keys, 'Aim'));
+  pad.turn = readTurn(reach.id);
+
   const number = (/** @type {Grip} */ grip) => h('button', { type: 'button', className: 'number', disabled: grip.locked !== null, onclick: () => void typeValue(grip, reach, [grip.low, grip.high]) });
   const panNumber = number(pan);
   const tiltNumber = number(tilt);
@@ -33,13 +52,41 @@ export function aimPane({ pan, tilt }, reach) {
     const physical = grip.fn?.unit === 'Angle' ? grip.fn.physical : null;
     return Math.max(raw, physical ? fine().degrees / Math.abs(physical[1] - physical[0] || 1) : fine().step / 4);
   };
-  const arrow = (/** @type {string} */ sign, /** @type {string} */ words, /** @type {number} */ x, /** @type {number} */ y) =>
-    h('button', { type: 'button', 'aria-label': words, disabled: pan.locked !== null, onclick: () => pad.nudge(x * stepOf(pan), y * stepOf(tilt)) }, sign);
+  const arrow = (/** @type {string} */ sign, /** @type {string} */ way, /** @type {number} */ x, /** @type {number} */ y) => {
+    const press = () => {
+      const [p, t] = turned(pad.turn, x, y);
+      pad.nudge(p * stepOf(pan), t * stepOf(tilt));
+    };
+    const node = h('button', { type: 'button', disabled: pan.locked !== null, onclick: press }, sign);
+    return { node, name: () => node.setAttribute('aria-label', `${(y === 0) === pad.turn.swap ? 'Tilt' : 'Pan'} ${way}`) };
+  };
   const centre = holdButton('Centre', 'It moves', () => reach.change(keys, 'aim', { ...rounded(pan, 0.5), ...rounded(tilt, 0.5) }));
   centre.disabled = pan.locked !== null;
-  const arrows = h('div', { className: 'arrows' }, arrow('\u2190', 'Pan left', -1, 0), arrow('\u2192', 'Pan right', 1, 0), arrow('\u2191', 'Tilt up', 0, 1), arrow('\u2193', 'Tilt down', 0, -1));
+  const four = [arrow('\u2190', WORDS.left, -1, 0), arrow('\u2192', WORDS.right, 1, 0), arrow('\u2191', WORDS.up, 0, 1), arrow('\u2193', WORDS.down, 0, -1)];
+  const arrows = h('div', { className: 'arrows' }, ...four.map(({ node }) => node));
+  const thumbWords = h('span', null);
+  const thumb = h('button', { type: 'button', className: 'thumb', onclick: () => askTurn(pad.turn, turnTo) }, h('small', null, WORDS.thumb), thumbWords);
+  const turnTo = (/** @type {import('../elements/fc-aim.js').Turn} */ turn) => {
+    pad.turn = turn;
+    keep(`turn ${reach.id}`, Object.entries(turn).flatMap(([name, on]) => (on ? [name] : [])).join(' ') || null);
+    drawTurn();
+    update();
+  };
+  const drawTurn = () => {
+    write(thumbWords, turnWords(pad.turn) || WORDS.asItIs);
+    for (const { name } of four) name();
+  };
+  /** @param {Grip} grip @param {string} name @param {boolean} back */
+  const ends = (grip, name, back) => {
+    const words = [grip.low, grip.high].map((fraction) => `${name} ${valueText(grip.control, grip.fn, fraction).short}`);
+    return back ? words.reverse() : words;
+  };
   const update = () => {
     pad.gain = fine().gain;
+    const sides = [ends(pan, 'Pan', pad.turn.pan), ends(tilt, 'Tilt', pad.turn.tilt)];
+    const [[left = '', right = ''] = [], [bottom = '', top = ''] = []] = pad.turn.swap ? sides.reverse() : sides;
+    pad.edges = [left, right, top, bottom];
+    pad.homes = { pan: place(pan), tilt: place(tilt) };
     const long = { pan: valueText(pan.control, pan.fn, valueOf(pan, reach)), tilt: valueText(tilt.control, tilt.fn, valueOf(tilt, reach)) };
     write(panNumber, `Pan ${long.pan.short}`);
     write(tiltNumber, `Tilt ${long.tilt.short}`);
@@ -47,6 +94,40 @@ export function aimPane({ pan, tilt }, reach) {
     pad.show(position(pan), position(tilt), { pan: long.pan.long, tilt: long.tilt.long }, drive, reach.isAsked(keys));
     if (drive === 'other') pad.drop();
   };
-  const numbers = h('div', { className: 'numbers' }, panNumber, tiltNumber);
+  const place = (/** @type {Grip} */ grip) => within((fractionOf(grip.control, grip.control.home) - grip.low) / (grip.high - grip.low || 1));
+  drawTurn();
+  const numbers = h('div', { className: 'numbers' }, panNumber, tiltNumber, thumb);
   return { node: h('div', { className: 'stack aim' }, numbers, pad, h('div', { className: 'under' }, arrows, centre), finenessRow(update)), update };
+}
+
+/** @param {string} id @returns {import('../elements/fc-aim.js').Turn} as this phone keeps it */
+function readTurn(id) {
+  const on = kept(`turn ${id}`, '').split(' ');
+  return { pan: on.includes('pan'), tilt: on.includes('tilt'), swap: on.includes('swap') };
+}
+
+/** @param {import('../elements/fc-aim.js').Turn} turn */
+const turnWords = ({ pan, tilt, swap }) => [pan && `${WORDS.pan} \u21c4`, tilt && `${WORDS.tilt} \u21c5`, swap && WORDS.swap].filter(Boolean).join(', ');
+
+/** @param {import('../elements/fc-aim.js').Turn} turn @param {(turn: import('../elements/fc-aim.js').Turn) => void} turnTo */
+function askTurn(turn, turnTo) {
+  const now = { ...turn };
+  const way = (/** @type {'pan' | 'tilt' | 'swap'} */ name, /** @type {string} */ words) => {
+    const button = h('button', { type: 'button', 'aria-pressed': String(now[name]) }, words);
+    button.addEventListener('click', () => {
+      now[name] = !now[name];
+      button.setAttribute('aria-pressed', String(now[name]));
+      turnTo({ ...now });
+    });
+    return button;
+  };
+  const end = () => {
+    dialog.close();
+    dialog.remove();
+  };
+  const dialog = h('dialog', { className: 'types', 'aria-label': WORDS.title }, h('h2', null, WORDS.title), way('pan', WORDS.turnPan), way('tilt', WORDS.turnTilt), way('swap', WORDS.turnSwap),
+    h('p', { className: 'hint' }, WORDS.only), h('button', { type: 'button', onclick: end }, WORDS.done));
+  dialog.addEventListener('close', () => dialog.remove());
+  document.body.append(dialog);
+  dialog.showModal();
 }

@@ -28,7 +28,7 @@ export function discPane({ sub, red, green, blue, white }, reach) {
     reach.put(mixed(hue, saturation));
   });
   disc.addEventListener('fc-done', () => reach.put(Object.fromEntries(keys.map((key) => [key, reach.value(key)])), { now: true }));
-  disc.addEventListener('fc-home', () => reach.change(keys, 'colour', mixed(0, 0)));
+  disc.addEventListener('fc-home', () => reach.home(keys, 'Colour'));
   const chip = (/** @type {string} */ words, /** @type {number} */ hue, /** @type {number} */ saturation) => {
     const swatch = h('i', { className: 'swatch' });
     swatch.style.background = `rgb(${rgbOf(hue, saturation).map((part) => Math.round(part * 255)).join(' ')})`;

@@ -2,6 +2,7 @@
 /** A pane of columns, and what every pane needs: one column, how fine it works, its number typed. */
 import { h, mark } from '../elements/dom.js';
 import { FcFader } from '../elements/fc-fader.js';
+import { choose, prefs } from '../state/prefs.js';
 import { fractionOf, hasUnit, isOpen, maxOf, rawOf, rawOfPhysical, unitOf, valueText, within } from '../state/values.js';
 
 /** @typedef {import('./fixture.js').Reach} Reach */
@@ -52,11 +53,12 @@ export function column(grip, reach, part = {}) {
     put(fractionOf(grip.control, rawOf(grip.control, wanted)));
   });
   node.addEventListener('fc-done', () => reach.put(same(grip.keys, valueOf(grip, reach)), { held: !!part.held, now: true }));
-  node.addEventListener('fc-home', () => part.span || reach.change(grip.keys, grip.label, same(grip.keys, fractionOf(grip.control, grip.control.home))));
+  node.addEventListener('fc-home', () => part.span || reach.home(grip.keys, grip.label));
   node.addEventListener('fc-type', () => void typeValue(grip, reach, span()));
   const update = () => {
     const fraction = valueOf(grip, reach);
     const [low, high] = span();
+    node.home = (fractionOf(grip.control, grip.control.home) - low) / (high - low || 1);
     node.gain = Math.max(fine().gain, 1 / 16);
     node.step = Math.max(fine().step, 1 / maxOf(grip.control) / (high - low || 1));
     const raw = rawOf(grip.control, fraction);
@@ -73,18 +75,22 @@ export async function typeValue(grip, reach, [low, high]) {
   const { askNumber } = await import('../elements/keypad.js');
   const max = maxOf(grip.control);
   const fn = grip.fn;
-  const at = valueText(grip.control, fn, valueOf(grip, reach)).short;
+  /** A way of saying numbers that this phone keeps to, once chosen. @param {import('../state/prefs.js').Numbers} numbers */
+  const kept = (numbers) => ({ numbers, start: valueText(grip.control, fn, valueOf(grip, reach), numbers).short, chosen: () => choose('numbers', numbers) });
   /** @param {number} fraction @param {string} range */
   const inside = (fraction, range) => (fraction < low - 1e-9 || fraction > high + 1e-9 ? `It goes from ${range}.` : fraction);
-  const percentScale = { name: 'Percent', start: at, read: (/** @type {number} */ typed) => inside(low + (typed / 100) * (high - low), '0 to 100 percent') };
-  const rawScale = { name: `0-${max}`, start: at, read: (/** @type {number} */ typed) => (Number.isInteger(typed) ? inside(typed / max, `${Math.round(low * max)} to ${Math.round(high * max)}`) : 'Whole numbers only.') };
-  /** @type {import('../elements/keypad.js').Scale[]} */
-  const scales = max > 65535 ? [percentScale] : [percentScale, rawScale];
+  const percentScale = { ...kept('percent'), name: 'Percent', read: (/** @type {number} */ typed) => inside(low + (typed / 100) * (high - low), '0 to 100 percent') };
+  const whole = (/** @type {number} */ typed) => (Number.isInteger(typed) ? inside(typed / max, `${Math.round(low * max)} to ${Math.round(high * max)}`) : 'Whole numbers only.');
+  const byteScale = { ...kept('raw'), name: '0-255', read: (/** @type {number} */ typed) => (max === 255 ? whole(typed) : inside(typed / 255, `${Number((low * 255).toFixed(1))} to ${Number((high * 255).toFixed(1))}`)) };
+  /** @type {(import('../elements/keypad.js').Scale & {numbers?: string})[]} */
+  const scales = [percentScale, byteScale];
+  if (max === 65535) scales.push({ name: `0-${max}`, start: String(rawOf(grip.control, valueOf(grip, reach))), read: whole });
   if (fn?.physical && hasUnit(fn)) {
     const [from, to] = fn.physical;
     const read = (/** @type {number} */ typed) => inside(fractionOf(grip.control, rawOfPhysical(typed, fn.dmx, [from, to])), `${from} to ${to}${unitOf(fn)}`);
-    scales.unshift({ name: unitOf(fn).trim() === '°' ? 'Degrees' : unitOf(fn).trim(), start: at, signed: Math.min(from, to) < 0, read });
+    scales.unshift({ ...kept('own'), name: unitOf(fn).trim() === '°' ? 'Degrees' : unitOf(fn).trim(), signed: Math.min(from, to) < 0, read });
   }
+  scales.sort((a, b) => Number(b.numbers === prefs.numbers.value) - Number(a.numbers === prefs.numbers.value));
   const value = await askNumber(grip.label, scales);
   if (value !== null) reach.change(grip.keys, grip.label, same(grip.keys, fractionOf(grip.control, rawOf(grip.control, value))));
 }

@@ -4,12 +4,13 @@ import { h, mark, once, write } from '../elements/dom.js';
 import { holdButton } from '../elements/fc-hold.js';
 import { say } from '../elements/say.js';
 import { answers, command, isAsked, setMany, shown } from '../state/asked.js';
+import { prefs } from '../state/prefs.js';
 import { fixture, modeOf, nameOf, rig } from '../state/rig.js';
 import { sheetOf } from '../state/sheet.js';
 import { inCommon, membersOf, movedBy, placeAt, placeOf, reach as reachable, spans, valuesAt } from '../state/together.js';
 import { fractionOf, percent } from '../state/values.js';
 import { counted } from '../state/words.js';
-import { makeUndo } from './fixture.js';
+import { drawAgain, makeUndo, sayHome } from './fixture.js';
 import { faderPane, same } from './pane-span.js';
 
 export const WORDS = {
@@ -67,7 +68,7 @@ let relative = true;
 export function show({ main, shelf, args, signal }) {
   const asked = (args[0] ?? '').split(',');
   const here = asked.filter((id) => rig.fixtures.has(id));
-  rig.list.read(() => asked.filter((id) => rig.fixtures.has(id)).length === here.length || dispatchEvent(new HashChangeEvent('hashchange')), signal);
+  rig.list.read(() => asked.filter((id) => rig.fixtures.has(id)).length === here.length || drawAgain(), signal);
   const sorted = here.map((id) => fixture(id));
   const role = rig.you.value.role;
   const guarded = here.filter((id) => fixture(id).guarded || rig.profiles.get(fixture(id).profile)?.guarded);
@@ -118,7 +119,7 @@ export function show({ main, shelf, args, signal }) {
     picker.replaceChildren(...panes.map((one, at) => h('button', { type: 'button', 'aria-pressed': String(one === pane), onclick: () => ((paneAt = at), void draw()) }, one.title)));
     picker.hidden = panes.length < 2;
     caution.hidden = pane?.kind !== 'aim';
-    mode.hidden = !pane || pane.kind === 'disc' || pane.kind === 'steps';
+    mode.hidden = !pane || ['disc', 'steps', 'white'].includes(pane.kind);
     first.hidden = pane?.kind === 'faders' || !pane;
     hand.forgetEnds();
     paneEnd.abort();
@@ -130,6 +131,7 @@ export function show({ main, shelf, args, signal }) {
     place.replaceChildren(made.node);
     place.dataset.kind = pane.kind;
     hand.read(made.update, end.signal);
+    prefs.numbers.read(made.update, end.signal);
   };
   hand.read(drawLeft, signal);
   main.append(makeTag(hand, signal), left, h('div', { className: 'sheet' }, caution, picker, mode, place, hand.ends, first, unlike), makeRow(hand, signal));
@@ -143,6 +145,7 @@ async function makePane(pane, hand, signal) {
   // A mixed colour and a named place are the same for all, or they are nothing.
   const alike = { ...reach, put: hand.putAlike };
   if (pane.kind === 'disc') return (await import('./pane-disc.js')).discPane(pane, alike);
+  if (pane.kind === 'white') return (await import('./pane-white.js')).whitePane(pane, alike);
   if (pane.kind === 'steps') return (await import('./pane-steps.js')).stepsPane(pane, alike);
   return faderPane(/** @type {import('../state/sheet.js').Faders} */ (pane).grips, hand, () => relative);
 }
@@ -274,6 +277,7 @@ function makeHand(ids, leftOut, drawLeft, signal) {
     }
     go(goals, how);
   };
+  const homes = (/** @type {string} */ name) => new Map(reachable(members(), name).map(([id, one]) => [id, placeAt(one, fractionOf(one.control, one.control.home))]));
   const drive = () => {
     const holders = members().map(({ id }) => fixture(id).holder);
     if (holders.some((holder) => holder && holder !== rig.you.value.id)) return /** @type {const} */ ('other');
@@ -321,9 +325,7 @@ function makeHand(ids, leftOut, drawLeft, signal) {
     forgetEnds: () => write(ends, ''),
     /** Every one to its own home. @param {string} name @param {string} label */
     home(name, label) {
-      const grip = lead.grips.get(name);
-      if (!grip || !grab(grip.keys, label)) return;
-      go(new Map([[name, new Map(reachable(members(), name).map(([id, one]) => [id, placeAt(one, fractionOf(one.control, one.control.home))]))]]), { now: true });
+      this.reach.home(lead.grips.get(name)?.keys ?? [], label);
     },
     /** @param {() => void} reader @param {AbortSignal} end */
     read(reader, end) {
@@ -340,6 +342,11 @@ function makeHand(ids, leftOut, drawLeft, signal) {
       drive, grab, put,
       change(keys, label, values, held = false) {
         if (grab(keys, label)) putAlike(values, { held, now: true });
+      },
+      home(keys, label) {
+        if (!grab(keys, label)) return;
+        go(new Map(namesOf(keys).map((name) => [name, homes(name)])), { now: true });
+        sayHome(label, undo.button);
       },
       undo: undo.add,
     },
