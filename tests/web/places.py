@@ -1,13 +1,13 @@
 """Where a phone can be turned to: each screen, and a fixture's sheet at each kind of pane."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from playwright.sync_api import Page
 
 from tests.web.phones import to_screen, to_sheet
 
-__all__ = ["PLACES", "in_shade", "places"]
+__all__ = ["GERMAN", "PLACES", "in_shade", "places"]
 
 # Each place of the page once: a screen, or a channel's sheet at a group and a pane.
 PLACES: list[tuple[Any, ...]] = [
@@ -23,15 +23,32 @@ PLACES: list[tuple[Any, ...]] = [
     (21, "Beam"),
     (21, "Beam", "Shutter"),
     (21, "More", "Actions"),
+    (21, "More", "Fault, hands"),
     (41, "Beam"),
     (43, "Colour"),
     (75, "More"),
 ]
 
 
-def places(page: Page) -> Iterator[str]:
-    """Turn to one after the other; gives what to call it."""
-    for place, *more in PLACES:
+# What German calls what a thumb presses to get there.
+GERMAN = {
+    "Level": "Dimmer",
+    "Aim": "Richten",
+    "Colour": "Farbe",
+    "Beam": "Strahl",
+    "More": "Mehr",
+    "Each": "Einzeln",
+    "Colour wheel": "Farbrad",
+    "Shutter": "Shutter",
+    "Actions": "Befehle",
+    "Fault, hands": "Fehler, Hand",
+}
+
+
+def places(page: Page, called: Mapping[str, str] | None = None) -> Iterator[str]:
+    """Turn to one after the other; gives what to call it. called: the words of another language."""
+    for place, *names in PLACES:
+        more = [called[name] for name in names] if called else names
         if isinstance(place, str):
             to_screen(page, place)
         else:

@@ -9,7 +9,7 @@ from PIL import Image
 from playwright.sync_api import TimeoutError as PlaywrightTimeout
 
 from tests.web.phones import PhoneOf, to_sheet
-from tests.web.places import places
+from tests.web.places import in_shade, places
 
 # WCAG 2.2, 2.5.5 asks for 44 px; gloves for 48.
 TOO_SMALL = """() => [...document.querySelectorAll(
@@ -35,7 +35,40 @@ COVERED = """() => [...document.querySelectorAll(
     return !met || !(node.contains(met) || met.contains(node));
   })
   .map((node) => `covered: ${node.textContent.slice(0, 24) || node.className}`)"""
+SHADES = ("dark", "day", "night", "sharp")
 AXE = "() => axe.run(document, { resultTypes: ['violations'] })"
+AXE_COLOURS = "() => axe.run(document, { resultTypes: ['violations'], runOnly: ['color-contrast'] })"
+# What takes the focus and shows no ring of 2 px or more that stands out 3 to 1 (WCAG 2.2, 1.4.11 and 2.4.7).
+FOCUS_UNSEEN = """() => {
+  const light = (css) => {
+    const parts = css.match(/[\\d.]+/g).slice(0, 3).map((one) => one / 255);
+    const linear = parts.map((one) => (one <= 0.04045 ? one / 12.92 : ((one + 0.055) / 1.055) ** 2.4));
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2] + 0.05;
+  };
+  const ground = light(getComputedStyle(document.documentElement).backgroundColor);
+  const unseen = [];
+  for (const node of document.querySelectorAll('main :is(a, button, input, summary), #shelf *')) {
+    if (!node.checkVisibility() || node.disabled) continue;
+    node.focus({ preventScroll: true });
+    if (document.activeElement !== node) continue;
+    const ring = [node, node.closest('.track, .floor, .disc')].filter(Boolean).map(getComputedStyle)
+      .filter((style) => style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) >= 2)
+      .map((style) => light(style.outlineColor))
+      .some((one) => Math.max(one, ground) / Math.min(one, ground) >= 3);
+    if (!ring) unseen.push(node.ariaLabel || node.textContent.slice(0, 30) || node.className);
+  }
+  return unseen;
+}"""
+# A slider without a name or without its value in words; something to press that Tab does not reach.
+MUTE = """() => {
+  const seen = (what) => [...document.querySelectorAll(what)].filter((node) => node.checkVisibility());
+  const inWords = (node) => node.ariaLabel && /\\D/.test(node.ariaValueText ?? '');
+  const sliders = seen('input[type=range]').filter((node) => !inWords(node));
+  const hands = seen('main :is(button, a, summary, input), #shelf *, .track, .floor, .disc');
+  const reached = (node) => node.tabIndex >= 0 || node.querySelector('input') || node.ariaDisabled;
+  const lost = hands.filter((node) => !reached(node));
+  return [...sliders, ...lost].map((node) => `${node.tagName} ${node.ariaLabel || node.className}`);
+}"""
 
 
 @pytest.mark.parametrize("size", [(390, 844), (320, 568), (844, 390)], ids=str)
@@ -52,16 +85,72 @@ def test_everything_is_large_enough_and_nothing_is_cut_off(phone: PhoneOf, size:
     assert not wrong
 
 
-@pytest.mark.parametrize("shade", ["dark", "day"])
-def test_axe_finds_nothing(phone: PhoneOf, shade: str) -> None:
-    page = phone("Kit", role="lead", shade=shade)
+def test_axe_finds_nothing_in_any_shade(phone: PhoneOf) -> None:
+    page = phone("Kit", role="lead")
     page.evaluate((files("axe_playwright_python") / "axe.min.js").read_text())
     wrong = {}
     for place in places(page):
-        found = page.evaluate(AXE)["violations"]
-        if found:
-            wrong[place] = [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in found]
+        for shade in SHADES:
+            in_shade(page, shade)
+            # A shade changes colours and nothing else.
+            found = page.evaluate(AXE if shade == SHADES[0] else AXE_COLOURS)["violations"]
+            if found:
+                wrong[place, shade] = [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in found]
     assert not wrong
+
+
+def test_the_focus_is_seen_in_every_shade(phone: PhoneOf) -> None:
+    page = phone("Kit", role="lead")
+    wrong = {}
+    for place in places(page):
+        page.keyboard.press("Tab")  # from here on the browser takes it that somebody uses keys
+        for shade in SHADES:
+            in_shade(page, shade)
+            if found := page.evaluate(FOCUS_UNSEEN):
+                wrong[place, shade] = found
+    assert not wrong
+
+
+def test_what_slides_says_its_value_in_words_and_all_of_it_is_reached_by_tab(phone: PhoneOf) -> None:
+    page = phone("Kit", role="lead")
+    wrong = {place: found for place in places(page) if (found := page.evaluate(MUTE))}
+    assert not wrong
+
+
+def test_tab_walks_a_sheet_from_its_controls_to_the_shelf(phone: PhoneOf) -> None:
+    page = phone("Kit")
+    to_sheet(page, 3, "Level")
+    page.locator("#screen").focus()
+    met = []
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        met.append(
+            page.evaluate("() => document.activeElement.ariaLabel ?? document.activeElement.textContent")
+        )
+        if met[-1] == "List":
+            break
+    for name in (
+        "Level: type a value",
+        "Level up",
+        "Level",
+        "Level down",
+        "Level 50 percent",
+        "Take",
+        "List",
+    ):
+        assert name in met, met
+
+
+def test_a_refusal_is_told_by_a_live_region_that_was_there_before(phone: PhoneOf) -> None:
+    page = phone("Kit")
+    assert page.evaluate("() => document.getElementById('say').role") == "alert"
+    assert page.evaluate("() => document.getElementById('status').role") == "status"
+    page.evaluate("""async () => {
+      const base = document.querySelector('script[type=module]').src.replace('app.js', '');
+      const { command } = await import(base + 'state/asked.js');
+      await command({ do: 'take', fixture: 'no such one' });
+    }""")
+    page.wait_for_selector("#say[role=alert] p")
 
 
 def test_night_has_no_green_and_no_blue(phone: PhoneOf) -> None:
