@@ -1,0 +1,167 @@
+"""What a phone pays for the page: bytes, the time until it is usable, frames while dragging, memory.
+
+python -m tests.bench.load
+
+A real Chromium with its processor slowed four times; "wifi40" is 40 ms and 5 Mbit/s, "slow150" 150 ms and
+1.6 Mbit/s. Compare figures of one machine, do not quote them.
+"""
+
+import shutil
+import statistics
+import sys
+import tempfile
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Browser, BrowserContext, CDPSession, Page, sync_playwright
+
+from server.api.people import COOKIE
+from tests.bench.show import table
+from tests.servers import Server, serving
+from tests.web.conftest import FLAGS, NAME, PHONE
+from tests.web.phones import Thumb, to_sheet
+
+__all__ = ["main"]
+
+SLOWED = 4
+NETS = {"loopback": None, "wifi40": (40, 5e6), "slow150": (150, 1.6e6)}
+# When the fader is there and the link is live: milliseconds since the address was opened.
+USABLE = """const look = () => {
+  const there = document.querySelector('[data-link=live] .pane fc-fader .track');
+  if (there) globalThis.usableAt = performance.now();
+  else requestAnimationFrame(look);
+};
+look();"""
+PLACES = ("fixtures", "fixture/demo-21", "looks", "slots", "fixture/demo-3", "rig")
+FRAMES = """() => {
+  const stamps = globalThis.stamps = [];
+  const next = (now) => { stamps.push(now); requestAnimationFrame(next); };
+  requestAnimationFrame(next);
+}"""
+
+
+def main() -> int:
+    """Print the figures; returns the exit code."""
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if chromium is None:
+        print("This needs Chromium.", file=sys.stderr)
+        return 1
+    with (
+        tempfile.TemporaryDirectory() as data,
+        serving(Path(data) / "data") as server,
+        sync_playwright() as playwright,
+    ):
+        browser = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+        print(f"loading, processor slowed {SLOWED} times; usable: the fader of a sheet drawn, the link live")
+        loads = [_load(browser, server, net) for net in NETS]
+        table(("network", "requests", "kB", "usable ms", "again requests", "again kB", "again ms"), loads)
+        print("\ndragging a fader with the processor slowed; milliseconds between frames")
+        table(
+            ("slowed", "frames", "p50", "p99", "over 25 ms %"),
+            [_drag(browser, server, n) for n in (1, SLOWED)],
+        )
+        print("\nturning from screen to screen")
+        table(("changes", "heap MB", "nodes", "listeners"), _turn(browser, server, 200))
+        browser.close()
+    return 0
+
+
+def _context(browser: Browser, server: Server) -> BrowserContext:
+    context = browser.new_context(**PHONE)
+    token = server.client("crew", "Bench").headers["Authorization"].removeprefix("Bearer ")
+    context.add_cookies([{"name": COOKIE, "value": token, "url": f"http://{NAME}:{server.port}"}])
+    context.add_init_script("try { localStorage['fc.in'] ??= '1' } catch { /* about:blank has none */ }")
+    return context
+
+
+def _slow(cdp: CDPSession, times: float, net: tuple[float, float] | None = None) -> None:
+    cdp.send("Emulation.setCPUThrottlingRate", {"rate": times})
+    if net is not None:
+        ways = {"downloadThroughput": net[1] / 8, "uploadThroughput": net[1] / 8}
+        cdp.send("Network.emulateNetworkConditions", {"offline": False, "latency": net[0], **ways})
+
+
+def _load(browser: Browser, server: Server, net: str) -> tuple[object, ...]:
+    context = _context(browser, server)
+    first, second = (_one_load(context, server, NETS[net]) for _ in range(2))
+    context.close()
+    return (net, *first, *second)
+
+
+def _one_load(
+    context: BrowserContext, server: Server, net: tuple[float, float] | None
+) -> tuple[int, float, float]:
+    """Requests answered over the network, kilobytes of them, milliseconds until usable."""
+    page = context.new_page()
+    page.add_init_script(USABLE)
+    cdp, size, kept = context.new_cdp_session(page), dict[str, float](), set[str]()
+    cdp.send("Network.enable")
+    _slow(cdp, SLOWED, net)
+    cdp.on(
+        "Network.loadingFinished", lambda event: size.update({event["requestId"]: event["encodedDataLength"]})
+    )
+    cdp.on("Network.requestServedFromCache", lambda event: kept.add(event["requestId"]))
+    page.goto(f"http://{NAME}:{server.port}/#fixture/demo-3", wait_until="commit")
+    page.wait_for_function("() => globalThis.usableAt")
+    took: float = page.evaluate("() => globalThis.usableAt")
+    over = [octets for key, octets in size.items() if key not in kept and octets > 0]
+    page.close()
+    return len(over), sum(over) / 1000, took
+
+
+def _drag(browser: Browser, server: Server, slowed: float) -> tuple[object, ...]:
+    context = _context(browser, server)
+    page = _open(context, server)
+    to_sheet(page, 3, "Level")
+    _slow(context.new_cdp_session(page), slowed)
+    page.evaluate(FRAMES)
+    thumb = Thumb(page).down(".track", 0.9)
+    for _ in range(3):
+        thumb.move(0, -200, 60).move(0, 200, 60)
+    thumb.up()
+    stamps: list[float] = page.evaluate("() => stamps")
+    context.close()
+    gaps = sorted(b - a for a, b in pairwise(stamps))
+    late = 100 * sum(gap > 25 for gap in gaps) / len(gaps)
+    return (slowed, len(gaps), statistics.median(gaps), gaps[int(len(gaps) * 0.99)], late)
+
+
+def _turn(browser: Browser, server: Server, changes: int) -> list[tuple[object, ...]]:
+    context = _context(browser, server)
+    page = _open(context, server)
+    cdp = context.new_cdp_session(page)
+    for place in PLACES:  # all modules are there before the first count
+        _go(page, place)
+    rows: list[tuple[object, ...]] = [(0, *_weight(cdp))]
+    for n in range(1, changes + 1):
+        _go(page, PLACES[n % len(PLACES)])
+        if n % (changes // 4) == 0:
+            _go(page, "fixtures")
+            rows.append((n, *_weight(cdp)))
+    context.close()
+    return rows
+
+
+def _open(context: BrowserContext, server: Server) -> Page:
+    page = context.new_page()
+    page.goto(f"http://{NAME}:{server.port}/")
+    page.wait_for_selector("[data-link=live]")
+    return page
+
+
+def _go(page: Page, place: str) -> None:
+    page.evaluate(f"() => {{ location.hash = '#{place}' }}")
+    page.wait_for_selector(f"main[data-screen={place.partition('/')[0]}] > *")
+
+
+def _weight(cdp: CDPSession) -> tuple[float, int, int]:
+    """Heap in MB, nodes and listeners of the document, after a collection."""
+    cdp.send("HeapProfiler.collectGarbage")
+    counters: dict[str, Any] = cdp.send("Memory.getDOMCounters")
+    heap = cdp.send("Runtime.getHeapUsage")["usedSize"]
+    return heap / 1e6, counters["nodes"], counters["jsEventListeners"]
+
+
+if __name__ == "__main__":
+    sys.exit(main())
