@@ -6,7 +6,7 @@ import { movedBy } from '../state/together.js';
 import { fractionOf, maxOf, percent, valueText } from '../state/values.js';
 import { fine, finenessRow, rule, typeValue } from './pane-faders.js';
 
-/** @typedef {import('./several.js').Hand} Hand */
+/** @typedef {import('./handful.js').Hand} Hand */
 /** @typedef {import('../state/sheet.js').Grip} Grip */
 /** @typedef {import('./pane-faders.js').Made} Made */
 
