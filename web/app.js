@@ -1,6 +1,6 @@
 // @ts-check
 /** Joins the screens to the hash, and keeps what is always in sight: the link, the shelf, the sentences. */
-import { h, mark, write } from './elements/dom.js';
+import { h, mark, styled, write } from './elements/dom.js';
 import { hush, say } from './elements/say.js';
 import { open } from './net/live.js';
 import * as fixtureScreen from './screens/fixture.js';
@@ -29,9 +29,9 @@ const SCREENS = {
   join: () => import('./screens/join.js'),
   looks: () => import('./screens/looks.js'),
   slots: () => import('./screens/slots.js'),
-  several: () => import('./screens/several.js'),
+  several: () => styled('screens/several').then(() => import('./screens/several.js')),
   rig: () => import('./screens/rig.js'),
-  board: () => import('./screens/board.js'),
+  board: () => styled('screens/board').then(() => import('./screens/board.js')),
 };
 /** A tablet or a laptop: there is room for the whole rig. */
 const wide = matchMedia('(min-width: 56.25rem) and (min-height: 34rem)');

@@ -34,7 +34,7 @@ SAFETY = MappingProxyType(
         "X-Frame-Options": "DENY",
     }
 )
-STYLE = "page.css"  # every stylesheet of the folder in one: a phone far away pays for requests, not for bytes
+STYLE = "page.css"  # the stylesheets in one: a phone far away pays for requests, not for bytes
 STYLE_ORDER = ("styles/reset.css", "styles/tokens.css", "styles/base.css")
 # Comments that fill whole lines are for whoever reads the source: without them a phone loads a fifth less.
 # Their lines stay, empty, so that an error on a phone names the line of the source.
@@ -125,7 +125,9 @@ def _keep(name: str, text: bytes) -> Kept:
 
 
 def _joined_styles(texts: Mapping[str, bytes]) -> bytes:
-    rest = [name for name in sorted(texts) if name.endswith(".css") and name not in STYLE_ORDER]
+    """Not those beside a module of their name that comes later: that module asks for its own."""
+    late = {name[:-3] for name in texts if name.endswith(".js")} - {name[:-3] for name in _first_modules(texts)}
+    rest = [n for n in sorted(texts) if n.endswith(".css") and n not in STYLE_ORDER and n[:-4] not in late]
     return b"\n".join(texts[name] for name in (*STYLE_ORDER, *rest) if name in texts)
 
 

@@ -88,6 +88,13 @@ def test_all_styles_are_one_file_resets_first(folder: Path) -> None:
     assert read_page(folder).files["page.css"].plain == b"a{}\nb{}\nc{}"
 
 
+def test_the_style_of_a_module_that_comes_later_comes_with_it(folder: Path) -> None:
+    (folder / "late.css").write_text("l{}")
+    page = read_page(folder)
+    assert b"l{}" not in page.files["page.css"].plain
+    assert page.files["late.css"].plain == b"l{}"
+
+
 def test_comments_stay_behind_and_lines_keep_their_numbers(folder: Path) -> None:
     (folder / "late.js").write_text("/**\n * a\n */\nlet at = 'http://b'; // c\n  // d\nlast();\n")
     assert read_page(folder).files["late.js"].plain == b"\n\n\nlet at = 'http://b'; // c\n\nlast();\n"

@@ -54,6 +54,20 @@ export function once(press) {
 /** A short tick in the hand where the phone has one; never the only sign. */
 export const tick = () => navigator.vibrate?.(12);
 
+/**
+ * The stylesheet beside a module that is not on the way to the first screen; settles when it is there, or cannot be.
+ * @param {string} name of both, from the page's folder
+ */
+export function styled(name) {
+  const href = new URL(`../${name}.css`, import.meta.url).href;
+  if ([...document.styleSheets].some((sheet) => sheet.href === href)) return Promise.resolve();
+  const link = h('link', { rel: 'stylesheet', href });
+  return new Promise((/** @type {(done?: unknown) => void} */ done) => {
+    link.onload = link.onerror = done;
+    document.head.append(link);
+  });
+}
+
 /** A tick where a value comes to one of its ends or to its home. @param {number} from @param {number} to @param {number | null} home */
 export function tickAt(from, to, home) {
   if ([0, 1, home].some((at) => at !== null && from !== at && (from - at) * (to - at) <= 0)) tick();
