@@ -5,35 +5,10 @@ import { holdButton } from '../elements/fc-hold.js';
 import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
 import { fixture, rig } from '../state/rig.js';
-import { counted } from '../state/words.js';
+import { words } from '../words/words.js';
 import { initialsOf } from './board-tags.js';
 
-export const WORDS = {
-  label: 'People, universes and nodes',
-  people: 'People',
-  you: (/** @type {string} */ name) => `${name} (you)`,
-  at: (/** @type {string} */ position, /** @type {number} */ channel) => `at ${position}, channel ${channel}`,
-  nowhere: 'at no fixture yet',
-  here: 'here',
-  away: (/** @type {string} */ time) => `away since ${time}`,
-  signal: (/** @type {number} */ ms) => `${ms} ms, ${ms < 80 ? 'quick' : ms < 250 ? 'slow' : 'very slow'}`,
-  noSignal: 'signal not known yet',
-  holds: (/** @type {string} */ channels) => `has ${channels}`,
-  holdsNothing: 'has nothing in hand',
-  letGo: (/** @type {string} */ name, /** @type {number} */ count) => `Let go of ${name}'s ${count}`,
-  letGoWords: (/** @type {string} */ name) => `Hold: ${name} is away. They fade back to the baseline.`,
-  others: (/** @type {number} */ count) => `${counted(count, 'other')} left with nothing in hand.`,
-  universes: 'Universes',
-  universe: 'Universe',
-  frames: 'Frames a second',
-  slots: 'Slots above 0',
-  keepAlive: 'About one a second while nothing changes.',
-  nodes: 'Nodes',
-  noNodes: 'No node has answered.',
-  serves: (/** @type {number[]} */ ports) => (ports.length ? `sends out Port-Address ${ports.join(', ')}` : 'sends nothing out'),
-  merges: (/** @type {number[]} */ ports) => (ports.length ? `, merges two sources on ${ports.join(', ')}` : ''),
-  seen: (/** @type {number} */ seconds) => (seconds > SILENT_S ? `no answer for ${Math.round(seconds)} s` : 'answers'),
-};
+const WORDS = words.beside;
 
 const EACH_MS = 2000;
 const NODES_EACH = 3; // rounds: a node is asked every 2.5 to 3 s
@@ -161,7 +136,7 @@ function drawUniverses(rows, universes) {
 function drawNodes(list, found) {
   const lines = found.map(({ name, host, outputs, merging, seen_s: seen }) => {
     const words = `${WORDS.serves(outputs)}${WORDS.merges(merging)}`;
-    return h('li', { 'data-silent': seen > SILENT_S ? '' : null }, h('b', null, name || host), h('small', null, `${host} · ${words}`), h('span', null, WORDS.seen(seen)));
+    return h('li', { 'data-silent': seen > SILENT_S ? '' : null }, h('b', null, name || host), h('small', null, `${host} · ${words}`), h('span', null, seen > SILENT_S ? WORDS.silent(Math.round(seen)) : WORDS.answers));
   });
   list.replaceChildren(...(lines.length ? lines : [h('li', { className: 'hint' }, WORDS.noNodes)]));
 }

@@ -7,21 +7,9 @@ import { h, mark, write } from '../elements/dom.js';
 import { fixture, fixtureOfChannel, rig } from '../state/rig.js';
 import { tintOf } from '../state/tint.js';
 import { percent } from '../state/values.js';
+import { words } from '../words/words.js';
 
-export const WORDS = {
-  label: 'The rig, as it hangs',
-  nowhere: 'Nowhere yet',
-  unit: (/** @type {string} */ unit) => `Unit ${unit}`,
-  level: 'level ',
-  you: 'you',
-  has: (/** @type {string} */ name) => `${name} has it`,
-  away: (/** @type {string} */ name) => `${name} has it, and is away`,
-  fault: (/** @type {string} */ words) => `Fault: ${words}`,
-  hands: (/** @type {string} */ who) => `Hands on: ${who}`,
-  work: 'Work light',
-  guarded: 'Guarded',
-  unpatched: 'Not patched',
-};
+const WORDS = words.tags;
 
 const MOST = 60; // tags in one piece: what is made or thrown away at once
 const NEAR = '700px';

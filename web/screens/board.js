@@ -5,7 +5,7 @@ import { holdButton } from '../elements/fc-hold.js';
 import { command } from '../state/asked.js';
 import { nameOf, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
-import { counted } from '../state/words.js';
+import { words } from '../words/words.js';
 import { makeSide } from './board-side.js';
 import { Tags } from './board-tags.js';
 import * as fixtureScreen from './fixture.js';
@@ -13,27 +13,7 @@ import * as fixtureScreen from './fixture.js';
 /** @typedef {import('../app.js').Stage} Stage */
 /** @typedef {import('../state/rig.js').Fixture} Fixture */
 
-export const WORDS = {
-  title: 'Board',
-  empty: 'The rig is empty. The lead can bring in a rig file.',
-  looking: 'Looking for the laptop.',
-  alerts: 'What needs a look',
-  blackout: 'Blackout is on. Work light stays.',
-  master: (/** @type {string} */ at) => `The master is at ${at} percent.`,
-  trouble: 'The laptop says that its output is in trouble. The light stays as it is.',
-  counts: 'Go to the next one',
-  inHand: 'In hand',
-  faults: 'Faults',
-  handsOn: 'Hands on',
-  lit: 'Lit',
-  hint: 'Arrow keys walk, a typed number goes to that channel, Enter opens its sheet.',
-  sheet: 'Sheet of one fixture',
-  pages: 'Pages of the sheet',
-  close: 'Close',
-  closeLong: 'Close the sheet',
-  letGo: (/** @type {string} */ name, /** @type {number} */ channel) => `Let go of ${name}'s ${channel}`,
-  letGoWords: (/** @type {string} */ name) => `Hold: ${name} has it in hand now. It fades back to the baseline.`,
-};
+const WORDS = words.board;
 
 /** @type {[string, (it: Fixture) => boolean][]} */
 const COUNTS = [
@@ -93,7 +73,7 @@ function makeSlate(signal, tags) {
     return { button, count, fits };
   });
   const draw = () => {
-    write(total, counted(rig.list.value.length, 'fixture'));
+    write(total, words.count.fixtures(rig.list.value.length));
     for (const { button, count, fits } of buttons) {
       let sum = 0;
       for (const { value } of rig.fixtures.values()) sum += Number(fits(value));

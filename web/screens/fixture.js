@@ -8,6 +8,7 @@ import { fixture, handsOf, modeOf, nameOf, rig } from '../state/rig.js';
 import { cellsOf, sheetOf } from '../state/sheet.js';
 import { fractionOf, percent } from '../state/values.js';
 import { guardWords, marksOf } from '../state/words.js';
+import { words } from '../words/words.js';
 import { remember } from './list.js';
 import { fadersPane } from './pane-faders.js';
 
@@ -34,6 +35,8 @@ import { fadersPane } from './pane-faders.js';
  * @property {(label: string, back: () => void) => void} undo what the Undo button does next
  */
 
+const WORDS = words.fixture;
+
 /** Kept from fixture to fixture, so that "next" stays on the same page of the sheet. @type {Group} */
 let group = 'Level';
 let paneAt = 0;
@@ -45,8 +48,8 @@ export function show({ main, shelf, args, signal, turn }) {
   const turnTo = turn ?? ((/** @type {string} */ to) => location.replace(`#fixture/${to}`));
   const cell = rig.fixtures.get(id);
   if (!cell) {
-    const words = rig.link.value === 'live' ? 'That fixture is not in the rig any more.' : 'Looking for the laptop.';
-    main.append(h('h1', null, words), h('a', { className: 'button', href: '#fixtures' }, 'All fixtures'));
+    const why = rig.link.value === 'live' ? WORDS.gone : WORDS.looking;
+    main.append(h('h1', null, why), h('a', { className: 'button', href: '#fixtures' }, WORDS.all));
     rig.list.read(() => rig.fixtures.has(id) && again(), signal);
     return;
   }
@@ -63,13 +66,13 @@ export function show({ main, shelf, args, signal, turn }) {
   const undo = makeUndo(id);
   const reach = makeReach(id, cell, mode, undo, signal);
 
-  const unpatched = it.address ? null : h('p', { className: 'caution' }, 'Not patched: it has no address yet, so nothing reaches it.');
+  const unpatched = it.address ? null : h('p', { className: 'caution' }, WORDS.unpatched);
   let scope = /** @type {string | null} */ (null);
   const tag = makeTag(id, cell, signal);
-  const cells = h('div', { className: 'choice cells', role: 'group', 'aria-label': 'Cells' });
-  const picker = h('div', { className: 'choice picker', role: 'group', 'aria-label': 'Controls' });
+  const cells = h('div', { className: 'choice cells', role: 'group', 'aria-label': WORDS.cells });
+  const picker = h('div', { className: 'choice picker', role: 'group', 'aria-label': WORDS.controls });
   const place = h('div', { className: 'pane' });
-  const caution = h('p', { className: 'caution' }, 'It moves: call out, and keep clear.');
+  const caution = h('p', { className: 'caution' }, WORDS.moves);
   const guarded = guard ? h('p', { className: 'caution' }, guardWords(guard)) : null;
   let paneEnd = new AbortController();
   signal.addEventListener('abort', () => paneEnd.abort());
@@ -85,7 +88,7 @@ export function show({ main, shelf, args, signal, turn }) {
     caution.hidden = now !== 'Aim' || !moves;
     paneEnd.abort();
     const end = (paneEnd = new AbortController());
-    if (!pane) return place.replaceChildren(h('p', { className: 'empty' }, 'Nothing here can be driven.'));
+    if (!pane) return place.replaceChildren(h('p', { className: 'empty' }, WORDS.nothing));
     const made = await makePane(pane, { ...reach, signal: end.signal });
     if (end.signal.aborted) return;
     place.replaceChildren(made.node);
@@ -100,14 +103,14 @@ export function show({ main, shelf, args, signal, turn }) {
       paneAt = 0;
       void draw();
     };
-    const pages = names.map((name) => h('button', { type: 'button', 'aria-current': name === now ? 'page' : null, onclick: () => turn(name) }, name));
-    shelf.replaceChildren(h('a', { href: '#fixtures', className: 'back' }, 'List'), ...pages);
+    const pages = names.map((name) => h('button', { type: 'button', 'aria-current': name === now ? 'page' : null, onclick: () => turn(name) }, words.groups[name]));
+    shelf.replaceChildren(h('a', { href: '#fixtures', className: 'back' }, WORDS.list), ...pages);
   };
   const names = cellsOf(mode);
   const drawCells = () => {
-    const one = (/** @type {string | null} */ name, /** @type {string} */ words) =>
-      h('button', { type: 'button', 'aria-pressed': String(scope === name), onclick: () => ((scope = name), drawCells(), void draw()) }, words);
-    cells.replaceChildren(one(null, 'All'), ...names.map((name) => one(name, name.replace(/^Cell /i, ''))));
+    const one = (/** @type {string | null} */ name, /** @type {string} */ shown) =>
+      h('button', { type: 'button', 'aria-pressed': String(scope === name), onclick: () => ((scope = name), drawCells(), void draw()) }, shown);
+    cells.replaceChildren(one(null, WORDS.allCells), ...names.map((name) => one(name, name.replace(/^Cell /i, ''))));
   };
   drawCells();
   cells.hidden = names.length < 2;
@@ -141,9 +144,9 @@ function makeTag(id, cell, signal) {
   const place = h('span', { className: 'place' });
   const who = h('span', { className: 'who' });
   const level = h('b', { className: 'leaving' });
-  const zero = h('span', null, h('span', { className: 'long' }, 'level 0, '), 'not isolated');
-  const some = h('span', null, 'sent now');
-  const words = h('span', { className: 'leaving-words' }, zero, some);
+  const zero = h('span', null, h('span', { className: 'long' }, WORDS.zero), WORDS.notIsolated);
+  const some = h('span', null, WORDS.sent);
+  const leaving = h('span', { className: 'leaving-words' }, zero, some);
   const fault = h('b', { className: 'fault-mark' });
   const hands = h('b', { className: 'hands-mark' });
   const marks = h('p', { className: 'marks' }, fault, hands);
@@ -151,19 +154,19 @@ function makeTag(id, cell, signal) {
   const punch = h('button', { type: 'button', className: 'punch', onclick: () => star([id], !prefs.stars.value.includes(id)) }, h('i', { className: 'eyelet' }));
   prefs.stars.read((stars) => mark(punch, 'aria-pressed', String(stars.includes(id))), signal);
   const title = h('h1', null, channel, h('span', { className: 'about' }, purpose, place));
-  const tag = h('section', { className: 'tag', 'aria-label': 'This fixture' }, punch, title, h('span', { className: 'now' }, level, words), who, marks);
+  const tag = h('section', { className: 'tag', 'aria-label': WORDS.label }, punch, title, h('span', { className: 'now' }, level, leaving), who, marks);
   const draw = () => {
     const it = cell.value;
     const mine = it.holder === rig.you.value.id;
     write(channel, String(it.channel));
-    punch.setAttribute('aria-label', `Star channel ${it.channel}`);
-    write(purpose, it.purpose || 'No purpose written');
-    const away = it.holder && !rig.people.value[it.holder]?.here ? ', away' : '';
-    write(who, mine ? 'In your hand' : it.holder ? `${nameOf(it.holder)} has it${away}` : 'Nobody has it');
+    punch.setAttribute('aria-label', WORDS.star(it.channel));
+    write(purpose, it.purpose || WORDS.noPurpose);
+    const away = !!it.holder && !rig.people.value[it.holder]?.here;
+    write(who, mine ? WORDS.inHand : it.holder ? WORDS.has(nameOf(it.holder), away) : WORDS.nobody);
     write(level, `${percent(it.level)}\u202f%`);
     zero.hidden = it.level > 0;
     some.hidden = it.level <= 0;
-    write(place, `${it.position}, unit ${it.unit}${it.work_light ? ' · work light' : ''}`);
+    write(place, WORDS.place(it.position, it.unit) + (it.work_light ? ` · ${WORDS.workLight}` : ''));
     const { fault: wrong, hands: on } = marksOf(it, handsOf(it));
     for (const [node, sentence] of /** @type {const} */ ([[fault, wrong], [hands, on]])) {
       write(node, sentence);
@@ -181,21 +184,21 @@ const UNDO_MS = 5000;
 
 /** @param {string} label @param {HTMLButtonElement} undo */
 export function sayHome(label, undo) {
-  say(`${label}: home.`, [{ label: 'Undo', main: true, press: () => undo.click() }], UNDO_MS);
+  say(WORDS.home(label), [{ label: WORDS.undo, main: true, press: () => undo.click() }], UNDO_MS);
 }
 
 /** @param {string} id */
 export function makeUndo(id) {
   /** @type {{label: string, back: () => void}[]} */
   const past = [];
-  const button = h('button', { type: 'button', disabled: true, onclick: () => back() }, 'Undo');
+  const button = h('button', { type: 'button', disabled: true, onclick: () => back() }, WORDS.undo);
   const back = () => {
     past.pop()?.back();
     draw();
   };
   const draw = () => {
     button.disabled = !past.length;
-    button.setAttribute('aria-label', past.length ? `Undo ${past.at(-1)?.label}` : 'Undo');
+    button.setAttribute('aria-label', past.length ? WORDS.undoWhat(past.at(-1)?.label ?? '') : WORDS.undo);
   };
   const add = (/** @type {string} */ label, /** @type {() => void} */ undo) => {
     past.push({ label, back: undo });
@@ -279,9 +282,9 @@ function makeHandRow(id, moves, guarded, undo, cell, turnTo, signal) {
     if (prefs.withLight.value) void handOver(id, to);
     turnTo(to);
   };
-  const go = (/** @type {string | undefined} */ to, /** @type {string} */ way) => {
-    const words = to ? `${way === 'Next' ? 'Next' : 'Previous'}: channel ${fixture(to).channel}` : `No ${way.toLowerCase()} fixture`;
-    const node = h('a', { className: 'button step', 'aria-label': words, href: to ? `#fixture/${to}` : null }, h('small', null, way), h('b', null, to ? String(fixture(to).channel) : 'end'));
+  const go = (/** @type {string | undefined} */ to, /** @type {'back' | 'next'} */ way) => {
+    const label = way === 'next' ? (to ? WORDS.nextIs(fixture(to).channel) : WORDS.noNext) : to ? WORDS.previousIs(fixture(to).channel) : WORDS.noPrevious;
+    const node = h('a', { className: 'button step', 'aria-label': label, href: to ? `#fixture/${to}` : null }, h('small', null, WORDS[way]), h('b', null, to ? String(fixture(to).channel) : WORDS.end));
     mark(node, 'aria-disabled', to ? null : 'true');
     if (!to) mark(node, 'role', 'link');
     node.addEventListener('click', (event) => {
@@ -294,14 +297,14 @@ function makeHandRow(id, moves, guarded, undo, cell, turnTo, signal) {
     const answer = await command(moves ? { do: 'light_up', fixture: id, as_it_hangs: true } : { do: 'light_up', fixture: id });
     if (answer.is === 'ok') undo.forget();
   };
-  const light = h('button', { type: 'button', className: 'main', disabled: guarded, onclick: once(() => void lightUp()) }, h('b', null, 'Light up'), moves ? h('small', null, 'as it hangs') : null);
+  const light = h('button', { type: 'button', className: 'main', disabled: guarded, onclick: once(() => void lightUp()) }, h('b', null, WORDS.lightUp), moves ? h('small', null, WORDS.asItHangs) : null);
   const hand = h('button', { type: 'button', className: 'hand' });
   const press = once(() => {
     if (cell.value.holder === rig.you.value.id) void command({ do: 'let_go', fixture: id }).then(() => undo.forget());
     else void command({ do: 'take', fixture: id });
   });
   hand.addEventListener('click', press);
-  cell.read((it) => write(hand, it.holder === rig.you.value.id ? 'Let go' : 'Take'), signal);
+  cell.read((it) => write(hand, it.holder === rig.you.value.id ? WORDS.letGo : WORDS.take), signal);
   // A one-button remote, as for a page of slides: its key is "next" while no control has the focus.
   const remote = (/** @type {KeyboardEvent} */ event) => {
     const { target, key, repeat } = event;
@@ -312,7 +315,7 @@ function makeHandRow(id, moves, guarded, undo, cell, turnTo, signal) {
     turn(key === 'PageUp' ? before : after);
   };
   document.addEventListener('keydown', remote, { signal });
-  const row = h('div', { className: 'hand-row' }, go(before, 'Back'), undo.button, light, hand, go(after, 'Next'));
+  const row = h('div', { className: 'hand-row' }, go(before, 'back'), undo.button, light, hand, go(after, 'next'));
   return row;
 }
 
@@ -331,7 +334,7 @@ async function handOver(from, to) {
 
 /** @param {AbortSignal} signal */
 function withLightSwitch(signal) {
-  const button = h('button', { type: 'button', className: 'with-light', role: 'switch', onclick: () => choose('withLight', prefs.withLight.value ? '' : '1') }, 'Next brings the light along');
+  const button = h('button', { type: 'button', className: 'with-light', role: 'switch', onclick: () => choose('withLight', prefs.withLight.value ? '' : '1') }, WORDS.withLight);
   prefs.withLight.read((on) => mark(button, 'aria-checked', String(!!on)), signal);
   return button;
 }

@@ -7,19 +7,10 @@ import { fixture, modeOf, nameOf, rig } from '../state/rig.js';
 import { sheetOf } from '../state/sheet.js';
 import { inCommon, membersOf, movedBy, placeAt, placeOf, reach as reachable, spans, valuesAt } from '../state/together.js';
 import { fractionOf } from '../state/values.js';
+import { words } from '../words/words.js';
 import { makeUndo, sayHome } from './fixture.js';
 
-export const WORDS = {
-  hasOf: (/** @type {string} */ name, /** @type {number} */ count) => `${name} has ${count} of them`,
-  takeThem: (/** @type {number} */ count) => (count === 1 ? 'Take it?' : 'Take them?'),
-  take: (/** @type {number} */ count) => (count === 1 ? 'Take it' : 'Take them'),
-  without: (/** @type {number} */ count) => (count === 1 ? 'Go on without it' : 'Go on without them'),
-  stopped: (/** @type {number} */ count, /** @type {number} */ of) => `${count} of ${of} ${count === 1 ? 'is' : 'are'} at an end and ${count === 1 ? 'stays' : 'stay'} there.`,
-  hands: (/** @type {string} */ which) => `Hands on: ${which} does not move.`,
-  notTaken: (/** @type {string} */ which, /** @type {string} */ why) => `Not taken: ${which}. ${why}`,
-  strobe: 'Use it all the same',
-  strobeWords: 'Hold: flashing light can set off seizures.',
-};
+const WORDS = words.handful;
 
 const CHUNK = 128; // fixtures a message: with five controls each about 25 kB, where the laptop reads up to 64
 const UNANSWERED = 3; // as for drags

@@ -1,17 +1,19 @@
 // @ts-check
 /** The rig: every fixture in hang order or by its number, found by typing, by star, or among the last ones seen. */
-import { h, mark, write } from '../elements/dom.js';
+import { h, mark, styled, write } from '../elements/dom.js';
 import { Windowed } from '../elements/windowed.js';
 import { Cell } from '../state/cell.js';
 import { choose, prefs, visited } from '../state/prefs.js';
 import { fixture, fixtureOfChannel, handsOf, nameOf, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
-import { counted, marksOf } from '../state/words.js';
+import { marksOf } from '../state/words.js';
+import { words } from '../words/words.js';
 
 /** @typedef {import('../app.js').Stage} Stage */
 /** One line: a head that stands over some fixtures, or one of them. @typedef {{head: string, ids: string[], top: boolean}} Item */
 /** @typedef {import('../elements/windowed.js').Line<Item>} Line */
 
+const WORDS = words.list;
 const ROW_PX = 72;
 const HEAD_PX = 40;
 const PICKING_HEAD_PX = 64;
@@ -33,38 +35,39 @@ export function remember(id) {
 export function show({ main, signal }) {
   const count = h('p', { className: 'count', role: 'status' });
   const field = h('input', {
-    type: 'search', value: search, placeholder: 'Find place, purpose, type', 'aria-label': 'Find a fixture', autocomplete: 'off', spellcheck: false, enterKeyHint: 'search',
+    type: 'search', value: search, placeholder: WORDS.findHint, 'aria-label': WORDS.find, autocomplete: 'off', spellcheck: false, enterKeyHint: 'search',
   });
-  const number = h('button', { type: 'button', 'aria-label': 'Go to a channel number', onclick: () => void jump(list) }, 'Number');
-  const body = h('div', { className: 'rows', role: 'list', 'aria-label': 'Fixtures' });
+  const number = h('button', { type: 'button', 'aria-label': WORDS.numberLong, onclick: () => void jump(list) }, WORDS.number);
+  const body = h('div', { className: 'rows', role: 'list', 'aria-label': WORDS.title });
   const scroller = h('div', { className: 'scroll' }, body);
   const empty = h('p', { className: 'empty' });
-  const top = h('button', { type: 'button', hidden: true, onclick: () => (scroller.scrollTop = 0) }, 'Top');
+  const top = h('button', { type: 'button', hidden: true, onclick: () => (scroller.scrollTop = 0) }, WORDS.top);
   const sort = h('button', { type: 'button', onclick: () => choose('sort', prefs.sort.value === 'channel' ? 'position' : 'channel') });
-  const pick = h('button', { type: 'button', onclick: () => (picks.value = new Set()) }, 'Pick');
+  const pick = h('button', { type: 'button', onclick: () => (picks.value = new Set()) }, WORDS.pick);
   const tools = h('div', { className: 'tools' }, count, top, sort, pick);
   const bar = h('div', { className: 'picks', hidden: true });
-  main.append(h('h1', { className: 'unseen' }, 'Fixtures'), scroller, empty, tools, bar, h('div', { className: 'find' }, field, number));
+  main.append(h('h1', { className: 'unseen' }, WORDS.title), scroller, empty, tools, bar, h('div', { className: 'find' }, field, number));
   /** @type {Windowed<Item>} */
   const list = new Windowed(scroller, body, makeLine, signal);
 
   const found = () => sorted(rig.list.value.filter(finder(search)));
   const draw = () => {
     const ids = found();
-    const total = counted(rig.list.value.length, 'fixture');
+    const total = rig.list.value.length;
     const searching = search.trim() !== '';
     list.show([...(searching ? [] : groups()), ...(ids.length ? withHeads(ids) : [])], ROW_PX, picks.value ? PICKING_HEAD_PX : HEAD_PX);
-    write(count, searching ? `${ids.length} of ${total}` : total);
-    write(sort, `By ${prefs.sort.value}`);
+    write(count, searching ? words.count.of(ids.length, total) : words.count.fixtures(total));
+    write(sort, prefs.sort.value === 'channel' ? WORDS.byChannel : WORDS.byPosition);
     empty.hidden = ids.length > 0;
-    const none = rig.link.value === 'live' ? 'The rig is empty. The lead can bring in a rig file on the laptop.' : 'Looking for the laptop.';
-    write(empty, rig.list.value.length ? 'Nothing like that hangs here.' : none);
+    const none = rig.link.value === 'live' ? WORDS.empty : WORDS.looking;
+    write(empty, rig.list.value.length ? WORDS.none : none);
     picks.touch(); // its bar counts what is found
   };
   let picking = /** @type {boolean | null} */ (null);
   const drawPicking = async (/** @type {Set<string> | null} */ now) => {
     if (picking === (now !== null)) return;
     picking = now !== null;
+    if (picking) await styled('screens/several');
     mark(main, 'data-picking', picking);
     tools.hidden = picking;
     bar.hidden = !picking;
@@ -95,8 +98,8 @@ export function show({ main, signal }) {
 /** @param {Windowed<Item>} list */
 async function jump(list) {
   const { askNumber } = await import('../elements/keypad.js');
-  const read = (/** @type {number} */ channel) => (fixtureOfChannel(channel) ? channel : `No fixture has channel ${channel}.`);
-  const channel = await askNumber(picks.value ? 'Pick channel' : 'Go to channel', [{ name: 'Channel', start: 'Channel', read }], picks.value ? 'Pick' : 'Go');
+  const read = (/** @type {number} */ channel) => (fixtureOfChannel(channel) ? channel : WORDS.noChannel(channel));
+  const channel = await askNumber(picks.value ? WORDS.pickChannel : WORDS.goTo, [{ name: WORDS.channel, start: WORDS.channel, read }], picks.value ? WORDS.pick : words.keypad.go);
   const id = channel === null ? undefined : fixtureOfChannel(channel);
   if (!id) return;
   if (!picks.value) location.hash = `#fixture/${id}`;
@@ -115,13 +118,13 @@ function toggle(ids) {
 
 /** @param {string} text @returns {(id: string) => boolean} has all of its words */
 function finder(text) {
-  const words = text.toLowerCase().split(/\s+/).filter(Boolean);
+  const wanted = text.toLowerCase().split(/\s+/).filter(Boolean);
   return (id) => {
-    if (!words.length) return true;
+    if (!wanted.length) return true;
     const it = fixture(id);
     const profile = rig.profiles.get(it.profile);
-    const text = `${it.channel} ${it.position} ${it.unit} unit ${it.unit} ${it.purpose} ${profile?.name ?? it.profile} ${profile?.short_name ?? ''} ${it.address ? `${it.universe}/${it.address}` : 'not patched'} ${it.fault ? `fault ${it.fault}` : ''}`.toLowerCase();
-    return words.every((word) => (/^\d+$/.test(word) ? String(it.channel).startsWith(word) || text.includes(` ${word} `) : text.includes(word)));
+    const text = `${it.channel} ${it.position} ${it.unit} ${WORDS.search.unit} ${it.unit} ${it.purpose} ${profile?.name ?? it.profile} ${profile?.short_name ?? ''} ${it.address ? `${it.universe}/${it.address}` : WORDS.search.notPatched} ${it.fault ? `${WORDS.search.fault} ${it.fault}` : ''}`.toLowerCase();
+    return wanted.every((word) => (/^\d+$/.test(word) ? String(it.channel).startsWith(word) || text.includes(` ${word} `) : text.includes(word)));
   };
 }
 
@@ -136,19 +139,19 @@ function groups() {
   const here = (/** @type {string} */ id) => rig.fixtures.has(id);
   const stars = prefs.stars.value.filter(here);
   const recent = prefs.recent.value.filter((id) => here(id) && !stars.includes(id)).slice(0, RECENT);
-  return [...group('Starred', sorted(rig.list.value.filter((id) => stars.includes(id))), true), ...group('Seen last', recent, true)];
+  return [...group(WORDS.starred, sorted(rig.list.value.filter((id) => stars.includes(id))), true), ...group(WORDS.seenLast, recent, true)];
 }
 
 /** @param {string[]} ids @returns {Line[]} */
 function withHeads(ids) {
-  if (prefs.sort.value === 'channel') return group('By channel', ids, false);
+  if (prefs.sort.value === 'channel') return group(WORDS.byChannel, ids, false);
   /** @type {Map<string, string[]>} */
   const places = new Map();
   for (const id of ids) {
     const here = fixture(id).position;
     places.get(here)?.push(id) ?? places.set(here, [id]);
   }
-  return [...places].flatMap(([place, some]) => group(place || 'Nowhere yet', some, false));
+  return [...places].flatMap(([place, some]) => group(place || WORDS.nowhere, some, false));
 }
 
 /** @param {Item} item @param {AbortSignal} signal */
@@ -156,7 +159,7 @@ function makeLine(item, signal) {
   if (!item.head) return makeRow(item, signal);
   const can = item.ids.filter((id) => !fixture(id).guarded); // what is guarded is only ever picked by itself
   const all = h('button', { type: 'button', onclick: () => toggle(can) });
-  picks.read((now) => write(all, `${now && can.every((id) => now.has(id)) ? 'Put back' : 'Pick'} all ${can.length}`), signal);
+  picks.read((now) => write(all, (now && can.every((id) => now.has(id)) ? WORDS.putBackAll : WORDS.pickAll)(can.length)), signal);
   return h('div', { className: 'head', role: 'listitem' }, h('h2', null, item.head), picks.value && can.length > 0 && all);
 }
 
@@ -191,14 +194,14 @@ function makeRow({ ids: [id = ''], top }, signal) {
   }, signal);
   rig.fixtures.get(id)?.read((it) => {
     write(number, String(it.channel ?? '\u2013'));
-    write(purpose, it.purpose || 'No purpose written');
-    const unit = top || prefs.sort.value === 'channel' ? `${it.position} ${it.unit}` : `Unit ${it.unit}`;
-    write(place, `${prefs.stars.value.includes(id) ? '\u2605 ' : ''}${unit} · ${rig.profiles.get(it.profile)?.short_name ?? it.profile}${it.address ? '' : ' · not patched'}`);
+    write(purpose, it.purpose || WORDS.noPurpose);
+    const unit = top || prefs.sort.value === 'channel' ? `${it.position} ${it.unit}` : WORDS.unit(it.unit);
+    write(place, `${prefs.stars.value.includes(id) ? '\u2605 ' : ''}${unit} · ${rig.profiles.get(it.profile)?.short_name ?? it.profile}${it.address ? '' : ` · ${WORDS.notPatched}`}`);
     const marks = marksOf(it, handsOf(it));
     write(fault, marks.fault);
     write(hands, marks.hands);
     const mine = it.holder === rig.you.value.id;
-    write(who, it.holder ? (mine ? 'You' : nameOf(it.holder)) : it.guarded ? 'Guarded' : '');
+    write(who, it.holder ? (mine ? WORDS.you : nameOf(it.holder)) : it.guarded ? WORDS.guarded : '');
     write(level, percent(it.level));
     mark(level, 'data-zero', it.level <= 0);
     fill.style.transform = `translateY(${((1 - it.level) * 100).toFixed(1)}%)`;

@@ -5,22 +5,10 @@ import { FcAim, turned } from '../elements/fc-aim.js';
 import { holdButton } from '../elements/fc-hold.js';
 import { keep, kept } from '../state/prefs.js';
 import { fractionOf, maxOf, rawOf, valueText, within } from '../state/values.js';
+import { words } from '../words/words.js';
 import { fine, finenessRow, same, typeValue, valueOf } from './pane-faders.js';
 
-export const WORDS = {
-  thumb: 'Thumb',
-  asItIs: 'as it is',
-  pan: 'pan',
-  tilt: 'tilt',
-  swap: 'swapped',
-  title: 'How the thumb turns it',
-  turnPan: 'Pan the other way',
-  turnTilt: 'Tilt the other way',
-  turnSwap: 'Swap pan and tilt',
-  only: 'On this phone, for this fixture. It turns what the thumb does; the fixture and its patch stay as they are.',
-  done: 'Done',
-  left: 'left', right: 'right', up: 'up', down: 'down',
-};
+const WORDS = words.aiming;
 
 /** @typedef {import('./fixture.js').Reach} Reach */
 /** @typedef {import('../state/sheet.js').Grip} Grip */
@@ -34,14 +22,14 @@ export function aimPane({ pan, tilt }, reach) {
   const spread = (/** @type {Grip} */ grip, /** @type {number} */ position) => grip.low + position * (grip.high - grip.low);
   const position = (/** @type {Grip} */ grip) => within((valueOf(grip, reach) - grip.low) / (grip.high - grip.low || 1));
   const rounded = (/** @type {Grip} */ grip, /** @type {number} */ at) => same(grip.keys, fractionOf(grip.control, rawOf(grip.control, spread(grip, at))));
-  pad.addEventListener('fc-grab', (event) => reach.grab(keys, 'aim') || event.preventDefault());
+  pad.addEventListener('fc-grab', (event) => reach.grab(keys, WORDS.what) || event.preventDefault());
   pad.addEventListener('fc-move', (event) => {
     const at = /** @type {CustomEvent<{pan: number, tilt: number}>} */ (event).detail;
     reach.put({ ...rounded(pan, at.pan), ...rounded(tilt, at.tilt) });
   });
   pad.addEventListener('fc-done', () => reach.put({ ...same(pan.keys, valueOf(pan, reach)), ...same(tilt.keys, valueOf(tilt, reach)) }, { now: true }));
 
-  pad.addEventListener('fc-home', () => reach.home(keys, 'Aim'));
+  pad.addEventListener('fc-home', () => reach.home(keys, words.panes.aim));
   pad.turn = readTurn(reach.id);
 
   const number = (/** @type {Grip} */ grip) => h('button', { type: 'button', className: 'number', disabled: grip.locked !== null, onclick: () => void typeValue(grip, reach, [grip.low, grip.high]) });
@@ -58,9 +46,9 @@ export function aimPane({ pan, tilt }, reach) {
       pad.nudge(p * stepOf(pan), t * stepOf(tilt));
     };
     const node = h('button', { type: 'button', disabled: pan.locked !== null, onclick: press }, sign);
-    return { node, name: () => node.setAttribute('aria-label', `${(y === 0) === pad.turn.swap ? 'Tilt' : 'Pan'} ${way}`) };
+    return { node, name: () => node.setAttribute('aria-label', `${(y === 0) === pad.turn.swap ? words.aim.tilt : words.aim.pan} ${way}`) };
   };
-  const centre = holdButton('Centre', 'It moves', () => reach.change(keys, 'aim', { ...rounded(pan, 0.5), ...rounded(tilt, 0.5) }));
+  const centre = holdButton(WORDS.centre, WORDS.centreMoves, () => reach.change(keys, WORDS.what, { ...rounded(pan, 0.5), ...rounded(tilt, 0.5) }));
   centre.disabled = pan.locked !== null;
   const four = [arrow('\u2190', WORDS.left, -1, 0), arrow('\u2192', WORDS.right, 1, 0), arrow('\u2191', WORDS.up, 0, 1), arrow('\u2193', WORDS.down, 0, -1)];
   const arrows = h('div', { className: 'arrows' }, ...four.map(({ node }) => node));
@@ -78,18 +66,18 @@ export function aimPane({ pan, tilt }, reach) {
   };
   /** @param {Grip} grip @param {string} name @param {boolean} back */
   const ends = (grip, name, back) => {
-    const words = [grip.low, grip.high].map((fraction) => `${name} ${valueText(grip.control, grip.fn, fraction).short}`);
-    return back ? words.reverse() : words;
+    const marks = [grip.low, grip.high].map((fraction) => `${name} ${valueText(grip.control, grip.fn, fraction).short}`);
+    return back ? marks.reverse() : marks;
   };
   const update = () => {
     pad.gain = fine().gain;
-    const sides = [ends(pan, 'Pan', pad.turn.pan), ends(tilt, 'Tilt', pad.turn.tilt)];
+    const sides = [ends(pan, words.aim.pan, pad.turn.pan), ends(tilt, words.aim.tilt, pad.turn.tilt)];
     const [[left = '', right = ''] = [], [bottom = '', top = ''] = []] = pad.turn.swap ? sides.reverse() : sides;
     pad.edges = [left, right, top, bottom];
     pad.homes = { pan: place(pan), tilt: place(tilt) };
     const long = { pan: valueText(pan.control, pan.fn, valueOf(pan, reach)), tilt: valueText(tilt.control, tilt.fn, valueOf(tilt, reach)) };
-    write(panNumber, `Pan ${long.pan.short}`);
-    write(tiltNumber, `Tilt ${long.tilt.short}`);
+    write(panNumber, `${words.aim.pan} ${long.pan.short}`);
+    write(tiltNumber, `${words.aim.tilt} ${long.tilt.short}`);
     const drive = reach.drive(pan) === 'home' ? reach.drive(tilt) : reach.drive(pan);
     pad.show(position(pan), position(tilt), { pan: long.pan.long, tilt: long.tilt.long }, drive, reach.isAsked(keys));
     if (drive === 'other') pad.drop();

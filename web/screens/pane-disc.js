@@ -5,6 +5,7 @@ import { FcDisc } from '../elements/fc-disc.js';
 import { hueOf, rgbOf } from '../state/colour.js';
 import { fractionOf, rawOf } from '../state/values.js';
 import { colourWords } from '../state/words.js';
+import { words } from '../words/words.js';
 import { same, valueOf } from './pane-faders.js';
 
 /** @typedef {import('./fixture.js').Reach} Reach */
@@ -22,27 +23,27 @@ export function discPane({ sub, red, green, blue, white }, reach) {
     const parts = [...rgbOf(hue, saturation), 1 - saturation];
     return Object.assign({}, ...grips.map((grip, at) => same(grip.keys, fractionOf(grip.control, rawOf(grip.control, sub ? 1 - (parts[at] ?? 0) : (parts[at] ?? 0))))));
   };
-  disc.addEventListener('fc-grab', (event) => reach.grab(keys, 'colour') || event.preventDefault());
+  disc.addEventListener('fc-grab', (event) => reach.grab(keys, words.mixing.what) || event.preventDefault());
   disc.addEventListener('fc-move', (event) => {
     const { hue, saturation } = /** @type {CustomEvent<{hue: number, saturation: number}>} */ (event).detail;
     reach.put(mixed(hue, saturation));
   });
   disc.addEventListener('fc-done', () => reach.put(Object.fromEntries(keys.map((key) => [key, reach.value(key)])), { now: true }));
-  disc.addEventListener('fc-home', () => reach.home(keys, 'Colour'));
-  const chip = (/** @type {string} */ words, /** @type {number} */ hue, /** @type {number} */ saturation) => {
+  disc.addEventListener('fc-home', () => reach.home(keys, words.disc.label));
+  const chip = (/** @type {number} */ at, /** @type {number} */ hue, /** @type {number} */ saturation) => {
     const swatch = h('i', { className: 'swatch' });
     swatch.style.background = `rgb(${rgbOf(hue, saturation).map((part) => Math.round(part * 255)).join(' ')})`;
-    return h('button', { type: 'button', disabled: red.locked !== null, onclick: () => reach.change(keys, 'colour', mixed(hue, saturation)) }, swatch, words);
+    return h('button', { type: 'button', disabled: red.locked !== null, onclick: () => reach.change(keys, words.mixing.what, mixed(hue, saturation)) }, swatch, words.mixing.chips[at]);
   };
-  const chips = [chip('White', 0, 0), chip('Red', 0, 1), chip('Amber', 32, 1), chip('Yellow', 60, 1), chip('Green', 120, 1), chip('Cyan', 180, 1), chip('Blue', 240, 1), chip('Magenta', 300, 1)];
-  const words = h('p', { className: 'colour-words' });
+  const chips = [chip(0, 0, 0), ...[0, 32, 60, 120, 180, 240, 300].map((hue, at) => chip(at + 1, hue, 1))];
+  const line = h('p', { className: 'colour-words' });
   const update = () => {
     const { hue, saturation } = hueOf(light(red), light(green), light(blue));
     const drive = reach.drive(red);
     disc.show(hue, saturation, drive, reach.isAsked(keys));
     const dark = !light(red) && !light(green) && !light(blue) && !(white && light(white));
-    write(words, dark ? 'no colour: every emitter at 0' : saturation < 0.08 ? 'white' : `${colourWords(hue, saturation)}, ${Math.round(saturation * 100)}\u202f% deep`);
+    write(line, dark ? words.mixing.none : saturation < 0.08 ? words.colours.white : words.mixing.deep(colourWords(hue, saturation), String(Math.round(saturation * 100))));
     if (drive === 'other') disc.drop();
   };
-  return { node: h('div', { className: 'colour' }, h('div', { className: 'round' }, disc, words), h('div', { className: 'chips' }, ...chips)), update };
+  return { node: h('div', { className: 'colour' }, h('div', { className: 'round' }, disc, line), h('div', { className: 'chips' }, ...chips)), update };
 }

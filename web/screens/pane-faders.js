@@ -4,6 +4,7 @@ import { h, mark } from '../elements/dom.js';
 import { FcFader } from '../elements/fc-fader.js';
 import { choose, prefs } from '../state/prefs.js';
 import { fractionOf, hasUnit, isOpen, maxOf, rawOf, rawOfPhysical, unitOf, valueText, within } from '../state/values.js';
+import { number, words } from '../words/words.js';
 
 /** @typedef {import('./fixture.js').Reach} Reach */
 /** @typedef {import('../state/sheet.js').Grip} Grip */
@@ -11,9 +12,9 @@ import { fractionOf, hasUnit, isOpen, maxOf, rawOf, rawOfPhysical, unitOf, value
 
 /** How fine a thumb or a nudge works; kept from fixture to fixture. step 0: one raw step. */
 const FINENESS = [
-  { name: 'Coarse', gain: 1, step: 0.05, degrees: 5 },
-  { name: 'Fine', gain: 1 / 10, step: 0.01, degrees: 0.5 },
-  { name: 'Finest', gain: 1 / 100, step: 0, degrees: 0 },
+  { name: words.faders.coarse, gain: 1, step: 0.05, degrees: 5 },
+  { name: words.faders.fine, gain: 1 / 10, step: 0.01, degrees: 0.5 },
+  { name: words.faders.finest, gain: 1 / 100, step: 0, degrees: 0 },
 ];
 let fineness = 0;
 
@@ -30,7 +31,7 @@ export function finenessRow(changed) {
   const buttons = FINENESS.map(({ name }, at) => h('button', { type: 'button', onclick: () => ((fineness = at), draw(), changed()) }, name));
   const draw = () => buttons.forEach((button, at) => mark(button, 'aria-pressed', String(at === fineness)));
   draw();
-  return h('div', { className: 'choice fineness', role: 'group', 'aria-label': 'How fine' }, ...buttons);
+  return h('div', { className: 'choice fineness', role: 'group', 'aria-label': words.faders.howFine }, ...buttons);
 }
 
 /**
@@ -69,6 +70,9 @@ export function column(grip, reach, part = {}) {
   return { node, update };
 }
 
+/** @param {number} value @returns {number} digits to write it with */
+const digitsOf = (value) => (Number.isInteger(value) ? 0 : 1);
+
 /** @param {Grip} grip @param {Reach} reach @param {[number, number]} span fractions */
 export async function typeValue(grip, reach, [low, high]) {
   if (grip.locked) return;
@@ -78,17 +82,17 @@ export async function typeValue(grip, reach, [low, high]) {
   /** A way of saying numbers that this phone keeps to, once chosen. @param {import('../state/prefs.js').Numbers} numbers */
   const kept = (numbers) => ({ numbers, start: valueText(grip.control, fn, valueOf(grip, reach), numbers).short, chosen: () => choose('numbers', numbers) });
   /** @param {number} fraction @param {string} range */
-  const inside = (fraction, range) => (fraction < low - 1e-9 || fraction > high + 1e-9 ? `It goes from ${range}.` : fraction);
-  const percentScale = { ...kept('percent'), name: 'Percent', read: (/** @type {number} */ typed) => inside(low + (typed / 100) * (high - low), '0 to 100 percent') };
-  const whole = (/** @type {number} */ typed) => (Number.isInteger(typed) ? inside(typed / max, `${Math.round(low * max)} to ${Math.round(high * max)}`) : 'Whole numbers only.');
-  const byteScale = { ...kept('raw'), name: '0-255', read: (/** @type {number} */ typed) => (max === 255 ? whole(typed) : inside(typed / 255, `${Number((low * 255).toFixed(1))} to ${Number((high * 255).toFixed(1))}`)) };
+  const inside = (fraction, range) => (fraction < low - 1e-9 || fraction > high + 1e-9 ? words.keypad.range(range) : fraction);
+  const percentScale = { ...kept('percent'), name: words.keypad.percent, read: (/** @type {number} */ typed) => inside(low + (typed / 100) * (high - low), words.keypad.goesPercent) };
+  const whole = (/** @type {number} */ typed) => (Number.isInteger(typed) ? inside(typed / max, words.faders.fromTo(number(low * max), number(high * max))) : words.keypad.whole);
+  const byteScale = { ...kept('raw'), name: '0-255', read: (/** @type {number} */ typed) => (max === 255 ? whole(typed) : inside(typed / 255, words.faders.fromTo(number(low * 255, digitsOf(low * 255)), number(high * 255, digitsOf(high * 255))))) };
   /** @type {(import('../elements/keypad.js').Scale & {numbers?: string})[]} */
   const scales = [percentScale, byteScale];
   if (max === 65535) scales.push({ name: `0-${max}`, start: String(rawOf(grip.control, valueOf(grip, reach))), read: whole });
   if (fn?.physical && hasUnit(fn)) {
     const [from, to] = fn.physical;
-    const read = (/** @type {number} */ typed) => inside(fractionOf(grip.control, rawOfPhysical(typed, fn.dmx, [from, to])), `${from} to ${to}${unitOf(fn)}`);
-    scales.unshift({ ...kept('own'), name: unitOf(fn).trim() === '°' ? 'Degrees' : unitOf(fn).trim(), signed: Math.min(from, to) < 0, read });
+    const read = (/** @type {number} */ typed) => inside(fractionOf(grip.control, rawOfPhysical(typed, fn.dmx, [from, to])), words.faders.fromTo(number(from, digitsOf(from)), number(to, digitsOf(to)) + unitOf(fn)));
+    scales.unshift({ ...kept('own'), name: unitOf(fn).trim() === '°' ? words.keypad.degrees : unitOf(fn).trim(), signed: Math.min(from, to) < 0, read });
   }
   scales.sort((a, b) => Number(b.numbers === prefs.numbers.value) - Number(a.numbers === prefs.numbers.value));
   const value = await askNumber(grip.label, scales);
@@ -106,24 +110,24 @@ export function fadersPane(pane, reach) {
 
 /** A rule beside the column: its marks stand at the heights they set. @param {Grip} grip @param {Reach} reach */
 function quickButtons(grip, reach) {
-  const words = grip.control.attribute === 'Dimmer' ? ['Full', '75', 'Half', '25', '0'] : ['100', '75', '50', '25', '0'];
+  const marks = grip.control.attribute === 'Dimmer' ? [words.faders.full, '75', words.faders.half, '25', '0'] : ['100', '75', '50', '25', '0'];
   const press = (/** @type {number} */ share) => {
     const fraction = grip.low + share * (grip.high - grip.low);
     reach.change(grip.keys, grip.label, same(grip.keys, fractionOf(grip.control, rawOf(grip.control, fraction))));
   };
-  return rule(grip.label, words, grip.locked !== null, press);
+  return rule(grip.label, marks, grip.locked !== null, press);
 }
 
 /**
  * @param {string} label
- * @param {string[]} words for 1, 0.75, 0.5, 0.25 and 0
+ * @param {string[]} names for 1, 0.75, 0.5, 0.25 and 0
  * @param {boolean} locked
  * @param {(share: number) => void} press
  */
-export function rule(label, words, locked, press) {
-  const marks = words.map((word, at) => {
-    const share = 1 - at / (words.length - 1);
-    return h('button', { type: 'button', disabled: locked, 'aria-label': `${label} ${Math.round(share * 100)} percent`, onclick: () => press(share) }, word);
+export function rule(label, names, locked, press) {
+  const marks = names.map((name, at) => {
+    const share = 1 - at / (names.length - 1);
+    return h('button', { type: 'button', disabled: locked, 'aria-label': words.fader.at(label, Math.round(share * 100)), onclick: () => press(share) }, name);
   });
   return h('div', { className: 'rule' }, ...marks);
 }

@@ -4,6 +4,7 @@ import { h } from '../elements/dom.js';
 import { FcFader } from '../elements/fc-fader.js';
 import { movedBy } from '../state/together.js';
 import { fractionOf, maxOf, percent, valueText } from '../state/values.js';
+import { words } from '../words/words.js';
 import { fine, finenessRow, rule, typeValue } from './pane-faders.js';
 
 /** @typedef {import('./handful.js').Hand} Hand */
@@ -13,7 +14,7 @@ import { fine, finenessRow, rule, typeValue } from './pane-faders.js';
 /** @param {string} low @param {string} high both with their unit @returns {string} one of them, or "20-80 %" */
 export function same(low, high) {
   if (low === high) return high;
-  const [, number = low, unit = ''] = /^([\d.]+)(\D*)$/.exec(low) ?? [];
+  const [, number = low, unit = ''] = /^([\d.,]+)(\D*)$/.exec(low) ?? [];
   return unit && high.endsWith(unit) && !low.startsWith('\u2212') ? `${number}\u2013${high}` : `${low} \u2013 ${high}`;
 }
 
@@ -22,7 +23,7 @@ export function faderPane(grips, hand, isRelative) {
   const columns = grips.map((grip) => spanColumn(grip, hand, isRelative));
   const update = () => columns.forEach((one) => one.update());
   const only = grips.length === 1 ? grips[0] : undefined;
-  const marks = only && rule(only.label, only.control.attribute === 'Dimmer' ? ['Full', '75', 'Half', '25', '0'] : ['100', '75', '50', '25', '0'], false, (share) => {
+  const marks = only && rule(only.label, only.control.attribute === 'Dimmer' ? [words.faders.full, '75', words.faders.half, '25', '0'] : ['100', '75', '50', '25', '0'], false, (share) => {
     const name = hand.nameOfKey(only.keys[0] ?? '');
     if (hand.grab(only.keys, only.label)) hand.go(new Map([[name, hand.alike(name, share)]]), { now: true });
     hand.sayEnds(0, name);
@@ -58,8 +59,7 @@ function spanColumn(grip, hand, isRelative) {
   node.addEventListener('fc-home', () => hand.home(name, grip.label));
   node.addEventListener('fc-type', () => void typeValue(grip, hand.reach, [grip.low, grip.high]));
   const text = (/** @type {number} */ place) => {
-    const words = `${percent(place)}`;
-    return alike ? valueText(grip.control, grip.fn, grip.low + place * (grip.high - grip.low)) : { short: `${words}\u202f%`, long: `${words} percent` };
+    return alike ? valueText(grip.control, grip.fn, grip.low + place * (grip.high - grip.low)) : { short: `${percent(place)}\u202f%`, long: words.values.percent(percent(place)) };
   };
   const update = () => {
     const places = [...hand.places(name).values()];
@@ -69,7 +69,7 @@ function spanColumn(grip, hand, isRelative) {
     node.step = Math.max(fine().step, 1 / maxOf(grip.control) / (grip.high - grip.low || 1));
     const drive = hand.drive();
     node.lowest = places.length && high - low > 0.002 ? low : null;
-    node.show(places.length ? high : 0, { short: same(from.short, to.short), long: from.long === to.long ? to.long : `${from.long} to ${to.long}` }, drive, hand.isAsked(name));
+    node.show(places.length ? high : 0, { short: same(from.short, to.short), long: from.long === to.long ? to.long : words.faders.fromTo(from.long, to.long) }, drive, hand.isAsked(name));
     node.home = (fractionOf(grip.control, grip.control.home) - grip.low) / (grip.high - grip.low || 1);
     if (drive === 'other') node.drop();
   };

@@ -5,13 +5,12 @@ import { FcHold, holdButton } from '../elements/fc-hold.js';
 import { cssOf } from '../state/colour.js';
 import { stepAt, stepsOf } from '../state/sheet.js';
 import { fractionOf, hasUnit, isOpen, rawOf, valueText } from '../state/values.js';
+import { words } from '../words/words.js';
 import { column, same, valueOf } from './pane-faders.js';
 
 /** @typedef {import('./fixture.js').Reach} Reach */
 /** @typedef {import('../state/sheet.js').Step} Step */
 /** @typedef {import('./pane-faders.js').Made} Made */
-
-const SEIZURES = 'Flashing light can set off seizures. Warn everybody in the room first.';
 
 /** @param {import('../state/sheet.js').Steps} pane @param {Reach} reach @returns {Made} */
 export function stepsPane({ grip, beside }, reach) {
@@ -19,9 +18,9 @@ export function stepsPane({ grip, beside }, reach) {
   const wheel = (/** @type {Step} */ step) => step.fn.wheel ? /** @type {any} */ (reach.profile?.wheels?.[step.fn.wheel]?.[(step.slot ?? 0) - 1])?.xyY : null;
   const press = (/** @type {Step} */ step) => reach.change(grip.keys, grip.label, same(grip.keys, fractionOf(grip.control, step.raw)), step.strobe);
   const chips = steps.map((step) => {
-    const ends = step.varies && hasUnit(step.fn) ? step.dmx.map((raw) => valueText(grip.control, step.fn, fractionOf(grip.control, raw)).short).join(' to ') : '';
+    const ends = step.varies && hasUnit(step.fn) ? step.dmx.map((raw) => valueText(grip.control, step.fn, fractionOf(grip.control, raw)).short).join(words.faders.fromTo('', '')) : '';
     if (step.strobe) {
-      const hold = holdButton(`${step.label} ${ends}`, SEIZURES, () => press(step));
+      const hold = holdButton(`${step.label} ${ends}`, words.steps.seizures, () => press(step));
       hold.disabled = grip.locked !== null;
       return hold;
     }

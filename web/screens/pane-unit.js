@@ -4,31 +4,12 @@ import { h, mark, once, write } from '../elements/dom.js';
 import { holdButton } from '../elements/fc-hold.js';
 import { command } from '../state/asked.js';
 import { nameOf, rig } from '../state/rig.js';
+import { words } from '../words/words.js';
 
 /** @typedef {import('./fixture.js').Reach} Reach */
 /** @typedef {import('./pane-faders.js').Made} Made */
 
-export const WORDS = {
-  handsOn: 'Hands on',
-  handsOff: 'Hands off',
-  freezes: (/** @type {string} */ what) => `Freezes ${what} for everyone, while you touch the unit.`,
-  frozen: (/** @type {string} */ what) => `Frozen for everyone: ${what}.`,
-  nothing: 'Nothing on it moves by itself. Everyone sees that you are at it.',
-  motion: 'pan and tilt',
-  actions: 'lamp and reset',
-  both: 'pan, tilt, lamp and reset',
-  caution: 'It is not isolated. Only unplugging it, or switching off its supply, stops it.',
-  others: (/** @type {string} */ name) => `${name} has hands on it`,
-  takeOff: (/** @type {string} */ name) => `Take ${name}'s hands off`,
-  askFirst: (/** @type {string} */ name) => `Hold: it can move again. Ask ${name} by voice first.`,
-  fault: 'What is wrong with it?',
-  reasons: ['No light', 'Flickers', 'Weak light', 'Wrong colour', 'Wrong address', 'Will not lock', 'Damaged cable', 'Noisy'],
-  moving: ['Does not move', 'Moves by itself'],
-  own: 'In your own words',
-  write: 'Write it down',
-  works: 'Works again',
-  undoFault: 'what is written down',
-};
+const WORDS = words.unit;
 const LONGEST = 200; // characters: as the server has it
 
 /** Nothing here comes and goes by a press: a glove's second press must not land on something else. @param {Reach} reach @returns {Made} */

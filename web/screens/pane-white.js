@@ -4,18 +4,10 @@ import { h, mark, write } from '../elements/dom.js';
 import { FcFader } from '../elements/fc-fader.js';
 import { fractionOf, maxOf, rawOf, within } from '../state/values.js';
 import { kelvinOf, miredAt, miredOf, miredOfMix, mixOf, rawOfMired } from '../state/white.js';
+import { words } from '../words/words.js';
 import { fine, finenessRow, same, valueOf } from './pane-faders.js';
 
-export const WORDS = {
-  white: 'White',
-  kelvin: 'Kelvin',
-  mired: 'Mired',
-  off: 'off',
-  long: (/** @type {number} */ kelvin, /** @type {number} */ mired) => `${kelvin} kelvin, ${mired} mired`,
-  short: (/** @type {number} */ mired) => `${mired} mired. Up is cooler.`,
-  isOff: 'Off. A touch sets a white.',
-  goes: (/** @type {number} */ from, /** @type {number} */ to) => `It goes from ${from} to ${to}.`,
-};
+const WORDS = words.whites;
 
 /** Whites people ask for, in kelvin: tungsten, photo flood, neutral, daylight (common practice, no source). */
 const NAMED = [6500, 5600, 4300, 3200, 2700];

@@ -4,23 +4,9 @@ import { h, write } from '../elements/dom.js';
 import { prefs, star } from '../state/prefs.js';
 import { fixture, rig } from '../state/rig.js';
 import { spans } from '../state/together.js';
-import { counted } from '../state/words.js';
+import { words } from '../words/words.js';
 
-export const WORDS = {
-  stop: 'Stop',
-  drive: (/** @type {number} */ count) => (count ? `Drive ${count} together` : 'Tap what to drive'),
-  none: 'Put all back',
-  all: (/** @type {number} */ count) => `All ${count}`,
-  found: (/** @type {number} */ count) => `Found: ${count}`,
-  type: 'A type',
-  star: 'Star',
-  unstar: 'Unstar',
-  picked: (/** @type {number} */ count, /** @type {string} */ channels) => (count ? `${count} picked: ${channels}` : 'Nothing is picked yet.'),
-  guarded: (/** @type {number} */ count) => ` ${counted(count, 'guarded one')} left out.`,
-  types: 'Pick all of a type',
-  ofType: (/** @type {number} */ picked, /** @type {number} */ count) => (picked ? `${picked} of ${count} picked` : counted(count, 'fixture')),
-  done: 'Done',
-};
+const WORDS = words.pick;
 
 /** @typedef {import('../state/cell.js').Cell<Set<string> | null>} Picks */
 

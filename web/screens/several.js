@@ -7,42 +7,12 @@ import { prefs } from '../state/prefs.js';
 import { fixture, nameOf, rig } from '../state/rig.js';
 import { spans } from '../state/together.js';
 import { percent } from '../state/values.js';
-import { counted } from '../state/words.js';
+import { words } from '../words/words.js';
 import { drawAgain } from './fixture.js';
 import { makeHand } from './handful.js';
 import { faderPane, same } from './pane-span.js';
 
-export const WORDS = {
-  looking: 'Looking for the laptop.',
-  gone: 'None of these hang in the rig any more.',
-  nothingLeft: 'None of these can be driven from here.',
-  list: 'List',
-  all: 'All fixtures',
-  these: 'These fixtures',
-  sent: 'sent now',
-  zero: 'level 0, not isolated',
-  nobody: 'Nobody has any',
-  mine: (/** @type {number} */ count, /** @type {number} */ of) => (count === of ? 'In your hand' : `You have ${count} of ${of}`),
-  has: (/** @type {string} */ name, /** @type {number} */ count) => `${name} has ${count}`,
-  takeAll: 'Take',
-  letGo: 'Let go',
-  light: 'Light up',
-  hangs: 'as they hang',
-  move: 'They move: call out, and keep clear.',
-  holdLight: (/** @type {number} */ count) => `Hold: ${count} lights come up at once.`,
-  relative: 'Same amount',
-  absolute: 'Same value',
-  how: 'How they move',
-  controls: 'Controls',
-  shows: (/** @type {string} */ first) => `Shown: ${first}. The others go along.`,
-  guarded: (/** @type {string} */ which) => `Left out, guarded: ${which}.`,
-  house: (/** @type {string} */ which) => `Left out, no house fixture: ${which}.`,
-  left: (/** @type {string} */ which) => `Left out: ${which}.`,
-  refused: (/** @type {string} */ which, /** @type {string} */ why) => `Left out: ${which}. ${why}`,
-  unlike: (/** @type {string} */ which) => `Works differently among them, so one by one: ${which}.`,
-  nothingCommon: 'They have nothing in common that can be driven.',
-  noLight: (/** @type {string} */ which, /** @type {string} */ why) => `Not all came up: ${which}. ${why}`,
-};
+const WORDS = words.several;
 
 const MANY = 12; // lights coming up at once are worth a thought about the supply (common practice, no source)
 
@@ -103,7 +73,7 @@ export function show({ main, shelf, args, signal }) {
     const now = hand.sheet.has(group) ? group : ([...hand.sheet.keys()][0] ?? 'Level');
     const panes = hand.sheet.get(now) ?? [];
     const pane = panes[Math.min(paneAt, panes.length - 1)];
-    const pages = [...hand.sheet.keys()].map((name) => h('button', { type: 'button', 'aria-current': name === now ? 'page' : null, onclick: () => ((group = name), (paneAt = 0), void draw()) }, name));
+    const pages = [...hand.sheet.keys()].map((name) => h('button', { type: 'button', 'aria-current': name === now ? 'page' : null, onclick: () => ((group = name), (paneAt = 0), void draw()) }, words.groups[name]));
     shelf.replaceChildren(h('a', { href: '#fixtures', className: 'back' }, WORDS.list), ...pages);
     picker.replaceChildren(...panes.map((one, at) => h('button', { type: 'button', 'aria-pressed': String(one === pane), onclick: () => ((paneAt = at), void draw()) }, one.title)));
     picker.hidden = panes.length < 2;
@@ -158,7 +128,7 @@ function makeTag(hand, signal) {
     write(channel, String(all.length));
     write(purpose, spans(hand.members.map(({ id }) => id)));
     const kinds = new Set(all.map((it) => rig.profiles.get(it.profile)?.name ?? it.profile));
-    write(place, kinds.size > 2 ? `${[...kinds].slice(0, 2).join('; ')}; ${counted(kinds.size - 2, 'more type')}` : [...kinds].join('; '));
+    write(place, kinds.size > 2 ? `${[...kinds].slice(0, 2).join('; ')}; ${WORDS.moreTypes(kinds.size - 2)}` : [...kinds].join('; '));
     const levels = all.map((it) => it.level);
     const [low, high] = [Math.min(1, ...levels), Math.max(0, ...levels)];
     write(level, same(`${percent(low)}\u202f%`, `${percent(high)}\u202f%`));

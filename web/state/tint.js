@@ -4,6 +4,7 @@ import { cssOf, hueOf, linearOf, shownOf } from './colour.js';
 import { modeOf, rig } from './rig.js';
 import { stepAt, stepsOf } from './sheet.js';
 import { fractionOf, rawOf } from './values.js';
+import { words } from '../words/words.js';
 import { colourWords } from './words.js';
 
 /** @typedef {import('../net/contract.js').Fixture} Fixture */
@@ -17,7 +18,7 @@ export function tintOf(it) {
   const mode = modeOf(it);
   if (!mode) return null;
   const wheel = wheelTint(it, mode);
-  return wheel && wheel.word !== 'white' ? wheel : (emitterTint(it, mode) ?? mixTint(it, mode) ?? wheel);
+  return wheel && wheel.word !== words.colours.white ? wheel : (emitterTint(it, mode) ?? mixTint(it, mode) ?? wheel);
 }
 
 /**
@@ -74,6 +75,6 @@ function wheelTint(it, mode) {
   const step = control && stepAt(stepsOf(control), rawOf(control, it.values[control.key] ?? 0));
   const slot = /** @type {any} */ (step?.fn.wheel && rig.profiles.get(it.profile)?.wheels?.[step.fn.wheel]?.[(step.slot ?? 0) - 1]);
   if (!slot) return null;
-  const word = /open|white/i.test(slot.name) ? 'white' : slot.name.toLowerCase();
+  const word = /open|white/i.test(slot.name) ? words.colours.white : slot.name.toLowerCase();
   return { css: slot.xyY ? cssOf(slot.xyY) : '', word }; // without a colour in the profile the word must do
 }

@@ -66,6 +66,3 @@ export function colourWords(hue, saturation) {
  * @returns {{fault: string, hands: string}}
  */
 export const marksOf = (it, hands) => ({ fault: it.fault ? words.marks.fault(it.fault) : '', hands: hands && (hands === words.marks.you ? words.marks.yourHands : words.marks.hands(hands)) });
-
-/** @param {number} count @param {string} one @param {string} [many] */
-export const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one : many}`;
