@@ -126,8 +126,9 @@ def _keep(name: str, text: bytes) -> Kept:
 
 def _joined_styles(texts: Mapping[str, bytes]) -> bytes:
     """Not those beside a module of their name that comes later: that module asks for its own."""
-    late = {name[:-3] for name in texts if name.endswith(".js")} - {name[:-3] for name in _first_modules(texts)}
-    rest = [n for n in sorted(texts) if n.endswith(".css") and n not in STYLE_ORDER and n[:-4] not in late]
+    late = {name for name in texts if name.endswith(".js")}.difference(_first_modules(texts))
+    rest = [n for n in sorted(texts) if n.endswith(".css") and n not in STYLE_ORDER]
+    rest = [name for name in rest if name[:-4] + ".js" not in late]
     return b"\n".join(texts[name] for name in (*STYLE_ORDER, *rest) if name in texts)
 
 
