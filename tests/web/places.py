@@ -33,7 +33,7 @@ PLACES: list[tuple[Any, ...]] = [
 # What German calls what a thumb presses to get there.
 GERMAN = {
     "Level": "Dimmer",
-    "Aim": "Richten",
+    "Aim": "Ziel",
     "Colour": "Farbe",
     "Beam": "Strahl",
     "More": "Mehr",
