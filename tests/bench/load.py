@@ -151,8 +151,10 @@ def _open(context: BrowserContext, server: Server) -> Page:
 
 
 def _go(page: Page, place: str) -> None:
+    # Nothing is handed out of the page: what holds a node would keep its whole screen in memory.
     page.evaluate(f"() => {{ location.hash = '#{place}' }}")
-    page.wait_for_selector(f"main[data-screen={place.partition('/')[0]}] > *")
+    there = "name => document.querySelector(`main[data-screen=${name}] > *`) !== null"
+    page.wait_for_function(there, arg=place.partition("/")[0])
 
 
 def _weight(cdp: CDPSession) -> tuple[float, int, int]:
