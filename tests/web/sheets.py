@@ -34,6 +34,10 @@ LIBRARY = [
     for path in sorted((package_folder().parent / "profiles").glob("*.json"))
     if path.name != "schema.json"
 ]
+OWN_UNITS = """async () => {
+  const base = document.querySelector('script[type=module]').src.replace('app.js', '');
+  (await import(base + 'state/prefs.js')).choose('numbers', 'own');
+}"""
 # Draws each pane of each fixture as a thumb would turn to it. Answers what is not to be seen, and the keys
 # of all controls that have something on the page to drive them by.
 EVERY_PANE = """async (ids) => {
@@ -156,10 +160,10 @@ def said(text: str) -> float:
 def meanings(control: dict[str, Any], raw: int) -> list[tuple[float, float]]:
     """What a raw value may be called: (number, half of the last digit shown), by each function that has it.
 
-    Percent of the function's span; where it has a unit, the physical value on the line between its ends
+    Its share of 255, where the phone shows that; percent of the function's span; where it has a unit, the physical value on the line between its ends
     (GDTF: DIN SPEC 15800, ChannelFunction and ChannelSet, PhysicalFrom to PhysicalTo).
     """
-    found = []
+    found = [(raw / (256 ** len(control["offset"]) - 1) * 255, 0.51)] if control["offset"] else []
     for function in control["functions"]:
         spans = [function, *(function.get("ranges") or [])]
         for span in spans:
@@ -219,6 +223,8 @@ def type_number(page: Page, number: Locator, digits: str, scale: str | None = No
         page.keyboard.press("-" if digit == "\u2212" else digit)
     page.keyboard.press("Enter")
     page.wait_for_selector("dialog", state="detached")
+    if scale:  # the phone keeps the unit it was given last; what comes next is read in the control's own
+        page.evaluate(OWN_UNITS)
 
 
 def fader(page: Page, label: str) -> Locator:

@@ -111,6 +111,8 @@ def drive_columns(page: Page, server: Server, unit: Unit, count: int) -> int:
     for column in columns:
         label = column.locator(".name").inner_text()
         key = key_of(page, label)
+        if key is None:
+            continue  # the column for whiter and warmer drives several controls: test_ladder.py
         if not unit.controls[key]["offset"]:
             column.locator("input").press(
                 "End"
@@ -121,9 +123,9 @@ def drive_columns(page: Page, server: Server, unit: Unit, count: int) -> int:
     return checked
 
 
-def key_of(page: Page, label: str) -> str:
+def key_of(page: Page, label: str) -> str | None:
     """The control behind a column, from the page's own plan of the sheet."""
-    key: str = page.evaluate(
+    key: str | None = page.evaluate(
         """async (label) => {
           const base = document.querySelector('script[type=module]').src.replace('app.js', '');
           const { fixture, modeOf } = await import(base + 'state/rig.js');
@@ -144,7 +146,7 @@ def key_of(page: Page, label: str) -> str:
         ("dimmer", "Level", "Level", "Dimmer"),
         ("moving-spot-cmy", "Level", "Level", "Dimmer"),
         ("moving-spot-cmy", "Beam", "Zoom", "Zoom"),
-        ("soft-panel", "Colour", "Colour temperature", "CTC"),
+        ("moving-spot-cmy", "Beam", "Frost", "Frost1"),
     ],
 )
 def test_a_column_by_thumb_key_nudge_and_number(
@@ -180,7 +182,7 @@ def test_a_column_by_thumb_key_nudge_and_number(
 def test_aim_by_thumb_key_and_degrees(page: Page, server: Server, rig: list[Unit]) -> None:
     unit = next(one for one in rig if one.profile == "moving-spot-cmy" and one.footprint == 26)
     turn_to(page, unit, "Aim")
-    pan, tilt = page.locator(".numbers button").all()
+    pan, tilt = page.locator(".numbers button").all()[:2]
 
     def both() -> tuple[int, int]:
         return check(page, server, unit, "Pan", pan), check(page, server, unit, "Tilt", tilt)
