@@ -160,8 +160,9 @@ def said(text: str) -> float:
 def meanings(control: dict[str, Any], raw: int) -> list[tuple[float, float]]:
     """What a raw value may be called: (number, half of the last digit shown), by each function that has it.
 
-    Its share of 255, where the phone shows that; percent of the function's span; where it has a unit, the physical value on the line between its ends
-    (GDTF: DIN SPEC 15800, ChannelFunction and ChannelSet, PhysicalFrom to PhysicalTo).
+    Its share of 255, where the phone shows that; percent of the function's span; where it has a unit, the
+    physical value on the line between its ends (GDTF: DIN SPEC 15800, ChannelFunction and ChannelSet,
+    PhysicalFrom to PhysicalTo).
     """
     found = [(raw / (256 ** len(control["offset"]) - 1) * 255, 0.51)] if control["offset"] else []
     for function in control["functions"]:

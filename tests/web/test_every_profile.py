@@ -110,15 +110,15 @@ def drive_columns(page: Page, server: Server, unit: Unit, count: int) -> int:
     checked = 0
     for column in columns:
         label = column.locator(".name").inner_text()
-        key = key_of(page, label)
-        if key is None:
+        control = key_of(page, label)
+        if control is None:
             continue  # the column for whiter and warmer drives several controls: test_ladder.py
-        if not unit.controls[key]["offset"]:
+        if not unit.controls[control]["offset"]:
             column.locator("input").press(
                 "End"
             )  # it scales the emitters: full, so that they send what they say
             continue
-        check(page, server, unit, key, column.locator(".number"))
+        check(page, server, unit, control, column.locator(".number"))
         checked += 1
     return checked
 
