@@ -163,6 +163,7 @@ def test_only_what_belongs_there_lies_at_the_top() -> None:
 
 def test_no_file_grows_past_400_lines() -> None:
     code = [name for name in tracked() if name.endswith((".py", ".js", ".css")) and (ROOT / name).is_file()]
+    code = [name for name in code if not name.startswith("web/words/")]  # lists of words, not code
     lengths = {name: len((ROOT / name).read_text(encoding="utf-8").splitlines()) for name in code}
     assert not {name: length for name, length in lengths.items() if length > 400}
 
