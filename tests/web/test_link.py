@@ -49,3 +49,27 @@ def test_what_did_not_arrive_is_told_and_only_sent_when_asked(phone: PhoneOf) ->
     page.tap("text=Send again")
     reads(page, "100")
     page.wait_for_selector("fc-fader:not([data-asked])")
+
+
+def test_two_tabs_of_one_phone_are_one_person_with_one_hand(phone: PhoneOf) -> None:
+    first = phone("Kit")
+    second = first.context.new_page()
+    second.goto(first.url)
+    second.wait_for_selector("[data-link=live]")
+    to_sheet(first, 62, "Level")
+    to_sheet(second, 62, "Level")
+    first.tap(".nudge.up")
+    second.wait_for_selector(".tag .who >> text=In your hand")
+    first.wait_for_selector("fc-fader:not([data-asked])")
+    reached = first.locator("fc-fader .number").inner_text()
+    second.bring_to_front()  # a browser draws only the tab in front
+    reads(second, reached)
+    second.tap(".nudge.up")
+    second.wait_for_selector("fc-fader:not([data-asked])")
+    reached = second.locator("fc-fader .number").inner_text()
+    second.close()
+    first.bring_to_front()
+    reads(first, reached)
+    first.tap(".nudge.up")  # a tab that is closed takes nothing along
+    first.wait_for_selector("fc-fader:not([data-asked])")
+    assert first.locator(".tag .who").inner_text() == "In your hand"
