@@ -1,6 +1,6 @@
 // @ts-check
 import { h, mark, tickAt, write } from './dom.js';
-import { words } from '../words/words.js';
+import { late } from '../words/late.js';
 import { makeDraggable } from './drag.js';
 
 /** How the thumb is turned: `pan` and `tilt` the other way round, `swap` across and up. @typedef {{pan: boolean, tilt: boolean, swap: boolean}} Turn */
@@ -24,8 +24,8 @@ export class FcAim extends HTMLElement {
   #mark = h('i', { className: 'diamond' });
   #across = h('i', { className: 'across' });
   #up = h('i', { className: 'up' });
-  #pan = h('input', { type: 'range', min: '0', max: '1', step: 'any', 'aria-label': words.aim.pan, oninput: () => this.#key() });
-  #tilt = h('input', { type: 'range', min: '0', max: '1', step: 'any', 'aria-label': words.aim.tilt, oninput: () => this.#key() });
+  #pan = h('input', { type: 'range', min: '0', max: '1', step: 'any', 'aria-label': late.aim.pan, oninput: () => this.#key() });
+  #tilt = h('input', { type: 'range', min: '0', max: '1', step: 'any', 'aria-label': late.aim.tilt, oninput: () => this.#key() });
   #edges = ['left', 'right', 'top', 'bottom'].map((side) => h('span', { className: `edge ${side}`, 'aria-hidden': 'true' }));
   #floor = h('div', { className: 'floor' }, this.#across, this.#up, ...this.#edges, this.#mark, this.#pan, this.#tilt);
   #at = { pan: 0.5, tilt: 0.5 };
@@ -53,7 +53,7 @@ export class FcAim extends HTMLElement {
   connectedCallback() {
     if (this.#floor.parentElement) return;
     this.setAttribute('role', 'group');
-    this.setAttribute('aria-label', words.aim.label);
+    this.setAttribute('aria-label', late.aim.label);
     this.append(this.#floor, this.#words);
   }
 
@@ -84,7 +84,7 @@ export class FcAim extends HTMLElement {
     this.#tilt.value = String(tilt);
     this.#pan.setAttribute('aria-valuetext', long.pan);
     this.#tilt.setAttribute('aria-valuetext', long.tilt);
-    write(this.#words, words.aim.both(long.pan, long.tilt));
+    write(this.#words, late.aim.both(long.pan, long.tilt));
   }
 
   /** Asks for a place, as one step of a thumb or a nudge. @param {number} pan @param {number} tilt */

@@ -1,5 +1,6 @@
 // @ts-check
 import { colourWords } from '../state/words.js';
+import { late } from '../words/late.js';
 import { words } from '../words/words.js';
 import { h, mark } from './dom.js';
 import { makeDraggable } from './drag.js';
@@ -11,9 +12,9 @@ import { makeDraggable } from './drag.js';
  */
 export class FcDisc extends HTMLElement {
   #mark = h('i', { className: 'diamond' });
-  #hue = h('input', { type: 'range', min: '0', max: '360', step: '1', 'aria-label': words.disc.hue, oninput: () => this.#key() });
-  #saturation = h('input', { type: 'range', min: '0', max: '1', step: '0.01', 'aria-label': words.disc.saturation, oninput: () => this.#key() });
-  #names = ['red', 'yellow', 'green', 'cyan', 'blue', 'magenta'].map((name, at) => h('span', { className: `hue ${name}`, 'aria-hidden': 'true' }, words.disc.names[at]));
+  #hue = h('input', { type: 'range', min: '0', max: '360', step: '1', 'aria-label': late.disc.hue, oninput: () => this.#key() });
+  #saturation = h('input', { type: 'range', min: '0', max: '1', step: '0.01', 'aria-label': late.disc.saturation, oninput: () => this.#key() });
+  #names = ['red', 'yellow', 'green', 'cyan', 'blue', 'magenta'].map((name, at) => h('span', { className: `hue ${name}`, 'aria-hidden': 'true' }, late.disc.names[at]));
   #disc = h('div', { className: 'disc' }, ...this.#names, this.#mark, this.#hue, this.#saturation);
   #x = 0;
   #y = 0;
@@ -33,7 +34,7 @@ export class FcDisc extends HTMLElement {
   connectedCallback() {
     if (this.#disc.parentElement) return;
     this.setAttribute('role', 'group');
-    this.setAttribute('aria-label', words.disc.label);
+    this.setAttribute('aria-label', late.disc.label);
     this.append(this.#disc);
   }
 

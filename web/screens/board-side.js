@@ -5,10 +5,10 @@ import { holdButton } from '../elements/fc-hold.js';
 import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
 import { fixture, rig } from '../state/rig.js';
-import { words } from '../words/words.js';
+import { late } from '../words/late.js';
 import { initialsOf } from './board-tags.js';
 
-const WORDS = words.beside;
+const WORDS = late.beside;
 
 const EACH_MS = 2000;
 const NODES_EACH = 3; // rounds: a node is asked every 2.5 to 3 s

@@ -7,9 +7,9 @@ import { h, mark, write } from '../elements/dom.js';
 import { fixture, fixtureOfChannel, rig } from '../state/rig.js';
 import { tintOf } from '../state/tint.js';
 import { percent } from '../state/values.js';
-import { words } from '../words/words.js';
+import { late } from '../words/late.js';
 
-const WORDS = words.tags;
+const WORDS = late.tags;
 
 const MOST = 60; // tags in one piece: what is made or thrown away at once
 const NEAR = '700px';

@@ -7,10 +7,10 @@ import { fixture, modeOf, nameOf, rig } from '../state/rig.js';
 import { sheetOf } from '../state/sheet.js';
 import { inCommon, membersOf, movedBy, placeAt, placeOf, reach as reachable, spans, valuesAt } from '../state/together.js';
 import { fractionOf } from '../state/values.js';
-import { words } from '../words/words.js';
+import { late } from '../words/late.js';
 import { makeUndo, sayHome } from './fixture.js';
 
-const WORDS = words.handful;
+const WORDS = late.handful;
 
 const CHUNK = 128; // fixtures a message: with five controls each about 25 kB, where the laptop reads up to 64
 const UNANSWERED = 3; // as for drags

@@ -5,7 +5,7 @@ import { call } from '../net/http.js';
 import { open } from '../net/live.js';
 import { keep, prefs } from '../state/prefs.js';
 import { rig } from '../state/rig.js';
-import { words } from '../words/words.js';
+import { late } from '../words/late.js';
 
 /** The code of a scanned link stands where a PIN would: /j/1111. Codes are printed in capitals, so case says nothing. */
 const scanned = /^\/j\/([^/]+)/i.exec(location.pathname)?.[1] ?? '';
@@ -15,17 +15,17 @@ export function show({ main }) {
   const name = h('input', { id: 'name', value: prefs.name, autocomplete: 'given-name', autocapitalize: 'words', maxLength: 24, required: true, enterKeyHint: 'next' });
   const pin = h('input', { id: 'pin', value: decodeURIComponent(scanned), inputMode: 'numeric', autocomplete: 'off', maxLength: 24, enterKeyHint: 'go' });
   const why = h('p', { className: 'why', role: 'alert' });
-  const go = h('button', { type: 'submit', className: 'main' }, words.join.go);
+  const go = h('button', { type: 'submit', className: 'main' }, late.join.go);
   const form = h('form', { noValidate: true },
-    h('label', { for: 'name' }, words.join.name), name,
-    h('label', { for: 'pin' }, words.join.pin), pin,
-    h('p', { className: 'hint', id: 'pin-hint' }, words.join.noPin),
+    h('label', { for: 'name' }, late.join.name), name,
+    h('label', { for: 'pin' }, late.join.pin), pin,
+    h('p', { className: 'hint', id: 'pin-hint' }, late.join.noPin),
     why, go);
   pin.setAttribute('aria-describedby', 'pin-hint');
   form.addEventListener('submit', (event) => {
     event.preventDefault();
     if (!name.value.trim()) {
-      write(why, words.join.nameless);
+      write(why, late.join.nameless);
       name.focus();
       return;
     }
@@ -34,11 +34,11 @@ export function show({ main }) {
       .then(() => comeIn(name.value.trim()), (/** @type {Error} */ error) => write(why, error.message))
       .finally(() => (go.disabled = false));
   });
-  const help = h('details', null, h('summary', null, words.join.help), h('ul', null, ...words.join.helps.map((one) => h('li', null, one))));
+  const help = h('details', null, h('summary', null, late.join.help), h('ul', null, ...late.join.helps.map((one) => h('li', null, one))));
   main.append(
-    h('div', { className: 'tag welcome' }, h('i', { className: 'eyelet' }), h('h1', null, h('b', null, 'focuscall'), h('span', null, words.join.lead))),
+    h('div', { className: 'tag welcome' }, h('i', { className: 'eyelet' }), h('h1', null, h('b', null, 'focuscall'), h('span', null, late.join.lead))),
     form,
-    h('p', { className: 'caution' }, words.join.caution),
+    h('p', { className: 'caution' }, late.join.caution),
     help);
 }
 

@@ -5,7 +5,7 @@ import { holdButton } from '../elements/fc-hold.js';
 import { say } from '../elements/say.js';
 import { command } from '../state/asked.js';
 import { rig } from '../state/rig.js';
-import { words } from '../words/words.js';
+import { late } from '../words/late.js';
 
 /** @typedef {import('./fixture.js').Reach} Reach */
 /** @typedef {import('./pane-faders.js').Made} Made */
@@ -14,7 +14,7 @@ import { words } from '../words/words.js';
 export function actsPane({ acts }, reach) {
   const buttons = acts.map(({ control, fn }) => {
     const name = fn.name ?? fn.attribute;
-    const label = fn.action?.kind === 'reset' ? words.acts.moves(name) : name;
+    const label = fn.action?.kind === 'reset' ? late.acts.moves(name) : name;
     return holdButton(label, fn.action?.words ?? '', () => void act(label, control.key, name));
   });
   /** @param {string} label @param {string} control @param {string} name */
@@ -23,7 +23,7 @@ export function actsPane({ acts }, reach) {
     if (!it) return;
     if (it.holder && it.holder !== rig.you.value.id && !reach.grab([], label)) return;
     const answer = await command({ do: 'act', fixture: reach.id, control, function: name, held: true });
-    if (answer.is === 'ok') say(words.acts.asked(label, it.channel));
+    if (answer.is === 'ok') say(late.acts.asked(label, it.channel));
   };
   return { node: h('div', { className: 'acts' }, ...buttons), update: () => {} };
 }

@@ -5,10 +5,11 @@ import { FcAim, turned } from '../elements/fc-aim.js';
 import { holdButton } from '../elements/fc-hold.js';
 import { keep, kept } from '../state/prefs.js';
 import { fractionOf, maxOf, rawOf, valueText, within } from '../state/values.js';
+import { late } from '../words/late.js';
 import { words } from '../words/words.js';
 import { fine, finenessRow, same, typeValue, valueOf } from './pane-faders.js';
 
-const WORDS = words.aiming;
+const WORDS = late.aiming;
 
 /** @typedef {import('./fixture.js').Reach} Reach */
 /** @typedef {import('../state/sheet.js').Grip} Grip */
@@ -46,7 +47,7 @@ export function aimPane({ pan, tilt }, reach) {
       pad.nudge(p * stepOf(pan), t * stepOf(tilt));
     };
     const node = h('button', { type: 'button', disabled: pan.locked !== null, onclick: press }, sign);
-    return { node, name: () => node.setAttribute('aria-label', `${(y === 0) === pad.turn.swap ? words.aim.tilt : words.aim.pan} ${way}`) };
+    return { node, name: () => node.setAttribute('aria-label', `${(y === 0) === pad.turn.swap ? late.aim.tilt : late.aim.pan} ${way}`) };
   };
   const centre = holdButton(WORDS.centre, WORDS.centreMoves, () => reach.change(keys, WORDS.what, { ...rounded(pan, 0.5), ...rounded(tilt, 0.5) }));
   centre.disabled = pan.locked !== null;
@@ -71,13 +72,13 @@ export function aimPane({ pan, tilt }, reach) {
   };
   const update = () => {
     pad.gain = fine().gain;
-    const sides = [ends(pan, words.aim.pan, pad.turn.pan), ends(tilt, words.aim.tilt, pad.turn.tilt)];
+    const sides = [ends(pan, late.aim.pan, pad.turn.pan), ends(tilt, late.aim.tilt, pad.turn.tilt)];
     const [[left = '', right = ''] = [], [bottom = '', top = ''] = []] = pad.turn.swap ? sides.reverse() : sides;
     pad.edges = [left, right, top, bottom];
     pad.homes = { pan: place(pan), tilt: place(tilt) };
     const long = { pan: valueText(pan.control, pan.fn, valueOf(pan, reach)), tilt: valueText(tilt.control, tilt.fn, valueOf(tilt, reach)) };
-    write(panNumber, `${words.aim.pan} ${long.pan.short}`);
-    write(tiltNumber, `${words.aim.tilt} ${long.tilt.short}`);
+    write(panNumber, `${late.aim.pan} ${long.pan.short}`);
+    write(tiltNumber, `${late.aim.tilt} ${long.tilt.short}`);
     const drive = reach.drive(pan) === 'home' ? reach.drive(tilt) : reach.drive(pan);
     pad.show(position(pan), position(tilt), { pan: long.pan.long, tilt: long.tilt.long }, drive, reach.isAsked(keys));
     if (drive === 'other') pad.drop();

@@ -5,6 +5,7 @@ import { FcHold, holdButton } from '../elements/fc-hold.js';
 import { cssOf } from '../state/colour.js';
 import { stepAt, stepsOf } from '../state/sheet.js';
 import { fractionOf, hasUnit, isOpen, rawOf, valueText } from '../state/values.js';
+import { late } from '../words/late.js';
 import { words } from '../words/words.js';
 import { column, same, valueOf } from './pane-faders.js';
 
@@ -20,7 +21,7 @@ export function stepsPane({ grip, beside }, reach) {
   const chips = steps.map((step) => {
     const ends = step.varies && hasUnit(step.fn) ? step.dmx.map((raw) => valueText(grip.control, step.fn, fractionOf(grip.control, raw)).short).join(words.faders.fromTo('', '')) : '';
     if (step.strobe) {
-      const hold = holdButton(`${step.label} ${ends}`, words.steps.seizures, () => press(step));
+      const hold = holdButton(`${step.label} ${ends}`, late.steps.seizures, () => press(step));
       hold.disabled = grip.locked !== null;
       return hold;
     }

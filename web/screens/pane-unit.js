@@ -4,12 +4,12 @@ import { h, mark, once, write } from '../elements/dom.js';
 import { holdButton } from '../elements/fc-hold.js';
 import { command } from '../state/asked.js';
 import { nameOf, rig } from '../state/rig.js';
-import { words } from '../words/words.js';
+import { late } from '../words/late.js';
 
 /** @typedef {import('./fixture.js').Reach} Reach */
 /** @typedef {import('./pane-faders.js').Made} Made */
 
-const WORDS = words.unit;
+const WORDS = late.unit;
 const LONGEST = 200; // characters: as the server has it
 
 /** Nothing here comes and goes by a press: a glove's second press must not land on something else. @param {Reach} reach @returns {Made} */

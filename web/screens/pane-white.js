@@ -4,10 +4,10 @@ import { h, mark, write } from '../elements/dom.js';
 import { FcFader } from '../elements/fc-fader.js';
 import { fractionOf, maxOf, rawOf, within } from '../state/values.js';
 import { kelvinOf, miredAt, miredOf, miredOfMix, mixOf, rawOfMired } from '../state/white.js';
-import { words } from '../words/words.js';
+import { late } from '../words/late.js';
 import { fine, finenessRow, same, valueOf } from './pane-faders.js';
 
-const WORDS = words.whites;
+const WORDS = late.whites;
 
 /** Whites people ask for, in kelvin: tungsten, photo flood, neutral, daylight (common practice, no source). */
 const NAMED = [6500, 5600, 4300, 3200, 2700];

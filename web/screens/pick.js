@@ -4,9 +4,9 @@ import { h, write } from '../elements/dom.js';
 import { prefs, star } from '../state/prefs.js';
 import { fixture, rig } from '../state/rig.js';
 import { spans } from '../state/together.js';
-import { words } from '../words/words.js';
+import { late } from '../words/late.js';
 
-const WORDS = words.pick;
+const WORDS = late.pick;
 
 /** @typedef {import('../state/cell.js').Cell<Set<string> | null>} Picks */
 

@@ -9,13 +9,14 @@ import { command, setMaster, shownMaster } from '../state/asked.js';
 import { choose, keep, prefs, setHand, setShade } from '../state/prefs.js';
 import { fixture, mine, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
+import { late } from '../words/late.js';
 import { LANGUAGES, words } from '../words/words.js';
 
 /** @param {import('../app.js').Stage} stage */
 export function show({ main, signal }) {
   const title = h('h1', null);
-  rig.show.read(({ name, venue }) => write(title, [name, venue].filter(Boolean).join(', ') || words.rig.title), signal);
-  const alerts = h('ul', { className: 'alerts', 'aria-label': words.rig.alerts });
+  rig.show.read(({ name, venue }) => write(title, [name, venue].filter(Boolean).join(', ') || late.rig.title), signal);
+  const alerts = h('ul', { className: 'alerts', 'aria-label': late.rig.alerts });
   rig.alerts.read((all) => alerts.replaceChildren(...Object.values(all).map((words) => h('li', null, words))), signal);
   main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, makePeople(signal), makePhone(signal))));
 }
@@ -23,7 +24,7 @@ export function show({ main, signal }) {
 /** @param {AbortSignal} signal */
 function makeWhole(signal) {
   const master = new FcFader();
-  master.label = words.rig.master;
+  master.label = late.rig.master;
   master.step = 0.05;
   master.addEventListener('fc-move', (event) => setMaster(/** @type {CustomEvent<{position: number}>} */ (event).detail.position));
   master.addEventListener('fc-done', () => setMaster(shownMaster(), true));
@@ -33,26 +34,26 @@ function makeWhole(signal) {
     master.show(at, { short: `${percent(at)}\u202f%`, long: words.values.percent(percent(at)) }, at < 1 ? 'hand' : 'home', at !== rig.master.value);
   }, signal);
 
-  const dark = holdButton(words.rig.blackout, '', () => void command({ do: 'blackout', on: !rig.blackout.value }));
+  const dark = holdButton(late.rig.blackout, '', () => void command({ do: 'blackout', on: !rig.blackout.value }));
   rig.blackout.read((on) => {
     dark.pressed = on;
-    dark.setAttribute('label', on ? words.rig.again : words.rig.blackout);
-    dark.setAttribute('words', on ? words.rig.againWords : words.rig.blackoutWords);
+    dark.setAttribute('label', on ? late.rig.again : late.rig.blackout);
+    dark.setAttribute('words', on ? late.rig.againWords : late.rig.blackoutWords);
   }, signal);
-  const go = holdButton(words.rig.letGo, words.rig.letGoWords, () => void command({ do: 'let_go', fixture: '*' }));
+  const go = holdButton(late.rig.letGo, late.rig.letGoWords, () => void command({ do: 'let_go', fixture: '*' }));
   const held = h('p', { className: 'hint' });
   rig.holds.read(() => {
     const ids = mine();
     go.disabled = !ids.length;
-    write(held, ids.length ? words.rig.held(ids.slice(0, 12).map((id) => fixture(id).channel).join(', ') + (ids.length > 12 ? ' \u2026' : '')) : words.rig.holdNothing);
+    write(held, ids.length ? late.rig.held(ids.slice(0, 12).map((id) => fixture(id).channel).join(', ') + (ids.length > 12 ? ' \u2026' : '')) : late.rig.holdNothing);
   }, signal);
-  return h('section', { className: 'whole', 'aria-label': words.rig.whole }, master, h('div', { className: 'holds' }, dark, go, held, h('p', { className: 'caution' }, words.rig.caution)));
+  return h('section', { className: 'whole', 'aria-label': late.rig.whole }, master, h('div', { className: 'holds' }, dark, go, held, h('p', { className: 'caution' }, late.rig.caution)));
 }
 
 async function typeMaster() {
   const { askNumber } = await import('../elements/keypad.js');
   const read = (/** @type {number} */ typed) => (typed >= 0 && typed <= 100 ? typed / 100 : words.keypad.percents);
-  const value = await askNumber(words.rig.master, [{ name: words.keypad.percent, start: percent(shownMaster()), read }]);
+  const value = await askNumber(late.rig.master, [{ name: words.keypad.percent, start: percent(shownMaster()), read }]);
   if (value !== null) setMaster(value, true);
 }
 
@@ -67,13 +68,13 @@ function makePeople(signal) {
     list.replaceChildren(...people.filter(([id, person]) => person.here || holds.has(id)).map(([id, person]) => {
       const has = holds.get(id) ?? [];
       const me = id === rig.you.value.id;
-      const holding = has.length ? words.rig.has(has.sort((a, b) => a - b).slice(0, 6).join(', ') + (has.length > 6 ? ' \u2026' : '')) : words.rig.hasNothing;
-      return h('li', { 'data-drive': me ? 'hand' : has.length ? 'other' : 'home' }, h('i', { className: 'swatch' }), h('span', null, h('b', null, me ? words.rig.you(person.name) : person.name), h('small', null, `${words.rig.roles[person.role] ?? person.role} · ${person.here ? words.rig.isHere : words.rig.away} · ${holding}`)));
+      const holding = has.length ? late.rig.has(has.sort((a, b) => a - b).slice(0, 6).join(', ') + (has.length > 6 ? ' \u2026' : '')) : late.rig.hasNothing;
+      return h('li', { 'data-drive': me ? 'hand' : has.length ? 'other' : 'home' }, h('i', { className: 'swatch' }), h('span', null, h('b', null, me ? late.rig.you(person.name) : person.name), h('small', null, `${late.rig.roles[person.role] ?? person.role} · ${person.here ? late.rig.isHere : late.rig.away} · ${holding}`)));
     }));
   };
   rig.people.read(draw, signal);
   rig.holds.read(draw, signal);
-  return h('section', { 'aria-labelledby': 'people' }, h('h2', { id: 'people' }, words.rig.here), list);
+  return h('section', { 'aria-labelledby': 'people' }, h('h2', { id: 'people' }, late.rig.here), list);
 }
 
 /** @param {AbortSignal} signal */
@@ -84,14 +85,14 @@ function makePhone(signal) {
     cell.read((now) => buttons.forEach((button, at) => mark(button, 'aria-pressed', String(choices[at]?.[0] === now))), signal);
     return h('div', { className: 'choice', role: 'group', 'aria-label': label }, ...buttons);
   };
-  const leave = h('button', { type: 'button', onclick: () => void out() }, words.rig.leave(prefs.name));
-  return h('section', { className: 'phone', 'aria-labelledby': 'phone' }, h('h2', { id: 'phone' }, words.rig.phone),
-    choice(prefs.shade, [['phone', words.rig.auto], ['dark', words.rig.dark], ['day', words.rig.day], ['night', words.rig.night], ['sharp', words.rig.sharp]], setShade, words.rig.shade),
-    choice(prefs.hand, [['left', words.rig.left], ['right', words.rig.right]], setHand, words.rig.thumb),
-    choice(prefs.numbers, [['own', words.rig.own], ['percent', words.rig.percent], ['raw', words.rig.raw]], (value) => choose('numbers', value), words.rig.numbers),
-    choice(prefs.language, LANGUAGES, speak, words.rig.language),
+  const leave = h('button', { type: 'button', onclick: () => void out() }, late.rig.leave(prefs.name));
+  return h('section', { className: 'phone', 'aria-labelledby': 'phone' }, h('h2', { id: 'phone' }, late.rig.phone),
+    choice(prefs.shade, [['phone', late.rig.auto], ['dark', late.rig.dark], ['day', late.rig.day], ['night', late.rig.night], ['sharp', late.rig.sharp]], setShade, late.rig.shade),
+    choice(prefs.hand, [['left', late.rig.left], ['right', late.rig.right]], setHand, late.rig.thumb),
+    choice(prefs.numbers, [['own', late.rig.own], ['percent', late.rig.percent], ['raw', late.rig.raw]], (value) => choose('numbers', value), late.rig.numbers),
+    choice(prefs.language, LANGUAGES, speak, late.rig.language),
     leave,
-    h('p', { className: 'hint' }, words.rig.sleep));
+    h('p', { className: 'hint' }, late.rig.sleep));
 }
 
 /** Everything is drawn anew, in the other words; light and holds stay as they are. @param {'' | 'en' | 'de'} language */

@@ -7,12 +7,13 @@ import { prefs } from '../state/prefs.js';
 import { fixture, nameOf, rig } from '../state/rig.js';
 import { spans } from '../state/together.js';
 import { percent } from '../state/values.js';
+import { late } from '../words/late.js';
 import { words } from '../words/words.js';
 import { drawAgain } from './fixture.js';
 import { makeHand } from './handful.js';
 import { faderPane, same } from './pane-span.js';
 
-const WORDS = words.several;
+const WORDS = late.several;
 
 const MANY = 12; // lights coming up at once are worth a thought about the supply (common practice, no source)
 

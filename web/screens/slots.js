@@ -9,6 +9,7 @@ import { keep } from '../state/prefs.js';
 import { modeOf, nameOf, rig } from '../state/rig.js';
 import { percent, rawOf } from '../state/values.js';
 import { wordsOf } from '../state/words.js';
+import { late } from '../words/late.js';
 import { words } from '../words/words.js';
 import { rule } from './pane-faders.js';
 
@@ -25,16 +26,16 @@ export function show({ main, args, signal }) {
   /** @type {Map<number, Owner>} */ let owners = ownersOf(universe);
   let asked = /** @type {{slot: number, raw: number, until: number} | null} */ (null);
 
-  const heading = h('h1', { className: 'unseen' }, words.slots.title);
-  const universes = h('div', { className: 'choice universes', role: 'group', 'aria-label': words.slots.universe });
+  const heading = h('h1', { className: 'unseen' }, late.slots.title);
+  const universes = h('div', { className: 'choice universes', role: 'group', 'aria-label': late.slots.universe });
   const number = h('button', { type: 'button', className: 'slot-number', onclick: () => void typeSlot() });
   const what = h('p', { className: 'what' });
   const fader = new FcFader();
-  const near = h('div', { className: 'near', role: 'group', 'aria-label': words.slots.beside });
-  const release = h('button', { type: 'button', onclick: () => setSlot(universe, slot, null, true) }, words.slots.letGo);
+  const near = h('div', { className: 'near', role: 'group', 'aria-label': late.slots.beside });
+  const release = h('button', { type: 'button', onclick: () => setSlot(universe, slot, null, true) }, late.slots.letGo);
   const unit = h('button', { type: 'button', onclick: () => ((bytes = !bytes), draw()) });
   const sheet = h('a', { className: 'button' });
-  const step = (/** @type {number} */ way) => h('button', { type: 'button', className: 'step', 'aria-label': way > 0 ? words.slots.nextSlot : words.slots.slotBefore, onclick: () => go(slot + way) }, way > 0 ? words.slots.next : words.slots.back);
+  const step = (/** @type {number} */ way) => h('button', { type: 'button', className: 'step', 'aria-label': way > 0 ? late.slots.nextSlot : late.slots.slotBefore, onclick: () => go(slot + way) }, way > 0 ? late.slots.next : late.slots.back);
 
   const raw = (/** @type {number} */ at) => {
     if (asked?.slot === at && performance.now() < asked.until) return asked.raw;
@@ -47,19 +48,19 @@ export function show({ main, args, signal }) {
     const by = rig.slots.value[universe]?.[slot];
     const it = owner && rig.fixtures.get(owner.id)?.value;
     write(number, String(slot));
-    number.setAttribute('aria-label', words.slots.typeAnother(slot));
-    const part = owner && owner.bytes > 1 ? words.slots.parts[owner.byte] : '';
-    const who = by ? (by.by === rig.you.value.id ? words.slots.setByYou : words.slots.setBy(nameOf(by.by))) : it?.holder === rig.you.value.id && it ? words.slots.inHand : setBy(sent.set_by[slot - 1]);
-    write(what, [it && owner ? words.slots.control(it.channel, owner.name + part) : words.slots.free, who].filter(Boolean).join(': '));
-    fader.label = words.slots.slotN(slot);
+    number.setAttribute('aria-label', late.slots.typeAnother(slot));
+    const part = owner && owner.bytes > 1 ? late.slots.parts[owner.byte] : '';
+    const who = by ? (by.by === rig.you.value.id ? late.slots.setByYou : late.slots.setBy(nameOf(by.by))) : it?.holder === rig.you.value.id && it ? late.slots.inHand : setBy(sent.set_by[slot - 1]);
+    write(what, [it && owner ? late.slots.control(it.channel, owner.name + part) : late.slots.free, who].filter(Boolean).join(': '));
+    fader.label = late.slots.slotN(slot);
     fader.step = 1 / 255;
     const drive = it?.holder ? (it.holder === rig.you.value.id ? 'hand' : 'other') : by ? (by.by === rig.you.value.id ? 'hand' : 'other') : raw(slot) ? 'look' : 'home';
     fader.show(raw(slot) / 255, { short: text(raw(slot)), long: bytes ? words.values.ofByte(raw(slot)) : words.values.percent(percent(raw(slot) / 255)) }, drive, false);
-    write(unit, bytes ? words.slots.percent : words.slots.raw);
+    write(unit, bytes ? late.slots.percent : late.slots.raw);
     sheet.hidden = !it;
     if (it && owner) {
       sheet.href = `#fixture/${owner.id}`;
-      write(sheet, words.slots.sheet(it.channel));
+      write(sheet, late.slots.sheet(it.channel));
     }
     near.replaceChildren(...NEIGHBOURS.map((way) => makeNear(slot + way, way === 0)));
   };
@@ -68,7 +69,7 @@ export function show({ main, args, signal }) {
     if (at < 1 || at > 512) return h('span', null);
     const fill = h('i', { className: 'fill' });
     fill.style.transform = `translateY(${100 - (raw(at) / 255) * 100}%)`;
-    return h('button', { type: 'button', 'aria-current': here ? 'true' : null, 'aria-label': words.slots.slotAt(at, text(raw(at))), onclick: () => go(at) }, h('span', { className: 'column' }, fill), h('b', null, String(at)), h('small', null, text(raw(at)).replace('\u202f%', '')));
+    return h('button', { type: 'button', 'aria-current': here ? 'true' : null, 'aria-label': late.slots.slotAt(at, text(raw(at))), onclick: () => go(at) }, h('span', { className: 'column' }, fill), h('b', null, String(at)), h('small', null, text(raw(at)).replace('\u202f%', '')));
   };
   const go = (/** @type {number} */ to) => {
     if (to < 1 || to > 512) return;
@@ -84,14 +85,14 @@ export function show({ main, args, signal }) {
   };
   const typeSlot = async () => {
     const { askNumber } = await import('../elements/keypad.js');
-    const to = await askNumber(words.slots.goTo, [{ name: words.slots.slot, start: String(slot), read: (typed) => (Number.isInteger(typed) && typed >= 1 && typed <= 512 ? typed : words.slots.range) }], words.keypad.go);
+    const to = await askNumber(late.slots.goTo, [{ name: late.slots.slot, start: String(slot), read: (typed) => (Number.isInteger(typed) && typed >= 1 && typed <= 512 ? typed : late.slots.range) }], words.keypad.go);
     if (to !== null) go(to);
   };
   fader.addEventListener('fc-type', async () => {
     const { askNumber } = await import('../elements/keypad.js');
     const percents = { name: words.keypad.percent, start: text(raw(slot)), read: (/** @type {number} */ typed) => (typed >= 0 && typed <= 100 ? Math.round(typed * 2.55) : words.keypad.percents) };
     const raws = { name: '0-255', start: text(raw(slot)), read: (/** @type {number} */ typed) => (Number.isInteger(typed) && typed >= 0 && typed <= 255 ? typed : words.keypad.wholeFrom(0, 255)) };
-    const value = await askNumber(words.slots.slotN(slot), bytes ? [raws, percents] : [percents, raws]);
+    const value = await askNumber(late.slots.slotN(slot), bytes ? [raws, percents] : [percents, raws]);
     if (value !== null) put(value, true);
   });
   fader.addEventListener('fc-move', (event) => put(Math.round(/** @type {CustomEvent<{position: number}>} */ (event).detail.position * 255), false));
@@ -106,7 +107,7 @@ export function show({ main, args, signal }) {
     drawUniverses();
     void look();
   };
-  const drawUniverses = () => universes.replaceChildren(...rig.universes.value.map((one) => h('button', { type: 'button', 'aria-pressed': String(one === universe), 'aria-label': words.slots.universeN(one), onclick: () => turnTo(one) }, one === universe ? words.slots.universeN(one) : String(one))));
+  const drawUniverses = () => universes.replaceChildren(...rig.universes.value.map((one) => h('button', { type: 'button', 'aria-pressed': String(one === universe), 'aria-label': late.slots.universeN(one), onclick: () => turnTo(one) }, one === universe ? late.slots.universeN(one) : String(one))));
   let failed = false;
   const look = async () => {
     const asking = universe;
@@ -127,7 +128,7 @@ export function show({ main, args, signal }) {
   const timer = window.setInterval(() => rig.link.value === 'live' && !document.hidden && void look(), 1000);
   signal.addEventListener('abort', () => clearInterval(timer));
   main.append(heading, universes, h('div', { className: 'slot-head' }, number, h('div', null, what, sheet)), near,
-    h('div', { className: 'faders', 'data-count': 1 }, fader, rule(words.slots.slot, ['255', '191', '128', '64', '0'], false, (share) => put(Math.floor(share * 255 + 0.5), true))),
+    h('div', { className: 'faders', 'data-count': 1 }, fader, rule(late.slots.slot, ['255', '191', '128', '64', '0'], false, (share) => put(Math.floor(share * 255 + 0.5), true))),
     h('div', { className: 'hand-row' }, step(-1), unit, release, step(1)));
   mark(main, 'data-universe', String(universe));
   void look();
@@ -135,9 +136,9 @@ export function show({ main, args, signal }) {
 
 /** What the server says set a slot, in words. @param {string | undefined} by */
 function setBy(by) {
-  const { nobody, home, look, guard, offLimits } = words.slots;
+  const { nobody, home, look, guard, offLimits } = late.slots;
   const known = { '': nobody, home, look, guard, 'off limits': offLimits };
-  return by === undefined ? '' : by in known ? known[/** @type {keyof typeof known} */ (by)] : words.slots.setBy(by);
+  return by === undefined ? '' : by in known ? known[/** @type {keyof typeof known} */ (by)] : late.slots.setBy(by);
 }
 
 /** @param {number} universe @returns {Map<number, Owner>} which control each slot belongs to */
