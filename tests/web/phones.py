@@ -24,7 +24,7 @@ def to_sheet(page: Page, channel: int, group: str | None = None) -> None:
 
 def to_screen(page: Page, name: str) -> None:
     page.evaluate(f"() => {{ location.hash = '#{name}' }}")
-    page.wait_for_selector(f"[data-screen={name}] *")
+    page.wait_for_selector(f"[data-screen={name.partition('/')[0]}] *")
 
 
 def let_go_of_all(server: Server) -> None:

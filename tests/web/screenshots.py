@@ -19,7 +19,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from server.api.people import COOKIE
 from tests.servers import PINS, Server, serving
 from tests.web.conftest import FLAGS, NAME, PHONE
-from tests.web.phones import to_sheet
+from tests.web.phones import to_screen, to_sheet
 from tests.web.places import in_shade, places
 
 __all__ = ["main"]
@@ -104,6 +104,13 @@ def _screens(browser: Browser, server: Server) -> Iterator[Sheet]:
         with _page(browser, server, "Kit", "lead", **size) as page:
             for name in places(page):
                 add(name, page)
+            to_screen(page, "several/demo-21,demo-22,demo-23")
+            page.wait_for_selector(".pane > *")
+            add("several", page)
+            if size:
+                to_screen(page, "board/demo-21")
+                page.wait_for_selector(".pane > *")
+                add("board", page)
             to_sheet(page, 3, "Level")
             page.click("fc-fader .number")
             page.wait_for_selector("dialog[open]")
