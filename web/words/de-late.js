@@ -85,7 +85,7 @@ export default {
     letGoWords: 'Halten: Was du hältst, fährt zurück auf den Grundlook.',
     held: (which) => `In deiner Hand: ${which}`,
     holdNothing: 'Du hältst nichts.',
-    caution: 'Auf 0 heißt nicht stromlos. Das ist kein Not-Halt: Nur Stecker ziehen hält ein Gerät an.',
+    caution: 'Auf 0 heißt nicht stromlos. Nur den Stecker ziehen oder den Strom abschalten hält ein Gerät an.',
     here: 'Wer da ist',
     you: (name) => `${name} (du)`,
     has: (which) => `hat ${which}`,

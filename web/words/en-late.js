@@ -84,7 +84,7 @@ export default {
     letGoWords: 'Hold: they fade back to the baseline.',
     held: (/** @type {string} */ which) => `In your hand: ${which}`,
     holdNothing: 'You hold nothing.',
-    caution: 'Level 0 is not isolated. This is no emergency stop: only unplugging stops a unit.',
+    caution: 'Level 0 is not isolated. Only unplugging it or switching off its supply stops a unit.',
     here: 'Who is here',
     you: (/** @type {string} */ name) => `${name} (you)`,
     has: (/** @type {string} */ which) => `has ${which}`,
