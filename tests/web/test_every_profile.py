@@ -100,7 +100,7 @@ def test_each_column_of_one_mode_of_every_profile_sends_what_it_says(
 
 
 def drive_columns(page: Page, server: Server, unit: Unit, count: int) -> int:
-    """Drive the columns now on the page by their keys and compare; returns how many."""
+    """Drive the columns now on the page by keys and the first by thumb; returns how many were compared."""
     columns = page.locator(".pane fc-fader:not([data-locked])").all()
     for at, column in enumerate(columns):
         bar = column.locator("input")
@@ -118,7 +118,11 @@ def drive_columns(page: Page, server: Server, unit: Unit, count: int) -> int:
                 "End"
             )  # it scales the emitters: full, so that they send what they say
             continue
-        check(page, server, unit, control, column.locator(".number"))
+        before = check(page, server, unit, control, column.locator(".number"))
+        if not checked:  # and one of each page by thumb
+            track = f"fc-fader:has(.name:text-is('{label}')) .track"
+            Thumb(page).down(track, 0.5).move(0, 60 if before else -60, 8).up()
+            assert check(page, server, unit, control, column.locator(".number")) != before, (unit, control)
         checked += 1
     return checked
 
