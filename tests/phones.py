@@ -113,3 +113,5 @@ def _merge_one(known: Message, name: str, part: Message | None, given_back: bool
             there.pop(key, None)
         else:
             there[key] = value
+    if given_back and not there:  # a universe with nothing set by hand is not named in hello
+        del known[name]
