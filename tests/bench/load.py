@@ -21,6 +21,7 @@ from tests.bench.show import table
 from tests.servers import Server, serving
 from tests.web.conftest import FLAGS, NAME, PHONE
 from tests.web.phones import Thumb, to_sheet
+from tests.web.test_list import BIG_RIG
 
 __all__ = ["main"]
 
@@ -60,6 +61,11 @@ def main() -> int:
         table(
             ("slowed", "frames", "p50", "p99", "over 25 ms %"),
             [_drag(browser, server, n) for n in (1, SLOWED)],
+        )
+        print("\nflicking through a list of 2,000 fixtures; milliseconds between frames")
+        table(
+            ("slowed", "frames", "p50", "p99", "over 25 ms %"),
+            [_flick(browser, server, n) for n in (1, SLOWED)],
         )
         print("\nturning from screen to screen")
         table(("changes", "heap MB", "nodes", "listeners"), _turn(browser, server, 200))
@@ -120,8 +126,29 @@ def _drag(browser: Browser, server: Server, slowed: float) -> tuple[object, ...]
     for _ in range(3):
         thumb.move(0, -200, 60).move(0, 200, 60)
     thumb.up()
-    stamps: list[float] = page.evaluate("() => stamps")
+    row = _frames(page, slowed)
     context.close()
+    return row
+
+
+def _flick(browser: Browser, server: Server, slowed: float) -> tuple[object, ...]:
+    context = _context(browser, server)
+    page = _open(context, server)
+    page.evaluate(BIG_RIG)
+    page.wait_for_selector("text=2000 fixtures")
+    cdp = context.new_cdp_session(page)
+    _slow(cdp, slowed)
+    page.evaluate(FRAMES)
+    for distance in (-20_000, -20_000, 20_000, 20_000):
+        gesture = {"x": 200, "y": 500, "yDistance": distance, "speed": 8000, "gestureSourceType": "touch"}
+        cdp.send("Input.synthesizeScrollGesture", gesture)
+    row = _frames(page, slowed)
+    context.close()
+    return row
+
+
+def _frames(page: Page, slowed: float) -> tuple[object, ...]:
+    stamps: list[float] = page.evaluate("() => stamps")
     gaps = sorted(b - a for a, b in pairwise(stamps))
     late = 100 * sum(gap > 25 for gap in gaps) / len(gaps)
     return (slowed, len(gaps), statistics.median(gaps), gaps[int(len(gaps) * 0.99)], late)
