@@ -20,6 +20,7 @@ from server.net.nodes import Nodes, open_nodes
 from server.output.link import Output
 from server.paperwork.library import Library, read_folder
 from server.places import profiles_folder
+from server.rig.said import Said
 from server.settings import Settings
 from server.stage.decide import Rules
 from server.stage.decide_patch import change_patch
@@ -59,7 +60,7 @@ class Parts:
         library = Library(read_folder(profiles_folder()), state.profiles.values())
         engine = Engine(state, self.output, time.monotonic, self._plan, settings.off_limits)
         self._first: list[Event] = []
-        alerts: dict[str, str] = {}
+        alerts: dict[str, Said] = {}
         hub = Hub(stage, engine, alerts)
         self.room = Room(settings, library, stage, engine, journal, hub, alerts)
 
@@ -113,7 +114,14 @@ class Parts:
             self.nodes = self.room.nodes = await open_nodes(nodes, settings.artnet_in_port)
         except OSError as why:
             port = settings.artnet_in_port
-            self.room.alert("nodes", f"Art-Net nodes cannot be looked for: port {port} is taken ({why}).")
+            self.room.alert(
+                "nodes",
+                Said(
+                    "Art-Net nodes cannot be looked for: port {port} is taken ({why}).",
+                    port=port,
+                    why=str(why),
+                ),
+            )
             return
         try:
             await nodes.run()
@@ -131,7 +139,8 @@ class Parts:
                 rates = {u: (c.frames - before.get(u, c.frames)) / (now - last) for u, c in counts.items()}
                 self.room.frames_per_s = {u: round(rate, 1) for u, rate in rates.items()}
                 before, last = {u: c.frames for u, c in counts.items()}, now
-            self.room.alert("output", self.output.last_error())
+            error = self.output.last_error()
+            self.room.alert("output", Said("{why}", why=error) if error else None)
             self.room.alert("engine", self.room.engine.trouble)
 
     def close(self, streams_too: bool = True) -> None:

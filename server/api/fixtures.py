@@ -12,6 +12,7 @@ from server.api.room import Room
 from server.api.view import patch_view
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
+from server.rig.said import Said
 from server.stage.commands import ChangePatch
 from server.stage.holds import Refused
 
@@ -90,7 +91,7 @@ def profiles_for(room: Room, keys: set[str]) -> tuple[Profile, ...]:
 def _known(room: Room, fixture: str) -> Fixture:
     known = room.stage.state.fixtures.get(fixture)
     if known is None:
-        raise Problem(404, "There is no such fixture any more.")
+        raise Problem(404, Said("There is no such fixture any more."))
     return known
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from server.api.news import News, note, whole_view
 from server.api.view import fixture_view, look_view, person_view, slots_view
 from server.engine.engine import Engine
+from server.rig.said import Said
 from server.stage.events import Event
 from server.stage.stage import Stage
 from server.stage.state import Person
@@ -86,7 +87,7 @@ class Phone:
 class Hub:
     """All connected phones, and what has happened since they were last told."""
 
-    def __init__(self, stage: Stage, engine: Engine, alerts: dict[str, str]) -> None:
+    def __init__(self, stage: Stage, engine: Engine, alerts: dict[str, Said]) -> None:
         self.phones: set[Phone] = set()
         self._stage, self._engine, self._alerts = stage, engine, alerts
         self._news = News()

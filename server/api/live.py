@@ -10,6 +10,9 @@ from server.api.hub import Phone
 from server.api.messages import Asked, MessageError, Signal, read
 from server.api.people import bearer, person_with
 from server.api.room import Done, Room
+from server.api.view import said_view
+from server.journal.store import NotKeptError
+from server.rig.said import Said
 from server.stage.holds import Refused
 from server.stage.state import Person
 
@@ -105,10 +108,11 @@ def _acknowledge(room: Room, phone: Phone, asked: Asked, done: Done) -> None:
     if wrong is None:
         phone.reply({"is": "ok", "n": asked.n, "rev": done.rev})
     else:
-        phone.reply({"is": "refused", "n": asked.n, "why": str(wrong)})
+        why = wrong.why if isinstance(wrong, NotKeptError) else Said("Something in the server went wrong.")
+        phone.reply({"is": "refused", "n": asked.n, **said_view(why)})
 
 
 def _refused(asked: Asked, refused: Refused) -> dict[str, object]:
     more = {"fixture": refused.fixture, "holder": refused.holder, "ask": refused.ask}
     said = {key: value for key, value in more.items() if value is not None}
-    return {"is": "refused", "n": asked.n, "why": refused.why, **said}
+    return {"is": "refused", "n": asked.n, **said_view(refused.why), **said}

@@ -10,6 +10,7 @@ from server.api.people import Asker, RoomOf
 from server.api.problems import Problem, refusal
 from server.api.room import Room
 from server.api.view import look_view
+from server.rig.said import Said
 from server.stage import commands
 from server.stage.commands import Command
 from server.stage.holds import Refused
@@ -131,7 +132,7 @@ async def change_settings(wanted: SettingsChange, asker: Asker, room: RoomOf) ->
 def _known(room: Room, look: str) -> Look:
     known = room.stage.state.looks.get(look)
     if known is None:
-        raise Problem(404, "There is no such look any more.")
+        raise Problem(404, Said("There is no such look any more."))
     return known
 
 

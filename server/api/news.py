@@ -11,8 +11,10 @@ from server.api.view import (
     look_view,
     person_view,
     profile_view,
+    said_view,
     slots_view,
 )
+from server.rig.said import Said
 from server.stage import events
 from server.stage.events import Event
 from server.stage.state import State
@@ -64,7 +66,7 @@ class News:
         return self.values.keys() | self.fixtures.keys()
 
     def told(
-        self, state: State, levels: dict[str, float], alerts: dict[str, str], signals: dict[str, int]
+        self, state: State, levels: dict[str, float], alerts: dict[str, Said], signals: dict[str, int]
     ) -> dict[str, object]:
         """The change message's content, from the state as it is now.
 
@@ -107,7 +109,7 @@ class News:
         return told
 
 
-def whole_view(state: State, alerts: dict[str, str], keys: Iterable[str] | None = None) -> dict[str, object]:
+def whole_view(state: State, alerts: dict[str, Said], keys: Iterable[str] | None = None) -> dict[str, object]:
     """The parts of the hello message that are always told whole; keys: only these."""
     parts: dict[str, Callable[[], object]] = {
         "show": lambda: {"name": state.show.name, "venue": state.show.venue},
@@ -120,7 +122,7 @@ def whole_view(state: State, alerts: dict[str, str], keys: Iterable[str] | None 
         "universes": lambda: sorted(
             {f.universe for f in state.fixtures.values() if f.universe} | state.opened
         ),
-        "alerts": lambda: dict(alerts),
+        "alerts": lambda: {about: said_view(why) for about, why in alerts.items()},
     }
     return {key: part() for key, part in parts.items() if keys is None or key in keys}
 

@@ -12,6 +12,7 @@ from starlette.requests import HTTPConnection
 
 from server.api.problems import Problem, refusal
 from server.api.room import Room
+from server.rig.said import Said
 from server.settings import Settings
 from server.stage.commands import Join, Leave
 from server.stage.holds import Refused
@@ -51,7 +52,7 @@ def person_with(room: Room, token: str) -> Person | None:
 def _asker(request: Request, room: RoomOf) -> Person:
     person = person_with(room, bearer(request))
     if person is None:
-        raise Problem(401, "You have not joined. Join with your name and the PIN the laptop shows.")
+        raise Problem(401, Said("You have not joined. Join with your name and the PIN the laptop shows."))
     return person
 
 
@@ -70,14 +71,14 @@ async def join(wanted: JoinRequest, request: Request, response: Response, room: 
     """Be known under a name; the token also comes as a cookie that scripts cannot read."""
     name = " ".join(wanted.name.split())
     if not 1 <= len(name) <= 30:
-        raise Problem(422, "Give a name of 1 to 30 characters, so that others know who has a light.")
+        raise Problem(422, Said("Give a name of 1 to 30 characters, so that others know who has a light."))
     host = request.client.host if request.client else ""
     if room.attempts.too_many(host, time.monotonic()):
-        raise Problem(429, "Too many wrong PINs came from here. Wait a minute, then try again.")
+        raise Problem(429, Said("Too many wrong PINs came from here. Wait a minute, then try again."))
     role = _role(room.settings, wanted.pin.strip(), host)
     if role is None:
         room.attempts.wrong(host, time.monotonic())
-        raise Problem(403, "That PIN is not one of those the laptop shows.")
+        raise Problem(403, Said("That PIN is not one of those the laptop shows."))
     token = secrets.token_urlsafe(24)
     person = Person(uuid.uuid4().hex[:8], name, role, _hash(token))
     done = await room.do(Join(person.id, person))

@@ -8,6 +8,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
+from server.rig.said import Said
 from server.stage.holds import Refused
 
 __all__ = ["Problem", "install", "refusal"]
@@ -41,7 +42,8 @@ def install(app: FastAPI) -> None:
 
     @app.exception_handler(Problem)
     async def _problem(request: Request, wrong: Problem) -> JSONResponse:
-        return _answer(wrong.status, wrong.detail, wrong.more)
+        said = {"said": wrong.detail.parts()} if isinstance(wrong.detail, Said) else {}
+        return _answer(wrong.status, wrong.detail, {**said, **wrong.more})
 
     @app.exception_handler(RequestValidationError)
     async def _invalid(request: Request, wrong: RequestValidationError) -> JSONResponse:

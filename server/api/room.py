@@ -11,6 +11,7 @@ from server.engine.engine import Engine
 from server.journal.store import Journal, NotKeptError
 from server.net.nodes import Nodes
 from server.paperwork.library import Library
+from server.rig.said import Said
 from server.settings import Settings
 from server.stage.commands import Arrive, Command, HandsOn, Withdraw
 from server.stage.events import Event
@@ -41,7 +42,7 @@ class Room:
     engine: Engine
     journal: Journal
     hub: Hub
-    alerts: dict[str, str]
+    alerts: dict[str, Said]
     started: float = field(default_factory=time.monotonic)
     frames_per_s: dict[int, float] = field(default_factory=dict)
     nodes: Nodes | None = None
@@ -77,7 +78,7 @@ class Room:
     def _kept(self, kept: asyncio.Future[None]) -> None:
         if not kept.cancelled():
             wrong = kept.exception()
-            self.alert("disk", str(wrong) if wrong else None)
+            self.alert("disk", wrong.why if isinstance(wrong, NotKeptError) else None)
 
     async def do(self, command: Command) -> int | Refused:
         """Do a command and return the rev once it is kept. A disk that does not take it is a refusal, too."""
@@ -89,10 +90,10 @@ class Room:
         try:
             await done.kept
         except NotKeptError as wrong:
-            return Refused(str(wrong))
+            return Refused(wrong.why)
         return done.rev
 
-    def alert(self, about: str, sentence: str | None) -> None:
+    def alert(self, about: str, sentence: Said | None) -> None:
         """Say something to everybody until it is taken back with None."""
         if self.alerts.get(about) == sentence:
             return

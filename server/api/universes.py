@@ -10,6 +10,7 @@ from server.api.people import Asker, RoomOf
 from server.api.problems import Problem
 from server.api.room import Room
 from server.rig.compiled import Compiled
+from server.rig.said import Said
 from server.stage.state import State
 
 __all__ = ["router"]
@@ -40,7 +41,7 @@ async def slots(universe: int, asker: Asker, room: RoomOf) -> dict[str, Any]:
     rig = room.engine.rig
     index = rig.universe_index(universe)
     if index is None:
-        raise Problem(404, f"Nothing is patched or set on universe {universe}.")
+        raise Problem(404, Said("Nothing is patched or set on universe {universe}.", universe=universe))
     return {
         "universe": universe,
         "frames_per_s": room.frames_per_s.get(universe, 0.0),

@@ -6,6 +6,7 @@ from dataclasses import replace
 from server.paperwork.profiles import profile_to_json
 from server.rig.patch import Fixture
 from server.rig.profile import Mode
+from server.rig.said import Said
 from server.stage.state import Person, State
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "patch_view",
     "person_view",
     "profile_view",
+    "said_view",
     "slots_view",
 ]
 
@@ -86,6 +88,11 @@ def slots_view(state: State) -> dict[str, dict[str, object]]:
         for universe, slots in state.slots.items()
         if slots
     }
+
+
+def said_view(sentence: Said) -> dict[str, object]:
+    """A sentence for people, and what it was made from, so that a page can say it in its own language."""
+    return {"why": sentence, "said": sentence.parts()}
 
 
 def profile_view(state: State, key: str) -> dict[str, object]:

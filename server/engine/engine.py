@@ -13,6 +13,7 @@ from server.engine.fade import Fades
 from server.engine.flashes import FlashLimit
 from server.rig.compiled import Compiled, Floats, Ints, compile_rig
 from server.rig.levels import UNSET, Mixer, intensity_of, settle, slots_of
+from server.rig.said import Said
 from server.rig.universe import SLOTS, OffLimits
 from server.stage import events
 from server.stage.events import Event
@@ -60,7 +61,7 @@ class Engine:
         self._told: tuple[int, ...] | None = None
         self._began = self._next = 0.0
         self._breather_s = BREATHER_S
-        self.trouble: str | None = None
+        self.trouble: Said | None = None
         self.frames = 0
         nothing = compile_rig((), {})
         self._flashes = FlashLimit(nothing, np.zeros(0, np.int64))
@@ -244,7 +245,9 @@ class Engine:
             self.trouble = None
         except Exception as wrong:  # the one place: the last good frame stays out, the lead is told
             log.exception("a frame could not be made")
-            self.trouble = f"A frame could not be made ({wrong}). The last good one stays out."
+            self.trouble = Said(
+                "A frame could not be made ({why}). The last good one stays out.", why=str(wrong)
+            )
         self._breather_s = max(BREATHER_S, BREATHERS * (self._clock() - now))
 
     async def run(self) -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from server.journal.show_file import ShowFileError, open_show
 from server.journal.words import event_from_text, event_to_text, state_from_text, state_to_text
+from server.rig.said import Said
 from server.stage import events
 from server.stage.apply import apply
 from server.stage.events import Event
@@ -24,7 +25,11 @@ SNAPSHOT_EVERY = 20_000  # events; reading so many back costs well under a secon
 
 
 class NotKeptError(Exception):
-    """The disk did not take it; the sentence is for the lead."""
+    """The disk did not take it; `why` is the sentence for the lead."""
+
+    def __init__(self, why: Said) -> None:
+        super().__init__(why)
+        self.why = why
 
 
 _Row = tuple[float, str, str, bytes]
@@ -151,7 +156,10 @@ class Journal:
         except sqlite3.Error as wrong:
             self._owed = (self._owed + rows)[-MOST_OWED:]
             return NotKeptError(
-                f"The laptop's disk did not take it ({wrong}). Free some space; the light stays."
+                Said(
+                    "The laptop's disk did not take it ({why}). Free some space; the light stays.",
+                    why=str(wrong),
+                )
             )
         self._owed = []
         return None

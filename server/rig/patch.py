@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from server.rig.profile import Control, Mode, Profile
+from server.rig.said import Said
 from server.rig.universe import UNIVERSE_LAST, OffLimits, last_start
 
 __all__ = ["REFUSED_KINDS", "Fixture", "mode_of", "patch_problem", "spoken"]
@@ -46,12 +47,22 @@ def mode_of(fixture: Fixture, profiles: Mapping[str, Profile]) -> Mode | None:
     return profile.mode(fixture.mode) if profile else None
 
 
-def spoken(fixture: Fixture) -> str:
+def spoken(fixture: Fixture) -> Said:
     """What a person calls it: "21 (Bridge 1 unit 3)"."""
-    place = " ".join(part for part in (fixture.position, fixture.unit and f"unit {fixture.unit}") if part)
+    place = _place(fixture)
     if fixture.channel is None:
-        return place or "a fixture without a channel"
-    return f"{fixture.channel} ({place})" if place else str(fixture.channel)
+        return place or Said("a fixture without a channel")
+    if place is None:
+        return Said("{channel}", channel=fixture.channel)
+    return Said("{channel} ({place})", channel=fixture.channel, place=place)
+
+
+def _place(fixture: Fixture) -> Said | None:
+    if fixture.position and fixture.unit:
+        return Said("{position} unit {unit}", position=fixture.position, unit=fixture.unit)
+    if fixture.unit:
+        return Said("unit {unit}", unit=fixture.unit)
+    return Said("{position}", position=fixture.position) if fixture.position else None
 
 
 def patch_problem(
@@ -59,25 +70,32 @@ def patch_problem(
     profiles: Mapping[str, Profile],
     others: Iterable[Fixture],
     off_limits: Iterable[OffLimits],
-) -> str | None:
+) -> Said | None:
     """Why this fixture cannot be patched so, in one sentence with what would do; None when it can.
 
     others: the fixtures already there; one of the same id is the fixture's own former self.
     """
     profile = profiles.get(fixture.profile)
     if profile is None:
-        return f'There is no profile "{fixture.profile}". Choose one from the library or add it first.'
+        return Said(
+            'There is no profile "{profile}". Choose one from the library or add it first.',
+            profile=fixture.profile,
+        )
     if profile.kind in REFUSED_KINDS:
-        return (
-            f"{profile.name} is {profile.kind}. Leave it out: this tool never drives that, because DMX512 "
-            "has no error checking."
+        return Said(
+            "{name} is {kind}. Leave it out: this tool never drives that, because DMX512 has no error "
+            "checking.",
+            name=profile.name,
+            kind=profile.kind,
         )
     mode = profile.mode(fixture.mode)
     if mode is None:
         names = ", ".join(m.name for m in profile.modes)
-        return f'{profile.name} has no mode "{fixture.mode}". It has: {names}.'
+        return Said(
+            '{name} has no mode "{mode}". It has: {names}.', name=profile.name, mode=fixture.mode, names=names
+        )
     if not 0 <= fixture.cap <= 1:
-        return f"A level cap goes from 0 to 1, not {fixture.cap:g}."
+        return Said("A level cap goes from 0 to 1, not {cap}.", cap=fixture.cap)
     if fixture.universe is None and fixture.address is None:
         return None
     return _place_problem(fixture, mode, profiles, others, off_limits)
@@ -89,32 +107,42 @@ def _place_problem(
     profiles: Mapping[str, Profile],
     others: Iterable[Fixture],
     off_limits: Iterable[OffLimits],
-) -> str | None:
+) -> Said | None:
     universe, first = fixture.universe, fixture.address
     if universe is None or first is None:
-        return "Universe and address go together: give both, or neither for a unit that is not patched."
+        return Said("Universe and address go together: give both, or neither for a unit that is not patched.")
     if not 1 <= universe <= UNIVERSE_LAST:
-        return f"Universe {universe} does not exist: 1 to {UNIVERSE_LAST}."
+        return Said("Universe {universe} does not exist: 1 to {last}.", universe=universe, last=UNIVERSE_LAST)
     last = first + mode.footprint - 1
     if not 1 <= first <= last_start(mode.footprint):
-        return (
-            f"{mode.footprint} slots from {first} do not fit into a universe: the last start address of "
-            f'"{mode.name}" is {last_start(mode.footprint)}.'
+        return Said(
+            "{slots} slots from {first} do not fit into a universe: the last start address of "
+            '"{mode}" is {last}.',
+            slots=mode.footprint,
+            first=first,
+            mode=mode.name,
+            last=last_start(mode.footprint),
         )
     limits = [limit for limit in off_limits if limit.universe == universe]
     near = list(_near(fixture, others, profiles))
     taken = [(limit.first, limit.last) for limit in limits] + [(start, end) for _, start, end in near]
     for limit in limits:
         if limit.holds(universe, first, last):
-            return (
-                f"Universe {universe}: {_slots(limit.first, limit.last)} off limits: {limit.why}. "
-                f"{_what_would_do(mode.footprint, limit.last, taken)}"
+            return Said(
+                "Universe {universe}: {slots} off limits: {why}. {instead}",
+                universe=universe,
+                slots=_slots(limit.first, limit.last),
+                why=limit.why,
+                instead=_what_would_do(mode.footprint, limit.last, taken),
             )
     for other, start, end in near:
         if first <= end and last >= start:
-            return (
-                f"{universe}.{first}-{last} overlaps {spoken(other)} on "
-                f"{_slots(max(first, start), min(last, end))}. {_what_would_do(mode.footprint, end, taken)}"
+            return Said(
+                "{place} overlaps {unit} on {slots}. {instead}",
+                place=f"{universe}.{first}-{last}",
+                unit=spoken(other),
+                slots=_slots(max(first, start), min(last, end)),
+                instead=_what_would_do(mode.footprint, end, taken),
             )
     return None
 
@@ -130,14 +158,16 @@ def _near(
                 yield other, other.address, other.address + mode.footprint - 1
 
 
-def _slots(first: int, last: int) -> str:
-    return f"slot {first}" if first == last else f"slots {first}-{last}"
+def _slots(first: int, last: int) -> Said:
+    if first == last:
+        return Said("slot {first}", first=first)
+    return Said("slots {first}-{last}", first=first, last=last)
 
 
-def _what_would_do(footprint: int, behind: int, taken: Iterable[tuple[int, int]]) -> str:
+def _what_would_do(footprint: int, behind: int, taken: Iterable[tuple[int, int]]) -> Said:
     used = {slot for first, last in taken for slot in range(first, last + 1)}
     starts = range(1, last_start(footprint) + 1)
     for start in (*starts[behind:], *starts[:behind]):
         if used.isdisjoint(range(start, start + footprint)):
-            return f"The next free start is {start}."
-    return "Nothing that long is free here: choose another universe."
+            return Said("The next free start is {start}.", start=start)
+    return Said("Nothing that long is free here: choose another universe.")

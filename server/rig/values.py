@@ -5,8 +5,10 @@ import sys
 from collections.abc import Mapping
 
 from server.rig.profile import Control, Function, Range
+from server.rig.said import Said
 
 __all__ = [
+    "NotAValueError",
     "fraction_from_raw",
     "physical_from_raw",
     "raw_from_fraction",
@@ -16,6 +18,14 @@ __all__ = [
 
 LARGEST = sys.float_info.max  # JSON has longer whole numbers, which no float can hold
 LONGEST = 20  # digits of such a number that a sentence repeats
+
+
+class NotAValueError(ValueError):
+    """What was asked for is no value of that control; `why` says so to the person who asked."""
+
+    def __init__(self, why: Said) -> None:
+        super().__init__(why)
+        self.why = why
 
 
 def raw_from_fraction(fraction: float, maximum: int) -> int:
@@ -65,25 +75,40 @@ def raw_from_value(control: Control, value: object) -> int:
 
     value: a fraction 0..1 of the control's whole range, or {"raw": n}, {"physical": x} (with
     "function": name where several could mean it), {"range": "name"} (its middle).
-    Raises ValueError with a sentence for the person who asked.
+    Raises NotAValueError with a sentence for the person who asked.
     """
     if isinstance(value, bool) or value is None:
-        raise ValueError(f"{control.key} needs a number")
+        raise NotAValueError(Said("{control} needs a number.", control=control.key))
     if isinstance(value, int | float):
         try:
             return raw_from_fraction(value, control.maximum)
-        except ValueError as wrong:
-            raise ValueError(f"{control.key}: {wrong}") from None
+        except ValueError:
+            raise NotAValueError(
+                Said(
+                    "{control}: {value} is not between 0 and 1.",
+                    control=control.key,
+                    value=str(value)[:LONGEST],
+                )
+            ) from None
     if isinstance(value, Mapping):
         return _raw_from_object(control, value)
-    raise ValueError(f"{control.key} needs a number from 0 to 1, or raw, physical or range")
+    raise NotAValueError(
+        Said("{control} needs a number from 0 to 1, or raw, physical or range.", control=control.key)
+    )
 
 
 def _raw_from_object(control: Control, value: Mapping[str, object]) -> int:
     match value:
         case {"raw": int(raw)} if not isinstance(raw, bool):
             if not 0 <= raw <= control.maximum:
-                raise ValueError(f"{control.key} takes 0 to {control.maximum}, not {str(raw)[:LONGEST]}")
+                raise NotAValueError(
+                    Said(
+                        "{control} takes 0 to {most}, not {value}.",
+                        control=control.key,
+                        most=control.maximum,
+                        value=str(raw)[:LONGEST],
+                    )
+                )
             return raw
         case {"physical": int() | float() as wanted} if (
             not isinstance(wanted, bool) and abs(wanted) <= LARGEST
@@ -91,7 +116,9 @@ def _raw_from_object(control: Control, value: Mapping[str, object]) -> int:
             return _raw_from_physical(control, wanted, value.get("function"))
         case {"range": str(name)}:
             return _middle(_range_named(control, name))
-    raise ValueError(f"{control.key} needs a number from 0 to 1, or raw, physical or range")
+    raise NotAValueError(
+        Said("{control} needs a number from 0 to 1, or raw, physical or range.", control=control.key)
+    )
 
 
 def _raw_from_physical(control: Control, wanted: float, name: object) -> int:
@@ -102,7 +129,11 @@ def _raw_from_physical(control: Control, wanted: float, name: object) -> int:
         except ValueError:
             continue
     reach = "; ".join("{} {:g} to {:g}".format(f.name, *f.physical) for f in able) or "no such function"
-    raise ValueError(f"{control.key} cannot do {wanted:g} ({reach})")
+    raise NotAValueError(
+        Said(
+            "{control} cannot do {wanted} ({reach}).", control=control.key, wanted=float(wanted), reach=reach
+        )
+    )
 
 
 def _range_named(control: Control, name: str) -> Range | Function:
@@ -112,7 +143,7 @@ def _range_named(control: Control, name: str) -> Range | Function:
         for piece in pieces:
             if piece.name.casefold() == wanted:
                 return piece
-    raise ValueError(f'{control.key} has no range called "{name}"')
+    raise NotAValueError(Said('{control} has no range called "{name}".', control=control.key, name=name))
 
 
 def _middle(piece: Range | Function) -> int:

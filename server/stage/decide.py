@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import singledispatch
 
+from server.rig.said import Said
 from server.rig.universe import OffLimits
 from server.stage import commands, events
 from server.stage.commands import Command
@@ -15,6 +16,11 @@ __all__ = ["MOST_UNIVERSES", "Answer", "Rules", "allow", "answer", "decide"]
 
 LONGEST_FAULT = 200  # a line on a phone and in a table
 MOST_UNIVERSES = 1024  # opened or patched; what the output process has room for
+
+ONLY = {
+    ("lead",): Said("Only the lead can do that."),
+    ("lead", "crew"): Said("Only the lead or the crew can do that."),
+}
 
 Answer = Sequence[Event] | Refused
 
@@ -32,7 +38,7 @@ def decide(state: State, command: Command, now: float, rules: Rules) -> Answer:
     Raises TypeError for a command nobody has written a rule for.
     """
     if command.person not in state.people and not isinstance(command, commands.Join):
-        return Refused("You have not joined. Join with your name first.")
+        return Refused(Said("You have not joined. Join with your name first."))
     return answer(command, state, now, rules)
 
 
@@ -46,7 +52,7 @@ def allow(state: State, person: str, *roles: str) -> Refused | None:
     """None when that person's role is one of `roles`, else the refusal."""
     if state.people[person].role in roles:
         return None
-    return Refused(f"Only the {' or the '.join(roles)} can do that.")
+    return Refused(ONLY[roles])
 
 
 @answer.register
@@ -78,12 +84,14 @@ def _(command: commands.Withdraw, state: State, now: float, rules: Rules) -> Ans
 def _(command: commands.MarkFault, state: State, now: float, rules: Rules) -> Answer:
     unit = state.fixtures.get(command.fixture)
     if unit is None:
-        return Refused("There is no such fixture any more.", command.fixture)
+        return Refused(Said("There is no such fixture any more."), command.fixture)
     if state.people[command.person].role == "house" and not unit.house:
-        return Refused("House staff write faults down for house fixtures. Tell the lead about this one.")
+        return Refused(
+            Said("House staff write faults down for house fixtures. Tell the lead about this one.")
+        )
     words = None if command.words is None else " ".join(command.words.split())
     if words is not None and not 1 <= len(words) <= LONGEST_FAULT:
-        return Refused(f"Say what is wrong in 1 to {LONGEST_FAULT} characters.", unit.id)
+        return Refused(Said("Say what is wrong in 1 to {most} characters.", most=LONGEST_FAULT), unit.id)
     return [events.FaultSet(command.person, unit.id, words)]
 
 
@@ -92,7 +100,7 @@ def _(command: commands.SetMaster, state: State, now: float, rules: Rules) -> An
     if refused := allow(state, command.person, "lead", "crew"):
         return refused
     if not 0 <= command.value <= 1:
-        return Refused(f"The master goes from 0 to 1, not {command.value:g}.")
+        return Refused(Said("The master goes from 0 to 1, not {value}.", value=command.value))
     return [events.MasterSet(command.person, command.value)]
 
 

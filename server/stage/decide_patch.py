@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from server.rig.patch import Fixture, mode_of, patch_problem, spoken
 from server.rig.profile import Mode, Profile
+from server.rig.said import Said
 from server.stage import commands, events
 from server.stage.decide import MOST_UNIVERSES, Answer, Rules, allow, answer
 from server.stage.holds import Refused
@@ -29,14 +30,16 @@ def change_patch(state: State, command: commands.ChangePatch, rules: Rules) -> A
     if refused := _cannot_go(state, removed) or _cannot_change(state, command):
         return refused
     if len(there) + len(command.put) > MOST_FIXTURES:
-        return Refused(f"A rig holds up to {MOST_FIXTURES} fixtures.")
+        return Refused(Said("A rig holds up to {most} fixtures.", most=MOST_FIXTURES))
     for fixture in command.put:
         problem = patch_problem(fixture, profiles, there, rules.off_limits) or _same_number(fixture, there)
         if problem:
-            return Refused(f"{spoken(fixture)}: {problem}", fixture.id)
+            return Refused(Said("{unit}: {problem}", unit=spoken(fixture), problem=problem), fixture.id)
         there.append(fixture)
     if len({f.universe for f in there if f.universe} | state.opened) > MOST_UNIVERSES:
-        return Refused(f"A rig uses up to {MOST_UNIVERSES} universes. Patch some of it closer together.")
+        return Refused(
+            Said("A rig uses up to {most} universes. Patch some of it closer together.", most=MOST_UNIVERSES)
+        )
     put = [f for f in command.put if state.fixtures.get(f.id) != f]
     under = [place for f in put for place in _set_by_hand(state, f, mode_of(f, profiles))]
     return [
@@ -51,10 +54,12 @@ def change_patch(state: State, command: commands.ChangePatch, rules: Rules) -> A
 def _cannot_go(state: State, removed: Iterable[str]) -> Refused | None:
     for fixture in removed:
         if fixture not in state.fixtures:
-            return Refused("There is no such fixture any more.", fixture)
+            return Refused(Said("There is no such fixture any more."), fixture)
         if fixture in state.hands_on:
             unit = spoken(state.fixtures[fixture])
-            return Refused(f"Hands are on {unit}: it stays in the rig until they are off.", fixture)
+            return Refused(
+                Said("Hands are on {unit}: it stays in the rig until they are off.", unit=unit), fixture
+            )
     return None
 
 
@@ -66,7 +71,9 @@ def _cannot_change(state: State, command: commands.ChangePatch) -> Refused | Non
         before = state.fixtures.get(new.id)
         # Another address or mode would send it other values, and what somebody touches would move.
         if before is not None and new.id in state.hands_on and _driven_by(before) != _driven_by(new):
-            return Refused(f"Hands are on {spoken(before)}: its patch stays until they are off.", new.id)
+            return Refused(
+                Said("Hands are on {unit}: its patch stays until they are off.", unit=spoken(before)), new.id
+            )
     return None
 
 
@@ -75,13 +82,17 @@ def _driven_by(fixture: Fixture) -> tuple[object, ...]:
     return *where, fixture.profile, fixture.mode, fixture.guarded, fixture.inverted
 
 
-def _same_number(fixture: Fixture, others: Iterable[Fixture]) -> str | None:
+def _same_number(fixture: Fixture, others: Iterable[Fixture]) -> Said | None:
     """Position and unit together say which light is meant; a channel may repeat."""
     if not fixture.position or not fixture.unit:
         return None
     for other in others:
         if (other.position, other.unit) == (fixture.position, fixture.unit):
-            return f"{fixture.position} already has a unit {fixture.unit}. Give one of them another number."
+            return Said(
+                "{position} already has a unit {unit}. Give one of them another number.",
+                position=fixture.position,
+                unit=fixture.unit,
+            )
     return None
 
 
@@ -103,5 +114,7 @@ def _(command: commands.AddProfile, state: State, now: float, rules: Rules) -> A
 def _profile_in_use(state: State, profile: Profile) -> Refused | None:
     key = profile.key
     if any(f.profile == key for f in state.fixtures.values()) and state.profiles.get(key) != profile:
-        return Refused(f'Fixtures of the rig use a profile "{key}" already. Give the new one another key.')
+        return Refused(
+            Said('Fixtures of the rig use a profile "{key}" already. Give the new one another key.', key=key)
+        )
     return None

@@ -3,6 +3,7 @@
 import math
 from dataclasses import fields, replace
 
+from server.rig.said import Said
 from server.stage import commands, events
 from server.stage.decide import Answer, Rules, allow, answer
 from server.stage.events import Event
@@ -30,13 +31,13 @@ def _(command: commands.SaveLook, state: State, now: float, rules: Rules) -> Ans
         return refused
     name = _name(command.name)
     if name is None:
-        return Refused("Give the look a name of 1 to 60 characters.")
+        return Refused(Said("Give the look a name of 1 to 60 characters."))
     if not replaces and len(state.looks) >= MOST_LOOKS:
-        return Refused(f"A show holds up to {MOST_LOOKS} looks. Delete or replace one first.")
+        return Refused(Said("A show holds up to {most} looks. Delete or replace one first.", most=MOST_LOOKS))
     chosen = tuple(state.fixtures) if command.fixtures is None else command.fixtures
     for fixture in chosen:
         if fixture not in state.fixtures:
-            return Refused("One of the chosen fixtures does not exist any more.", fixture)
+            return Refused(Said("One of the chosen fixtures does not exist any more."), fixture)
     saved: list[Event] = [events.LookSaved(command.person, Look(command.look, name, capture(state, chosen)))]
     if command.baseline:
         saved.append(events.BaselineSet(command.person, command.look, state.settings.let_go_s))
@@ -49,9 +50,9 @@ def _(command: commands.RenameLook, state: State, now: float, rules: Rules) -> A
         return refused
     look, name = state.looks.get(command.look), _name(command.name)
     if look is None:
-        return Refused("There is no such look any more.")
+        return Refused(Said("There is no such look any more."))
     if name is None:
-        return Refused("Give the look a name of 1 to 60 characters.")
+        return Refused(Said("Give the look a name of 1 to 60 characters."))
     return [events.LookSaved(command.person, replace(look, name=name))]
 
 
@@ -60,9 +61,9 @@ def _(command: commands.DeleteLook, state: State, now: float, rules: Rules) -> A
     if refused := allow(state, command.person, "lead"):
         return refused
     if command.look not in state.looks:
-        return Refused("There is no such look any more.")
+        return Refused(Said("There is no such look any more."))
     if command.look == state.baseline:
-        return Refused("This look is the baseline. Choose another baseline first.")
+        return Refused(Said("This look is the baseline. Choose another baseline first."))
     return [events.LookDeleted(command.person, command.look)]
 
 
@@ -71,9 +72,15 @@ def _(command: commands.RecallLook, state: State, now: float, rules: Rules) -> A
     if refused := allow(state, command.person, "lead", "crew"):
         return refused
     if command.look not in state.looks:
-        return Refused("There is no such look any more.")
+        return Refused(Said("There is no such look any more."))
     if not 0 <= command.fade_s <= LONGEST_FADE_S:
-        return Refused(f"A fade takes 0 to {LONGEST_FADE_S:g} seconds, not {command.fade_s:g}.")
+        return Refused(
+            Said(
+                "A fade takes 0 to {most} seconds, not {seconds}.",
+                most=LONGEST_FADE_S,
+                seconds=command.fade_s,
+            )
+        )
     return [events.LookRecalled(command.person, command.look, command.fade_s)]
 
 
@@ -82,7 +89,7 @@ def _(command: commands.SetBaseline, state: State, now: float, rules: Rules) -> 
     if refused := allow(state, command.person, "lead"):
         return refused
     if command.look is not None and command.look not in state.looks:
-        return Refused("There is no such look any more.")
+        return Refused(Said("There is no such look any more."))
     return [events.BaselineSet(command.person, command.look, state.settings.let_go_s)]
 
 
@@ -91,9 +98,9 @@ def _(command: commands.SetOrder, state: State, now: float, rules: Rules) -> Ans
     if refused := allow(state, command.person, "lead"):
         return refused
     if len(set(command.order)) != len(command.order):
-        return Refused("A fixture stands in the focus order once.")
+        return Refused(Said("A fixture stands in the focus order once."))
     if any(fixture not in state.fixtures for fixture in command.order):
-        return Refused("The focus order names a fixture that does not exist any more.")
+        return Refused(Said("The focus order names a fixture that does not exist any more."))
     return [events.OrderSet(command.person, command.order)]
 
 
@@ -104,8 +111,16 @@ def _(command: commands.ChangeSettings, state: State, now: float, rules: Rules) 
     known = {part.name for part in fields(Settings)}
     for name, value in command.changes.items():
         if name not in known:
-            return Refused(f"There is no setting called {name[:40]}.")
+            return Refused(Said("There is no setting called {name}.", name=name[:40]))
         low, high = LIMITS[name]
         if not (math.isfinite(value) and low <= value <= high):
-            return Refused(f"{name} goes from {low:g} to {high:g}, not {value:g}.")
+            return Refused(
+                Said(
+                    "{name} goes from {low} to {high}, not {value}.",
+                    name=name,
+                    low=low,
+                    high=high,
+                    value=value,
+                )
+            )
     return [events.SettingsChanged(command.person, replace(state.settings, **command.changes))]

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from server.rig.patch import Fixture, spoken
 from server.rig.profile import Mode
+from server.rig.said import Said
 from server.stage.events import Event, Taken
 from server.stage.state import State
 
@@ -19,7 +20,7 @@ class Refused:
     ask: what would make it possible: "take" (it is in `holder`'s hand) or "held" (press and hold).
     """
 
-    why: str
+    why: Said
     fixture: str | None = None
     holder: str | None = None
     ask: str | None = None
@@ -39,22 +40,34 @@ def touch(state: State, person: str, fixture: str, now: float, over: bool = Fals
     unit, who = state.fixtures.get(fixture), state.people.get(person)
     mode = state.mode(fixture)
     if who is None:
-        return Refused("You have not joined. Join with your name first.")
+        return Refused(Said("You have not joined. Join with your name first."))
     if unit is None or mode is None:
-        return Refused("There is no such fixture any more.", fixture)
+        return Refused(Said("There is no such fixture any more."), fixture)
     if who.role == "house" and not unit.house:
-        return Refused(f"{spoken(unit)} is not a house fixture. Ask the lead to mark it as one.", fixture)
+        return Refused(
+            Said("{unit} is not a house fixture. Ask the lead to mark it as one.", unit=spoken(unit)), fixture
+        )
     if state.guarded(unit):
         guard = state.profiles[unit.profile].guard
-        reason = f" ({guard.reason})" if guard else ""
-        return Refused(f"{spoken(unit)} is guarded{reason}: it stays at its safe value.", fixture)
+        if guard is None:
+            return Refused(Said("{unit} is guarded: it stays at its safe value.", unit=spoken(unit)), fixture)
+        return Refused(
+            Said(
+                "{unit} is guarded ({reason}): it stays at its safe value.",
+                unit=spoken(unit),
+                reason=guard.reason,
+            ),
+            fixture,
+        )
     holder = state.holders.get(fixture)
     if holder == person:
         return Touch(unit, mode, ())
     if holder is not None and not over and not _long_away(state, holder, now):
         name = state.people[holder].name
         called = unit.channel if unit.channel is not None else spoken(unit)
-        return Refused(f"{name} has {called}. Take it?", fixture, holder, ask="take")
+        return Refused(
+            Said("{name} has {unit}. Take it?", name=name, unit=called), fixture, holder, ask="take"
+        )
     return Touch(unit, mode, (Taken(person, fixture),))
 
 

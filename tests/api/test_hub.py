@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from server.api import hub as hub_module
 from server.api.hub import Hub, Phone
+from server.rig.said import Said
 from server.stage import events
 from server.stage.commands import Command
 from server.stage.events import Event
@@ -55,7 +56,7 @@ class Room(Rig):
 
     def __init__(self) -> None:
         super().__init__()
-        self.alerts: dict[str, str] = {}
+        self.alerts: dict[str, Said] = {}
         self.hub = Hub(self.stage, self.engine, self.alerts)
         self.step()
 
@@ -239,11 +240,11 @@ def test_alerts_are_told_whole() -> None:
         room = Room()
         page = Page(room)
         await _breathe()
-        room.alerts["disk"] = "It is full."
+        room.alerts["disk"] = Said("It is full.")
         room.hub.alerts_changed()
         room.hub.tick()
         await _breathe()
-        assert page.changes[-1]["alerts"] == {"disk": "It is full."}
+        assert page.changes[-1]["alerts"] == {"disk": {"why": "It is full.", "said": ["It is full."]}}
 
     _run(work())
 

@@ -6,6 +6,7 @@ import httpx
 from fastapi import FastAPI
 
 from server.api.problems import install, refusal
+from server.rig.said import Said
 from server.stage.holds import Refused
 from tests.api.answers import problem
 
@@ -32,8 +33,8 @@ def test_a_fault_of_ours_is_told_without_its_workings() -> None:
 
 
 def test_a_refusal_says_what_would_make_it_possible() -> None:
-    told = refusal(Refused("Mo has 21. Take it?", "f-21", "p-mo", "take"))
+    told = refusal(Refused(Said("Mo has 21. Take it?"), "f-21", "p-mo", "take"))
     assert (told.status, told.detail) == (409, "Mo has 21. Take it?")
     assert told.more == {"fixture": "f-21", "holder": "p-mo", "ask": "take"}
-    assert refusal(Refused("Only the lead can do that.")).status == 403
-    assert refusal(Refused("The master goes from 0 to 1, not 2.")).status == 422
+    assert refusal(Refused(Said("Only the lead can do that."))).status == 403
+    assert refusal(Refused(Said("The master goes from 0 to 1, not 2."))).status == 422

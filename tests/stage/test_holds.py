@@ -3,6 +3,7 @@
 import pytest
 
 from server.rig.patch import Fixture
+from server.rig.said import Said
 from server.stage.events import Taken
 from server.stage.holds import AWAY_S, Refused, Touch, touch
 from server.stage.state import State
@@ -44,7 +45,7 @@ def test_a_stranger_touches_nothing() -> None:
 @pytest.mark.parametrize("fixture", ["nobody", "lost"])
 def test_what_does_not_exist_or_has_no_mode_cannot_be_touched(fixture: str) -> None:
     answer = touch(state_with(unit("lost", "nothing")), "mo", fixture, 0)
-    assert answer == Refused("There is no such fixture any more.", fixture)
+    assert answer == Refused(Said("There is no such fixture any more."), fixture)
 
 
 def test_house_staff_touch_house_fixtures_only() -> None:
@@ -65,7 +66,9 @@ def test_nobody_touches_a_guarded_unit(fixture: str, sentence: str) -> None:
 
 
 def test_somebody_elses_is_refused_with_the_name_and_what_would_do() -> None:
-    assert touch(held_by("kit"), "mo", "head", 0) == Refused("Kit has 21. Take it?", "head", "kit", "take")
+    assert touch(held_by("kit"), "mo", "head", 0) == Refused(
+        Said("Kit has 21. Take it?"), "head", "kit", "take"
+    )
     unnamed = held_by("kit", unit("a", position="Bridge 1", unit="2"))
     assert why(touch(unnamed, "mo", "a", 0)) == "Kit has Bridge 1 unit 2. Take it?"
 

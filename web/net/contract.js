@@ -30,13 +30,16 @@
  *   fixtures: Record<string, Partial<Fixture> | null>, profiles: Record<string, Profile>,
  *   looks: Record<string, Look | null>, baseline: string | null, master: number, blackout: boolean,
  *   order: string[], settings: Record<string, number>, slots: Slots, universes: number[],
- *   alerts: Record<string, string | null>}} State
+ *   alerts: Record<string, {why: string, said: Said}>}} State
+ * A sentence of the server: its English pattern, and the facts in it, by name.
+ * @typedef {[string, Record<string, string | number | Said>?]} Said
+ *
  * @typedef {{is: 'hello', rev: number} & Partial<State>} Hello
  * @typedef {{is: 'change', rev: number} & Partial<State>} Change
  * @typedef {Hello | Change} News
  * @typedef {{is: 'here', rev: number}} Here
  * @typedef {{is: 'ok', n: number, rev: number}} Ok
- * @typedef {{is: 'refused', n: number, why: string, fixture?: string | null, holder?: string | null,
+ * @typedef {{is: 'refused', n: number, why: string, said?: Said, fixture?: string | null, holder?: string | null,
  *   ask?: 'take' | 'held' | null}} Refused
  * @typedef {Hello | Change | Here | Ok | Refused} Incoming
  *

@@ -67,7 +67,7 @@ export function merge(news, whole = false) {
   if (news.order) rig.order.value = news.order;
   if (news.settings) rig.settings = { ...rig.settings, ...news.settings };
   if (news.universes) rig.universes.value = news.universes;
-  if (news.alerts) rig.alerts.value = mix({}, news.alerts); // always told whole
+  if (news.alerts) rig.alerts.value = Object.fromEntries(Object.entries(news.alerts).map(([about, told]) => [about, told.why])); // always told whole
   if (news.slots) mixSlots(news.slots);
   if (news.fixtures) mixFixtures(news.fixtures, whole);
 }
