@@ -17,6 +17,7 @@ from server.output.plan import Plan, Sacn, UniversePlan, from_json
 from server.output.sender import Sender
 from server.output.shared_map import ENDED, RUNNING, SharedMap
 from server.output.stream import Ending, Stream
+from server.output.trouble import Trouble
 from server.wire import artnet, e131
 
 __all__ = ["ALONE_S", "OutputProcess"]
@@ -24,7 +25,6 @@ __all__ = ["ALONE_S", "OutputProcess"]
 ALONE_S = 3.0  # without a sign of life from the web side
 _HOUSEKEEPING_S = 0.25
 _REBUILD_S = 1.0
-_WORDS_S = 3.0  # how long a fault is told after the last time it happened
 _AT_ONCE = 32  # universes
 # Used for every packet, so looked up here once.
 _SACN_SEQUENCE_AT, _ARTNET_SEQUENCE_AT = e131.SEQUENCE_AT, artnet.DMX_SEQUENCE_AT
@@ -57,7 +57,8 @@ class OutputProcess:
         self._ending = False
         self._housekeeping_due = 0.0
         self._rebuild_due = 0.0
-        self._trouble_at = -inf
+        self._trouble = Trouble()
+        self._told = ""
 
     def ask_end(self) -> None:
         """End the streams properly, then return from `run`. Safe to call from a signal handler."""
@@ -80,7 +81,7 @@ class OutputProcess:
                 self._look()
             except Exception as why:
                 # Whatever the map holds: what was good a moment ago goes on being sent.
-                self._sender.words = f"The output could not follow the server: {why!r}."
+                self._trouble.note(f"The output could not follow the server: {why!r}.", "", monotonic())
             due = self._send()
             if self._ending and not self._endings:
                 break
@@ -202,13 +203,15 @@ class OutputProcess:
         # Kept first: a plan that cannot be read is told once, and the one before stays in force.
         self._plan_version, text = published
         old, plan = self._plan, from_json(text)
-        self._sender.use(plan.interface)
+        moved = self._sender.use(plan.interface)
         if old is None or (old.cid, old.source_name) != (plan.cid, plan.source_name):
             self._template = bytes(e131.data_packet(uuid.UUID(plan.cid).bytes, plan.source_name, 1))
         self._plan = plan
         self._replace_streams(old, plan, now)
         self._seen = b""
         self._announce(now)
+        if moved:
+            self._come_back(now)
 
     def _replace_streams(self, old: Plan | None, plan: Plan, now: float) -> None:
         blocks = {universe: block for block, universe in enumerate(self._map.universes) if universe}
@@ -295,16 +298,24 @@ class OutputProcess:
             self._begin_end(now)
 
     def _tell_trouble(self, now: float) -> None:
-        if self._sender.words:
-            self._map.set_error(self._sender.words)
-            self._sender.words = ""
-            self._trouble_at = now
-        elif now - self._trouble_at > _WORDS_S:
-            self._map.set_error("")
-            self._trouble_at = inf
+        for sentence, host in self._sender.failed:
+            self._trouble.note(sentence, host, now)
+        self._sender.failed.clear()
+        if (words := self._trouble.words(now)) != self._told:
+            self._told = words
+            self._map.set_error(words)
         if self._sender.broken and now >= self._rebuild_due:
             self._rebuild_due = now + _REBUILD_S
-            self._sender.rebuild()
+            if self._sender.rebuild():
+                self._come_back(now)
+
+    def _come_back(self, now: float) -> None:
+        """Levels leave by another interface, or by one that was away: nobody need wait for a keep-alive."""
+        for stream in self._streams:
+            if stream.sacn and stream.pace.due < inf:
+                stream.pace.changed(now)
+        if self._announced:
+            self._announcements.changed(now)
 
     def _told_to_end_alone(self) -> bool:
         return self._plan is not None and self._plan.when_alone == "end"

@@ -1,4 +1,4 @@
-"""The sockets packets leave by, and what to tell a person when they do not."""
+"""The sockets packets leave by, and what did not leave by them."""
 
 import errno
 import socket
@@ -6,6 +6,7 @@ import sys
 from collections.abc import Iterable, Sequence
 
 from server.output.batch import Address, Batch, OneByOne
+from server.output.trouble import MULTICAST, sentence_of, who
 from server.wire import artnet
 
 __all__ = ["Sender"]
@@ -13,49 +14,45 @@ __all__ = ["Sender"]
 _TTL = 8  # the standard names none; enough for a venue's routers, too little to leave the house
 _BUFFER_OCTETS = 1 << 20
 
-_WORDS = {
-    errno.ENETUNREACH: "No network leads to {host}: is the cable in, and is the right interface chosen?",
-    errno.EHOSTUNREACH: "{host} cannot be reached: is it switched on and on the same network?",
-    errno.ENETDOWN: "The network is down: is the cable in?",
-    errno.EACCES: "This machine does not allow sending to {host}: a firewall, or a broadcast address?",
-    errno.EPERM: "A firewall on this machine stops what is sent to {host}.",
-    errno.EAGAIN: "More is sent than the network takes; packets to {host} were left out.",
-    errno.ENOBUFS: "More is sent than the network takes; packets to {host} were left out.",
-    errno.EADDRNOTAVAIL: "The chosen network interface is not there any more.",
-    errno.ENODEV: "The chosen network interface is not there any more.",
-}
-# What new sockets may cure: they belong to an interface that went, and perhaps came back.
-_STALE = {errno.EADDRNOTAVAIL, errno.ENODEV, errno.ENETDOWN, errno.ENETUNREACH, errno.EBADF, errno.EINVAL}
+# What a new socket may cure: it belongs to an interface that went, and perhaps came back.
+_STALE = {errno.EADDRNOTAVAIL, errno.ENODEV, errno.ENETDOWN, errno.ENETUNREACH, errno.EINVAL}
 
 
 class Sender:
     """Two UDP sockets, one for sACN and one for Art-Net.
 
-    words: what went wrong since they were last emptied. broken: whether `rebuild` may help.
+    failed: sentences and hosts of what did not leave, until somebody empties it. broken: whether `rebuild`
+    may help. waits: the interface is not there; until `rebuild` finds it no multicast leaves, least of all
+    by another network, while machines given by address get theirs.
     """
 
     def __init__(self, artnet_port: int = artnet.PORT) -> None:
         """artnet_port: where Art-Net leaves from, while nobody else has that port."""
-        self.words = ""
-        self.broken = False
+        self.failed: set[tuple[str, str]] = set()
+        self.broken = self.waits = False
         self._artnet_port = artnet_port
         self._interface: str | None = None
         self._sacn: socket.socket | None = None
         self._artnet: socket.socket | None = None
         self.rebuild()
 
-    def use(self, interface: str | None) -> None:
-        """Send multicast by this one of our own IPv4 addresses; None lets the system choose."""
-        if interface != self._interface:
-            self._interface = interface
-            self.rebuild()
+    def use(self, interface: str | None) -> bool:
+        """Send multicast by this one of our own IPv4 addresses; None lets the system choose.
+
+        Returns whether it is another one than before.
+        """
+        if interface == self._interface:
+            return False
+        self._interface, self.waits = interface, False
+        self.rebuild()
+        return True
 
     def send_sacn(self, batch: Batch, first: int, end: int) -> Sequence[int]:
-        """Send entries first to end - 1; returns those that did not leave, with `words` saying why."""
+        """Send entries first to end - 1; returns those that did not leave, with `failed` saying why."""
         return self._send(self._sacn, batch, first, end)
 
     def send_artnet(self, batch: Batch, first: int, end: int) -> Sequence[int]:
-        """Send entries first to end - 1; returns those that did not leave, with `words` saying why."""
+        """Send entries first to end - 1; returns those that did not leave, with `failed` saying why."""
         return self._send(self._artnet, batch, first, end)
 
     def send_sacn_once(self, packet: bytearray, addresses: Iterable[Address]) -> None:
@@ -63,17 +60,39 @@ class Sender:
         once = OneByOne([(packet, address) for address in addresses])
         self.send_sacn(once, 0, len(once.entries))
 
-    def rebuild(self) -> None:
-        """Open what is missing or hangs on an interface that may have gone and come back."""
-        self.broken = False
+    def rebuild(self) -> bool:
+        """Open what is missing or hangs on an interface that may have gone and come back.
+
+        Returns whether an interface that was waited for is there again.
+        """
+        waited = self.waits
+        self.broken = self.waits = False
+        try:
+            if not waited:
+                self._open()
+        except OSError as why:
+            self.failed.add((sentence_of(why), "the network"))
+            self.broken = True
+            return False
+        self._choose_interface()
+        return waited and not self.waits
+
+    def _open(self) -> None:
         if self._sacn is not None:
             self._sacn.close()
         self._sacn = None
+        self._sacn = _sacn_socket()
+        self._artnet = self._artnet or _artnet_socket(self._artnet_port)
+
+    def _choose_interface(self) -> None:
+        if self._sacn is None or self._interface is None:
+            return
         try:
-            self._sacn = _sacn_socket(self._interface)
-            self._artnet = self._artnet or _artnet_socket(self._artnet_port)
+            address = socket.inet_aton(self._interface)
+            self._sacn.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_IF, address)
         except OSError as why:
-            self._failed(why, self._interface or "the network")
+            self.failed.add((sentence_of(why), MULTICAST))
+            self.broken = self.waits = True
 
     def close(self) -> None:
         """Close both sockets."""
@@ -84,24 +103,33 @@ class Sender:
     def _send(self, by: socket.socket | None, batch: Batch, first: int, end: int) -> Sequence[int]:
         if by is None:
             return range(first, end)
-        failed = batch.send(by, first, end)
+        if self.waits and by is self._sacn:
+            return self._send_without_multicast(by, batch, first, end)
+        return self._told(batch, batch.send(by, first, end))
+
+    def _send_without_multicast(self, by: socket.socket, batch: Batch, first: int, end: int) -> Sequence[int]:
+        held = []
+        for place in range(first, end):
+            if who(batch.entries[place][1][0]) == MULTICAST:
+                held.append(place)
+            else:
+                held += self._told(batch, batch.send(by, place, place + 1))
+        return held
+
+    def _told(self, batch: Batch, failed: Sequence[tuple[int, OSError]]) -> list[int]:
         for place, why in failed:
-            self._failed(why, batch.entries[place][1][0])
+            host = who(batch.entries[place][1][0])
+            self.failed.add((sentence_of(why), host))
+            # Only multicast hangs on an interface; for everything else the same socket will do.
+            self.broken = self.broken or (why.errno in _STALE and host == MULTICAST)
         return [place for place, _ in failed]
 
-    def _failed(self, why: OSError, host: str) -> None:
-        words = _WORDS.get(why.errno or 0, "Nothing goes out to {host}: " + str(why) + ".")
-        self.words = words.format(host=host)
-        self.broken = self.broken or self._sacn is None or why.errno in _STALE
 
-
-def _sacn_socket(interface: str | None) -> socket.socket:
+def _sacn_socket() -> socket.socket:
     made = _socket()
     try:
         made.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_TTL, _TTL)
         made.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_LOOP, 1)
-        if interface:
-            made.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_IF, socket.inet_aton(interface))
     except OSError:
         made.close()
         raise

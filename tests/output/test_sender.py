@@ -9,6 +9,7 @@ import pytest
 from server.net.sockets import open_shared
 from server.output.batch import batch_of
 from server.output.sender import Sender
+from server.output.trouble import GONE, MULTICAST
 
 __all__: list[str] = []
 
@@ -22,30 +23,40 @@ def sender() -> Iterator[Sender]:
     made.close()
 
 
-def test_an_interface_that_is_not_there_is_said_and_nothing_leaves_by_another(sender: Sender) -> None:
+GROUP = ("239.255.0.1", 9)
+
+
+def test_without_its_interface_no_multicast_leaves_by_another_and_given_machines_get_theirs(
+    sender: Sender,
+) -> None:
     sender.use(NOT_OURS)
-    assert sender.words == "The chosen network interface is not there any more."
+    assert sender.failed == {(GONE, MULTICAST)}
     assert sender.broken
-    batch = batch_of([(bytearray(b"level"), ("127.0.0.1", 9))])
-    assert list(sender.send_sacn(batch, 0, 1)) == [0]
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as machine:
+        machine.bind(("127.0.0.1", 0))
+        machine.settimeout(5)
+        batch = batch_of([(bytearray(b"level"), to) for to in (GROUP, machine.getsockname(), GROUP)])
+        assert list(sender.send_sacn(batch, 0, 3)) == [0, 2]
+        assert machine.recv(100) == b"level"
 
 
 def test_an_interface_that_comes_back_is_used_again(sender: Sender) -> None:
     sender.use(NOT_OURS)
-    sender.rebuild()
+    assert not sender.rebuild()
     still_broken = sender.broken
-    sender.use("127.0.0.1")
-    assert (still_broken, sender.broken) == (True, False)
-    batch = batch_of([(bytearray(b"level"), ("239.255.0.1", 9))])
+    assert sender.use("127.0.0.1")
+    assert not sender.use("127.0.0.1"), "it is the same"
+    assert (still_broken, sender.broken, sender.waits) == (True, False, False)
+    batch = batch_of([(bytearray(b"level"), GROUP)])
     assert list(sender.send_sacn(batch, 0, 1)) == []
 
 
 def test_a_host_that_cannot_be_reached_is_named(sender: Sender) -> None:
     batch = batch_of([(bytearray(b"level"), ("127.255.255.255", 9))])
     assert list(sender.send_sacn(batch, 0, 1)) == [0]
-    assert "127.255.255.255" in sender.words
+    assert {host for _, host in sender.failed} == {"127.255.255.255"}
     assert not sender.broken, "another socket would not help"
-    sender.words = ""
+    sender.failed.clear()
     assert list(sender.send_artnet(batch, 0, 1)) == [], "Art-Net may be broadcast when asked for"
 
 
