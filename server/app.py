@@ -12,7 +12,10 @@ from fastapi import FastAPI
 
 from server import __version__
 from server.api import fixtures, live, looks, nodes, people, problems, profiles, rig, universes
+from server.api.messages import LONGEST
 from server.api.pages import pages
+from server.api.sockets import MOST, PING_S, Http, Live
+from server.api.uploads import ShortBodies
 from server.journal.show_file import ShowFileError
 from server.output.link import OutputBusy, OutputFailed
 from server.parts import Parts
@@ -43,6 +46,7 @@ def build(parts: Parts) -> FastAPI:
 
     app = FastAPI(title="focuscall", version=__version__, lifespan=lifespan, docs_url=None, redoc_url=None)
     app.state.room, app.state.broken = parts.room, False
+    app.add_middleware(ShortBodies)
     problems.install(app)
     for part in (people, fixtures, looks, profiles, rig, universes, nodes, live):
         app.include_router(part.router)
@@ -68,13 +72,18 @@ def serve(settings: Settings) -> int:
         print(f"focuscall: {settings.rig} was not read in. {wrong}", file=sys.stderr)
         parts.close()
         return 2
+    _take_files()
     signal.signal(signal.SIGTERM, lambda *_: None)  # uvicorn raises it once more when all is down
     app = build(parts)
     config = uvicorn.Config(
         app,
         host=settings.host,
         port=settings.port,
-        ws="websockets-sansio",
+        http=Http,
+        ws=Live,
+        ws_max_size=32 * LONGEST,  # up to here it is refused in words, beyond it the socket is closed
+        ws_ping_interval=PING_S,
+        ws_ping_timeout=PING_S,
         ws_per_message_deflate=False,  # costs more than it saves on a LAN: DEVELOPERS.md, measured
         loop="asyncio",  # the one the tests run on, whatever else is installed
         log_level="warning",
@@ -84,3 +93,14 @@ def serve(settings: Settings) -> int:
     with contextlib.suppress(KeyboardInterrupt):
         uvicorn.Server(config).run()
     return int(app.state.broken)
+
+
+def _take_files() -> None:
+    """As many open files as a full house of phones needs: some systems begin with 256."""
+    with contextlib.suppress(ImportError, OSError, ValueError):
+        import resource  # not on Windows, which has no such limit
+
+        now, most = resource.getrlimit(resource.RLIMIT_NOFILE)
+        wanted = 2 * MOST if most == resource.RLIM_INFINITY else min(2 * MOST, most)
+        if now != resource.RLIM_INFINITY and now < wanted:
+            resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, most))

@@ -214,10 +214,16 @@ class Server:
 
 
 @contextmanager
-def serving(data: Path, *more: str) -> Iterator[Server]:
-    """A server that runs, and is gone afterwards with its output process."""
+def serving(data: Path, *more: str, first: str = "") -> Iterator[Server]:
+    """A server that runs, and is gone afterwards with its output process.
+
+    first: Python that it runs before it starts, to try with seconds what otherwise takes minutes.
+    """
     data.mkdir(parents=True, exist_ok=True)
     server = Server(data, *more)
+    if first:
+        code = f"{first}\nimport sys\nfrom server.start import run\nsys.exit(run(sys.argv[1:]))"
+        server.command[1:3] = ["-c", code]
     try:
         server.start()
         yield server

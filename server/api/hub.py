@@ -21,7 +21,7 @@ __all__ = ["Hub", "Phone"]
 TICK_S = 1 / 30
 LEVELS_S = 0.1  # while something fades, the list's levels follow ten times a second
 SILENCE_S = 0.5  # a page that hears nothing for 1.5 s says so: it hears something three times as often
-STUCK_S = 20.0  # a phone that takes nothing for so long is let go; its lights stay as they are
+STUCK_S = 10.0  # a phone that takes nothing for so long is let go; its lights stay as they are
 MOST_REPLIES = 512  # unanswered questions of one phone; a page keeps to 3
 
 

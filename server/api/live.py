@@ -21,6 +21,7 @@ __all__ = ["router"]
 NOT_JOINED = 4401  # close code of ours: the page shows the join screen
 MESSAGES_PER_S = 120.0  # a thumb makes 30; beyond this the phone is slowed, nobody else
 BURST = 240.0
+FAIR = 2048  # characters that count as one message: a long one takes its share of work
 GONE = (TimeoutError, WebSocketDisconnect)  # a phone that listens no more: nothing is wrong here
 
 router = APIRouter()
@@ -73,11 +74,11 @@ async def _listen(socket: WebSocket, room: Room, phone: Phone) -> None:
         if message["type"] == "websocket.disconnect":
             return
         now = time.monotonic()
-        credit = min(BURST, credit + (now - last) * MESSAGES_PER_S) - 1
+        text = message.get("text")
+        credit = min(BURST, credit + (now - last) * MESSAGES_PER_S) - 1 - len(text or "") // FAIR
         last = now
         if credit < 0:
             await asyncio.sleep(-credit / MESSAGES_PER_S)
-        text = message.get("text")
         if text is None:
             phone.reply({"is": "refused", "n": 0, "why": "A message is text, not binary."})
         else:

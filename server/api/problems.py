@@ -7,6 +7,7 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 
 from server.rig.said import Said
 from server.stage.holds import Refused
@@ -57,6 +58,11 @@ def install(app: FastAPI) -> None:
     async def _http(request: Request, wrong: HTTPException) -> JSONResponse:
         detail = SENTENCES.get(wrong.status_code, "{}").format(wrong.detail)
         return _answer(wrong.status_code, detail, {}, wrong.headers)
+
+    @app.exception_handler(ClientDisconnect)
+    async def _gone(request: Request, wrong: ClientDisconnect) -> JSONResponse:
+        # Nobody reads it: whoever asked is gone, and that is nothing wrong here.
+        return _answer(400, "The request broke off.", {})
 
     @app.exception_handler(Exception)
     async def _broken(request: Request, wrong: Exception) -> JSONResponse:

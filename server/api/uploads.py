@@ -1,11 +1,15 @@
-"""A file that comes with a request: the form field `file`, or the body itself. Bounded."""
+"""What comes in with a request: a file (the form field `file`, or the body itself) or fields. Bounded."""
 
-from fastapi import Request
+from fastapi import HTTPException, Request
+from fastapi.routing import APIRoute
 from starlette.datastructures import UploadFile
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from server.api.problems import Problem
 
-__all__ = ["body_or_file"]
+__all__ = ["LONGEST_FIELDS", "ShortBodies", "body_or_file"]
+
+LONGEST_FIELDS = 1024 * 1024  # octets; a focus order of every fixture a rig may hold is a tenth of it
 
 
 async def body_or_file(request: Request, longest: int) -> bytes:
@@ -37,3 +41,32 @@ async def body_or_file(request: Request, longest: int) -> bytes:
 
 def _too_long(longest: int) -> Problem:
     return Problem(413, f"A file may have up to {longest // 1024 // 1024} MiB.")
+
+
+class ShortBodies:
+    """Stops a request whose fields are read whole before anybody asks who sends them.
+
+    A route that takes a file reads it itself, and bounds it itself.
+    """
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Hand on, counting."""
+        came = 0
+
+        async def counted() -> Message:
+            nonlocal came
+            message = await receive()
+            came += len(message.get("body", b""))
+            if came > LONGEST_FIELDS and _reads_fields(scope):
+                raise HTTPException(413, f"A request may have up to {LONGEST_FIELDS // 1024} kB.")
+            return message
+
+        await self.app(scope, counted if scope["type"] == "http" else receive, send)
+
+
+def _reads_fields(scope: Scope) -> bool:
+    route = scope.get("route")
+    return isinstance(route, APIRoute) and route.body_field is not None

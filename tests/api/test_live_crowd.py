@@ -1,15 +1,13 @@
 """The live channel with many at it: each as fast as it can, nobody in another's way."""
 
-import json
-import socket
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from tests.api.answers import given
+from tests.api.raw import large_rig, messages, open_live
 from tests.phones import Message, merge
-from tests.servers import ENOUGH_S, Server, serving
+from tests.servers import Server, serving
 
 __all__: list[str] = []
 
@@ -89,57 +87,15 @@ def test_a_phone_that_floods_is_slowed_alone(server: Server) -> None:
     assert flood.ask("let_go", fixture="*")["is"] == "ok"
 
 
-def _open_narrow(server: Server) -> socket.socket:
-    """A live channel that reads nothing, with as little room in between as the system allows."""
-    narrow = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    narrow.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
-    narrow.connect(("127.0.0.1", server.port))
-    narrow.settimeout(ENOUGH_S)
-    lines = [
-        f"GET /api/live?token={_token(server)} HTTP/1.1",
-        f"Host: 127.0.0.1:{server.port}",
-        "Upgrade: websocket",
-        "Connection: Upgrade",
-        "Sec-WebSocket-Version: 13",
-        "Sec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA==",
-    ]
-    narrow.sendall("\r\n".join([*lines, "", ""]).encode())
-    return narrow
-
-
-def _messages(narrow: socket.socket) -> Iterator[Message]:
-    """What comes through it, frame by frame: not fragmented and not masked (RFC 6455, 5.2)."""
-    with narrow.makefile("rb") as stream:
-        while stream.readline() != b"\r\n":
-            pass
-        while True:
-            kind, length = stream.read(2)
-            if length > 125:
-                length = int.from_bytes(stream.read(2 if length == 126 else 8), "big")
-            text = stream.read(length)
-            if kind == 0x81:
-                yield json.loads(text)
-
-
-def _large_rig() -> bytes:
-    """260 moving lights on 20 universes: a change of all of them is more than 100 kB."""
-    lines = ["Position,Unit,Channel,Profile,Mode,Universe,Address"]
-    for n in range(260):
-        universe, place = divmod(n, 13)
-        where = f"{universe + 1},{place * 38 + 1}"
-        lines.append(f"Grid,{n + 1},{n + 1},moving-framing,38-slot blades by corner,{where}")
-    return "\n".join(lines).encode()
-
-
 def test_a_phone_that_stops_reading_slows_nobody_and_then_gets_the_newest_in_one_piece(
     tmp_path: Path,
 ) -> None:
     with serving(tmp_path / "data") as server:
         lead = server.client()
-        given(lead.post("/api/rig/import", files={"file": ("rig.csv", _large_rig())}))
+        given(lead.post("/api/rig/import", files={"file": ("rig.csv", large_rig())}))
         other = server.phone("lead")
         looks = [given(lead.post("/api/looks", json={"name": name}), 201)["id"] for name in ("One", "Two")]
-        with _open_narrow(server) as narrow:
+        with open_live(server.port, _token(server), takes=4096) as narrow:
             before = len(other.heard)
 
             def told() -> list[Message]:
@@ -151,7 +107,7 @@ def test_a_phone_that_stops_reading_slows_nobody_and_then_gets_the_newest_in_one
                 assert other.ask("master", value=len(told()) / 60)["is"] == "ok"
             other.drain()
             late, rig = 0, dict[str, Any]()
-            for message in _messages(narrow):
+            for message in messages(narrow):
                 if message["is"] == "hello":
                     rig = message
                 elif message["is"] == "change":
