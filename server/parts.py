@@ -134,6 +134,7 @@ class Parts:
         while True:
             await asyncio.sleep(BEAT_S)
             self.output.beat()
+            self.room.by_the_clock()
             now, counts = time.monotonic(), self.output.counts()
             if now - last >= 2 * BEAT_S:
                 rates = {u: (c.frames - before.get(u, c.frames)) / (now - last) for u, c in counts.items()}

@@ -55,9 +55,10 @@ class _LightUp(_Message):
     do: Literal["light_up"]
     fixture: Id
     as_it_hangs: bool = False
+    held: bool = False
 
     def command(self, person: str) -> Command:
-        return commands.LightUp(person, self.fixture, self.as_it_hangs)
+        return commands.LightUp(person, self.fixture, self.as_it_hangs, self.held)
 
 
 class _Take(_Message):
@@ -118,9 +119,63 @@ class _HandsOn(_Message):
     do: Literal["hands_on"]
     fixture: Id
     on: bool
+    of: Id | None = None
 
     def command(self, person: str) -> Command:
-        return commands.HandsOn(person, self.fixture, self.on)
+        return commands.HandsOn(person, self.fixture, self.on, self.of)
+
+
+class _Aloft(_Message):
+    do: Literal["aloft"]
+    position: Annotated[str, Field(max_length=200)] | None
+    of: Id | None = None
+
+    def command(self, person: str) -> Command:
+        return commands.GoAloft(person, self.position, self.of)
+
+
+class _GoingDark(_Message):
+    do: Literal["going_dark"]
+
+    def command(self, person: str) -> Command:
+        return commands.CallDark(person)
+
+
+class _DarkAnswer(_Message):
+    do: Literal["dark_answer"]
+    yes: bool
+
+    def command(self, person: str) -> Command:
+        return commands.AnswerDark(person, self.yes)
+
+
+class _Arm(_Message):
+    do: Literal["arm"]
+    fixture: Id
+    reason: Annotated[str, Field(max_length=1000)] | None
+    seconds: float = 60.0
+
+    def command(self, person: str) -> Command:
+        return commands.Arm(person, self.fixture, self.reason, self.seconds)
+
+
+class _Run(_Message):
+    do: Literal["run"]
+    fixture: Id
+    values: dict[Key, Any] = Field(max_length=64)
+    press: int
+    on: bool
+
+    def command(self, person: str) -> Command:
+        return commands.RunGuarded(person, self.fixture, self.values, self.press, self.on)
+
+
+class _LiftFlashes(_Message):
+    do: Literal["lift_flashes"]
+    fixture: Id | None
+
+    def command(self, person: str) -> Command:
+        return commands.LiftFlashes(person, self.fixture)
 
 
 class _Fault(_Message):
@@ -141,7 +196,8 @@ class _Signal(_Message):
 
 
 _Light = _Set | _SetMany | _LightUp | _Take | _LetGo | _Slot | _Blackout | _Master | _Act
-_Any = _Light | _HandsOn | _Fault | _Signal
+_Care = _HandsOn | _Aloft | _GoingDark | _DarkAnswer | _Arm | _Run | _LiftFlashes
+_Any = _Light | _Care | _Fault | _Signal
 _ADAPTER: TypeAdapter[_Any] = TypeAdapter(Annotated[_Any, Field(discriminator="do")])
 _NUMBER: TypeAdapter[dict[str, Any]] = TypeAdapter(dict[str, Any])
 

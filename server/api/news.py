@@ -5,9 +5,11 @@ from dataclasses import dataclass, field
 from functools import singledispatch
 
 from server.api.view import (
+    dark_view,
     fixture_marks,
     fixture_view,
     fractions,
+    lifted_view,
     look_view,
     person_view,
     profile_view,
@@ -32,6 +34,10 @@ WHOLE: dict[type[Event], tuple[str, ...]] = {
     events.FixturePut: ("profiles", "universes"),
     events.FixtureRemoved: ("profiles", "universes", "order"),
     events.SlotSet: ("universes",),
+    events.DarkCalled: ("dark",),
+    events.DarkAnswered: ("dark",),
+    events.DarkEnded: ("dark",),
+    events.FlashLifted: ("lifted",),
 }
 PEOPLE = (events.PersonJoined, events.PersonCame, events.PersonWent, events.PersonLeft)
 
@@ -117,6 +123,8 @@ def whole_view(state: State, alerts: dict[str, Said], keys: Iterable[str] | None
         "baseline": lambda: state.baseline,
         "master": lambda: state.master,
         "blackout": lambda: state.blackout,
+        "dark": lambda: dark_view(state),
+        "lifted": lambda: lifted_view(state),
         "order": lambda: list(state.order),
         "settings": lambda: {name: getattr(state.settings, name) for name in state.settings.__slots__},
         "universes": lambda: sorted(
@@ -155,6 +163,22 @@ def _(event: events.Taken, news: News, state: State) -> None:
 @_note.register
 def _(event: events.HandsOnSet, news: News, state: State) -> None:
     news.fixtures.setdefault(event.fixture, set()).add("hands_on")
+
+
+@_note.register
+def _(event: events.AloftSet, news: News, state: State) -> None:
+    news.people.add(event.who)
+
+
+@_note.register
+def _(event: events.StillSet, news: News, state: State) -> None:
+    news.fixtures.setdefault(event.fixture, set()).add("still")
+
+
+@_note.register(events.ArmedSet)
+@_note.register(events.Disarmed)
+def _(event: events.ArmedSet | events.Disarmed, news: News, state: State) -> None:
+    news.fixtures.setdefault(event.fixture, set()).add("armed")
 
 
 @_note.register

@@ -13,12 +13,15 @@ from server.net.nodes import Nodes
 from server.paperwork.library import Library
 from server.rig.said import Said
 from server.settings import Settings
-from server.stage.commands import Arrive, Command, HandsOn, Withdraw
+from server.stage.commands import Arrive, Command, GoAloft, HandsOn, Leave, LetGo, Withdraw
+from server.stage.due import due
 from server.stage.events import Event
 from server.stage.holds import Refused
 from server.stage.stage import Stage
 
 __all__ = ["Done", "Room"]
+
+FREEZING = (GoAloft, HandsOn, Leave, LetGo)  # what may leave a unit where it points just now
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +55,17 @@ class Room:
     def ask(self, command: Command) -> Done | Refused:
         """Do a command now; what it takes to keep it follows in `Done.kept`."""
         at = time.time()
-        if isinstance(command, HandsOn):  # only the engine knows where a fade has come to
-            command = replace(command, leaving=self.engine.leaving(command.fixture))
+        if isinstance(command, FREEZING):  # only the engine knows where a fade has come to
+            command = replace(command, leaving=self.engine.leaving(self.stage.state.fixtures))
         answer = self.stage.ask(command, at)
         if isinstance(answer, Refused):
             return answer
         return Done(self.stage.rev, self._follow(answer, at))
+
+    def by_the_clock(self) -> None:
+        """Let happen what the time has come for."""
+        if happened := due(self.stage.state, time.time()):
+            self.happen(happened)
 
     def happen(self, happened: Sequence[Event]) -> None:
         """Let something happen that nobody asked for."""

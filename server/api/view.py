@@ -10,9 +10,12 @@ from server.rig.said import Said
 from server.stage.state import Person, State
 
 __all__ = [
+    "armed_view",
+    "dark_view",
     "fixture_marks",
     "fixture_view",
     "fractions",
+    "lifted_view",
     "look_view",
     "patch_view",
     "person_view",
@@ -45,13 +48,35 @@ def fixture_view(state: State, fixture: Fixture, level: float) -> dict[str, obje
 
 
 def fixture_marks(state: State, fixture: str) -> dict[str, object]:
-    """Who has it in hand, whose hands are on it, and what is wrong with it; None for nobody and nothing."""
+    """Who has it in hand, whose hands are on it, whether it is held still or armed, what is wrong."""
     hands, fault = state.hands_on.get(fixture), state.faults.get(fixture)
     return {
         "holder": state.holders.get(fixture),
-        "hands_on": hands.person if hands else None,
+        "hands_on": list(hands.people) if hands else [],
+        "still": fixture in state.still,
+        "armed": armed_view(state, fixture),
         "fault": fault.words if fault else None,
     }
+
+
+def armed_view(state: State, fixture: str) -> dict[str, object] | None:
+    """By whom a guarded unit is armed, for what, and until when (wall-clock seconds of the laptop)."""
+    armed = state.armed.get(fixture)
+    return {"by": armed.person, "reason": armed.reason, "until": armed.until} if armed else None
+
+
+def dark_view(state: State) -> dict[str, object] | None:
+    """The blackout that was announced: by whom, when, who said yes, and who said not yet."""
+    dark = state.dark
+    if dark is None:
+        return None
+    return {"by": dark.person, "at": dark.at, "agreed": list(dark.agreed), "refused": dark.refused}
+
+
+def lifted_view(state: State) -> dict[str, object] | None:
+    """The fixture that may flash faster than the rest, and until when (wall-clock seconds of the laptop)."""
+    lifted = state.lifted
+    return {"fixture": lifted.fixture, "until": lifted.until} if lifted else None
 
 
 def fractions(state: State, fixture: str, mode: Mode, keys: Iterable[str] | None = None) -> dict[str, float]:
@@ -66,13 +91,15 @@ def fractions(state: State, fixture: str, mode: Mode, keys: Iterable[str] | None
 
 
 def person_view(state: State, person: Person, signals: Mapping[str, int]) -> dict[str, object]:
-    """Who it is, since when their phone is away (wall-clock seconds), and which fixture they took last.
+    """Who it is, since when their phone is away (wall-clock seconds), where they are, what they took last.
 
     signals: milliseconds there and back, by person, as far as a phone has told.
     """
     gone = state.gone.get(person.id)
     shown = {"name": person.name, "role": person.role, "here": gone is None}
-    return {**shown, "gone": gone, "at": state.last_at.get(person.id), "rtt_ms": signals.get(person.id)}
+    aloft = state.aloft.get(person.id)
+    place = {"at": state.last_at.get(person.id), "aloft": aloft.position if aloft else None}
+    return {**shown, "gone": gone, **place, "rtt_ms": signals.get(person.id)}
 
 
 def look_view(state: State, look: str) -> dict[str, object]:

@@ -2,7 +2,7 @@
 
 import asyncio
 import logging
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from typing import Protocol
 
@@ -11,12 +11,13 @@ from numpy.typing import NDArray
 
 from server.engine.fade import Fades
 from server.engine.flashes import FlashLimit
-from server.rig.compiled import Compiled, Floats, Ints, compile_rig
-from server.rig.levels import UNSET, Mixer, intensity_of, settle, slots_of
+from server.rig.compiled import Bools, Compiled, Floats, Ints, compile_rig
+from server.rig.levels import UNSET, Mixer, flashes_of, intensity_of, settle, slots_of
 from server.rig.said import Said
 from server.rig.universe import SLOTS, OffLimits
 from server.stage import events
 from server.stage.events import Event
+from server.stage.near import SLOW_S
 from server.stage.state import State
 
 __all__ = ["FRAME_S", "Engine", "Sender"]
@@ -83,10 +84,14 @@ class Engine:
         """(fixtures,) 0..1 how far each is up as it leaves, in the order of `rig.span`."""
         return self._intensities
 
-    def leaving(self, fixture: str) -> dict[str, int]:
-        """Raw values of a fixture's controls as they leave now, by key; an action under way left out."""
-        rows = range(*self._rig.span.get(fixture, (0, 0)))
-        return {self._rig.names[row][1]: int(self._settled[row]) for row in rows if row not in self._acting}
+    def leaving(self, fixtures: Iterable[str]) -> dict[str, dict[str, int]]:
+        """Raw values as they leave now, by fixture and control key; an action under way left out."""
+        names, settled, acting = self._rig.names, self._settled, self._acting
+        rows = {fixture: range(*self._rig.span.get(fixture, (0, 0))) for fixture in fixtures}
+        return {
+            fixture: {names[row][1]: int(settled[row]) for row in own if row not in acting}
+            for fixture, own in rows.items()
+        }
 
     def took(self, happened: Sequence[Event]) -> None:
         """Follow what has been applied to the state; it leaves now, or with what else was just asked."""
@@ -115,8 +120,12 @@ class Engine:
                 row = self._rig.row.get((event.fixture, event.control))
                 if row is not None:
                     self._acting[row] = (event.raw, now + event.hold_s)
-            case events.HandsOnSet():
-                self._freeze(event, now)
+            case events.Ran():
+                self._run(event, now)
+            case events.Disarmed():
+                self._stop(event.fixture)
+            case events.HandsOnSet() | events.StillSet():
+                self._freeze(event.fixture, now)
 
     def _go(self, fixture: str, raws: dict[str, int | None], now: float, seconds: float) -> None:
         known = [(self._rig.row[fixture, key], raw) for key, raw in raws.items() if raw is not None]
@@ -146,20 +155,36 @@ class Engine:
         else:
             self._by_hand[index, event.slot - 1] = UNSET if event.raw is None else event.raw
 
-    def _freeze(self, event: events.HandsOnSet, now: float) -> None:
-        first, last = self._rig.span.get(event.fixture, (0, 0))
+    def _run(self, event: events.Ran, now: float) -> None:
+        for key, raw in event.raws.items():
+            row = self._rig.row.get((event.fixture, key))
+            if row is not None and event.for_s > 0:
+                self._acting[row] = (raw, now + event.for_s)
+            elif row is not None:
+                self._acting.pop(row, None)
+
+    def _stop(self, fixture: str) -> None:
+        first, last = self._rig.span.get(fixture, (0, 0))
+        for row in range(first, last):
+            if self._rig.guarded[row]:
+                self._acting.pop(row, None)
+
+    def _freeze(self, fixture: str, now: float) -> None:
+        first, last = self._rig.span.get(fixture, (0, 0))
         rows = np.arange(first, last)[self._rig.freezes[first:last]]
-        if event.frozen is None:
-            # Whoever touched it is still beside it: what was asked meanwhile comes slowly.
+        frozen = self._state.frozen(fixture)
+        if not frozen:
+            # Whoever was there is still beside it: what was asked meanwhile comes slowly.
             rows = rows[~np.isnan(self._frozen[rows])]
             still, self._frozen[rows] = self._frozen[rows], np.nan
-            fade_s = self._state.settings.let_go_s
+            fade_s = max(self._state.settings.let_go_s, SLOW_S)
             self._fades.go(rows, self._fades.target[rows], now, fade_s, still)
             return
         for row in rows.tolist():
             # An action under way ends: a reset must not be held for as long as hands are on.
             self._acting.pop(row, None)
-            self._frozen[row] = event.frozen[self._rig.names[row][1]]
+            if np.isnan(self._frozen[row]):
+                self._frozen[row] = frozen[self._rig.names[row][1]]
 
     def reshape(self) -> None:
         """Lay the rig out again after a change of the patch. What is on its way goes on."""
@@ -187,8 +212,8 @@ class Engine:
     ) -> None:
         self._rig, self._fades, self._acting = rig, fades, acting
         self._frozen = np.full(len(rig.names), np.nan)
-        for fixture, hands in self._state.hands_on.items():
-            for key, raw in hands.frozen.items():
+        for fixture in self._state.hands_on.keys() | self._state.still.keys():
+            for key, raw in self._state.frozen(fixture).items():
                 if (row := rig.row.get((fixture, key))) is not None:
                     self._frozen[row] = still.get(row, raw)
         self._by_hand = np.full((len(rig.universes), SLOTS), UNSET, np.int16)
@@ -211,11 +236,27 @@ class Engine:
                 del self._acting[row]
             else:
                 asked[row], armed[row] = raw, True
-        return settle(self._rig, asked, Mixer(self._state.master, self._state.blackout, self._frozen, armed))
+        state = self._state
+        mixer = Mixer(state.master, state.blackout, self._frozen, armed, self._flashing(), self._lifted())
+        return settle(self._rig, asked, mixer)
+
+    def _flashing(self) -> Bools:
+        flashing = np.zeros(len(self._rig.span), np.bool_)
+        if self._state.flashing:
+            flashing[[at for at, f in enumerate(self._rig.span) if f in self._state.flashing]] = True
+        return flashing
+
+    def _lifted(self) -> int:
+        lifted = self._state.lifted
+        return (
+            list(self._rig.span).index(lifted.fixture) if lifted and lifted.fixture in self._rig.span else -1
+        )
 
     def step(self, now: float) -> None:
         """Resolve the whole rig at `now` and hand on each universe that differs from what was handed on."""
-        news, self._settled = False, self._flashes.limit(self._settle(now), now)
+        news, wanted = False, self._settle(now)
+        by_themselves = flashes_of(self._rig, wanted, self._lifted()) if self._state.flashing else 0
+        self._settled = self._flashes.limit(wanted, now, by_themselves)
         frame = slots_of(self._rig, self._settled, self._by_hand)
         for index in np.flatnonzero(self._fresh | (frame != self._frame).any(axis=1)):
             self._sender.write(self._rig.universes[index], frame[index].tobytes())

@@ -36,10 +36,11 @@ class FlashLimit:
         self._sizes = np.diff(rig.starts, append=len(raw))
         self.holding = False
 
-    def limit(self, raw: Ints, now: float) -> Ints:
+    def limit(self, raw: Ints, now: float, spent: int = 0) -> Ints:
         """What may leave at `now` (seconds): `raw`, with the light of fixtures held that must wait.
 
-        raw: (rows,) as settled. A held fixture follows as soon as the second has passed.
+        raw: (rows,) as settled. spent: flashes a second that fixtures make by themselves already.
+        A held fixture follows as soon as the second has passed.
         """
         while self._flashes and now - self._flashes[0] >= WINDOW_S:
             self._flashes.popleft()
@@ -53,7 +54,7 @@ class FlashLimit:
             these = flashes & (np.sign(swing) == direction)
             if not these.any():
                 continue
-            if len(self._flashes) < MOST:
+            if len(self._flashes) + spent < MOST:
                 self._flashes.append(now)
             else:
                 held |= these

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from server.rig.patch import Fixture, mode_of
 from server.rig.profile import INTENSITY, Control, Mode, Profile
+from server.rig.strobe import Strobes, lay_strobes
 from server.rig.universe import SLOTS, OffLimits
 from server.rig.values import physical_from_raw
 
@@ -34,6 +35,7 @@ class Compiled:
     and (shutters, 256) how far each is open by its coarse byte. slot_at: index into universes * 512;
     slot_row, slot_shift: the row and the bits that land there.
     owned: (universes, 512), the row that a slot belongs to, or -1. pinned: (universes, 512), off limits.
+    strobes: what can flash by itself.
     """
 
     names: tuple[tuple[str, str], ...]
@@ -65,6 +67,7 @@ class Compiled:
     slot_shift: Ints
     owned: Ints
     pinned: Bools
+    strobes: Strobes
 
     def universe_index(self, universe: int) -> int | None:
         """Where that universe lies in the frame, or None when nothing is patched or opened there."""
@@ -136,6 +139,7 @@ def compile_rig(
         slot_shift=slot_shift,
         owned=owned.reshape(len(universes), SLOTS),
         pinned=_pinned(universes, off_limits),
+        strobes=lay_strobes([(mode, span[fixture.id][0]) for fixture, mode in units]),
     )
 
 

@@ -6,8 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.rig.compiled import Bools, Compiled, Floats, Ints
+from server.rig.strobe import LIFTED_BELOW_HZ, MOST_HZ, Strobes
 
-__all__ = ["UNSET", "Mixer", "intensity_of", "light_of", "settle", "slots_of"]
+__all__ = ["UNSET", "Mixer", "flashes_of", "intensity_of", "light_of", "settle", "slots_of"]
 
 UNSET = -1  # of a slot nobody set by hand
 
@@ -17,13 +18,16 @@ class Mixer:
     """What acts on the whole rig. master: 0..1.
 
     frozen: (rows,) the raw value a control is held at while hands are on the fixture, NaN elsewhere.
-    armed: (rows,) guarded controls that may be driven just now.
+    armed: (rows,) guarded controls that may be driven just now. flashing: (fixtures,) those somebody asked by
+    press-and-hold to flash. lifted: index of the one fixture that may flash faster than the rest, or -1.
     """
 
     master: float
     blackout: bool
     frozen: Floats
     armed: Bools
+    flashing: Bools
+    lifted: int = -1
 
 
 def settle(rig: Compiled, asked: Floats, mixer: Mixer) -> Ints:
@@ -31,7 +35,8 @@ def settle(rig: Compiled, asked: Floats, mixer: Mixer) -> Ints:
 
     asked: (rows,) raw values, fades included, not rounded. Returns (rows,) whole numbers 0..maximum.
     In this order: rig master, the fixture's cap, blackout, the virtual intensity's scaling, hands-on
-    freeze, guards. Fixtures marked as work light know neither master nor blackout.
+    freeze, guards, and what flashes by itself held steady unless it was asked for, is slow enough, and leaves
+    the rig at three flashes a second. Fixtures marked as work light know neither master nor blackout.
     """
     value = asked.copy()
     value[rig.mastered] *= mixer.master
@@ -47,7 +52,27 @@ def settle(rig: Compiled, asked: Floats, mixer: Mixer) -> Ints:
     value[held] = mixer.frozen[held]
     pinned = rig.guarded & ~mixer.armed
     value[pinned] = rig.safe[pinned]
-    return np.floor(value + 0.5).astype(np.int64)
+    raw = np.floor(value + 0.5).astype(np.int64)
+    return _steadied(rig.strobes, raw, mixer)
+
+
+def flashes_of(rig: Compiled, raw: Ints, lifted: int) -> int:
+    """Flashes in any one second that fixtures make by themselves at these raw values, but for that one."""
+    rates = rig.strobes.rates(raw)
+    return int(np.ceil(rates[rig.strobes.fixture != lifted]).sum())
+
+
+def _steadied(strobes: Strobes, raw: Ints, mixer: Mixer) -> Ints:
+    rates = strobes.rates(raw)
+    if not rates.any():
+        return raw
+    free = strobes.fixture == mixer.lifted
+    slow = np.where(free, rates < LIFTED_BELOW_HZ, rates <= MOST_HZ)
+    may = mixer.flashing[strobes.fixture] & slow
+    spent = np.cumsum(np.where(may & ~free, np.ceil(rates), 0.0))
+    wrong = (rates > 0) & ~(may & (free | (spent <= MOST_HZ)))
+    raw[strobes.pin[wrong]] = strobes.steady[wrong]
+    return raw
 
 
 def slots_of(rig: Compiled, raw: Ints, by_hand: NDArray[np.int16]) -> NDArray[np.uint8]:

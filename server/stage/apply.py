@@ -4,13 +4,14 @@ The state is changed in place: a rig of 40,000 controls is not copied for every 
 else in the program writes to it.
 """
 
+from dataclasses import replace
 from functools import singledispatch
 
 from server.rig.profile import Control, Mode
 from server.rig.values import raw_from_fraction
 from server.stage import events
 from server.stage.events import Event
-from server.stage.state import Fault, Hands, Look, SlotLevel, State
+from server.stage.state import Aloft, Armed, Dark, Fault, Hands, Lifted, Look, Run, SlotLevel, State
 
 __all__ = ["apply"]
 
@@ -35,6 +36,7 @@ def _(event: events.PersonLeft, state: State) -> None:
     state.people.pop(event.person, None)
     state.gone.pop(event.person, None)
     state.last_at.pop(event.person, None)
+    state.aloft.pop(event.person, None)
 
 
 @_apply.register
@@ -49,14 +51,16 @@ def _(event: events.PersonWent, state: State) -> None:
 
 @_apply.register
 def _(event: events.Taken, state: State) -> None:
+    if state.holders.get(event.fixture) != event.person:
+        state.flashing.pop(event.fixture, None)  # who takes it over has not held anything yet
     state.holders[event.fixture] = event.person
     state.last_at[event.person] = event.fixture
 
 
 @_apply.register
 def _(event: events.LetGone, state: State) -> None:
-    state.holders.pop(event.fixture, None)
-    state.hand.pop(event.fixture, None)
+    for layer in (state.holders, state.hand, state.flashing):
+        layer.pop(event.fixture, None)
 
 
 @_apply.register
@@ -79,15 +83,83 @@ def _(event: events.FaultSet, state: State) -> None:
 
 @_apply.register
 def _(event: events.Acted, state: State) -> None:
-    """An action leaves no level behind: it is over by itself."""
+    """An action leaves no level behind, it is over by itself; but what a lamp does next depends on it."""
+    if event.kind:  # an older show file does not say
+        state.acted.setdefault(event.fixture, {})[event.kind] = event.at
 
 
 @_apply.register
 def _(event: events.HandsOnSet, state: State) -> None:
-    if event.frozen is None:
-        state.hands_on.pop(event.fixture, None)
+    hands = state.hands_on.pop(event.fixture, None)
+    frozen = hands.frozen if hands else event.frozen
+    off = event.frozen is None
+    people = [p for p in (hands.people if hands else ()) if not off or event.who not in (None, p)]
+    if not off:
+        people.append(event.who or event.person)
+    if people and frozen is not None:
+        state.hands_on[event.fixture] = Hands(people[0], frozen, tuple(people[1:]))
+
+
+@_apply.register
+def _(event: events.AloftSet, state: State) -> None:
+    if event.position is None:
+        state.aloft.pop(event.who, None)
     else:
-        state.hands_on[event.fixture] = Hands(event.person, event.frozen)
+        state.aloft[event.who] = Aloft(event.position, event.at)
+
+
+@_apply.register
+def _(event: events.StillSet, state: State) -> None:
+    if event.frozen is None:
+        state.still.pop(event.fixture, None)
+    else:
+        state.still[event.fixture] = event.frozen
+
+
+@_apply.register
+def _(event: events.DarkCalled, state: State) -> None:
+    state.dark = Dark(event.person, event.at)
+
+
+@_apply.register
+def _(event: events.DarkAnswered, state: State) -> None:
+    if state.dark is None:
+        return
+    if event.yes:
+        state.dark = replace(state.dark, agreed=(*state.dark.agreed, event.person))
+    else:
+        state.dark = replace(state.dark, refused=event.person, at=event.at)
+
+
+@_apply.register
+def _(event: events.DarkEnded, state: State) -> None:
+    state.dark = None
+
+
+@_apply.register
+def _(event: events.ArmedSet, state: State) -> None:
+    state.armed[event.fixture] = Armed(event.person, event.reason, event.at, event.until)
+
+
+@_apply.register
+def _(event: events.Disarmed, state: State) -> None:
+    state.armed.pop(event.fixture, None)
+    state.runs.pop(event.fixture, None)
+
+
+@_apply.register
+def _(event: events.Ran, state: State) -> None:
+    state.runs[event.fixture] = Run(event.person, event.press, event.since, event.at + event.for_s)
+
+
+@_apply.register
+def _(event: events.FlashAsked, state: State) -> None:
+    state.flashing[event.fixture] = event.person
+
+
+@_apply.register
+def _(event: events.FlashLifted, state: State) -> None:
+    state.lifted = Lifted(event.fixture, event.at, event.until) if event.fixture else None
 
 
 @_apply.register
@@ -149,6 +221,8 @@ def _(event: events.FixturePut, state: State) -> None:
     after = state.mode(event.fixture.id)
     if before is None or after is None or before == after:
         return
+    for old in (state.flashing, state.acted, state.armed, state.runs):
+        old.pop(event.fixture.id, None)  # what was allowed or done belongs to the mode it was
     for layer in (state.hand, state.recalled):
         if event.fixture.id in layer:
             layer[event.fixture.id] = _carried(layer[event.fixture.id], before, after)
@@ -177,6 +251,10 @@ def _does(control: Control) -> str | None:
 def _(event: events.FixtureRemoved, state: State) -> None:
     for layer in (state.fixtures, state.hand, state.recalled, state.holders, state.hands_on, state.faults):
         layer.pop(event.fixture, None)
+    for more in (state.still, state.armed, state.runs, state.flashing, state.acted):
+        more.pop(event.fixture, None)
+    if state.lifted is not None and state.lifted.fixture == event.fixture:
+        state.lifted = None
     state.last_at = {p: f for p, f in state.last_at.items() if f != event.fixture}
     state.order = tuple(f for f in state.order if f != event.fixture)
     for look in tuple(state.looks.values()):

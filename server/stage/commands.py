@@ -5,24 +5,30 @@ from dataclasses import dataclass, field
 
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
-from server.stage.state import Person
+from server.stage.state import Leaving, Person
 
 __all__ = [
     "Act",
     "AddProfile",
+    "AnswerDark",
+    "Arm",
     "Arrive",
+    "CallDark",
     "ChangePatch",
     "ChangeSettings",
     "Command",
     "DeleteLook",
+    "GoAloft",
     "HandsOn",
     "Join",
     "Leave",
     "LetGo",
+    "LiftFlashes",
     "LightUp",
     "MarkFault",
     "RecallLook",
     "RenameLook",
+    "RunGuarded",
     "SaveLook",
     "SetBaseline",
     "SetBlackout",
@@ -54,6 +60,8 @@ class Join(Command):
 class Leave(Command):
     """Forget this person and let go of what they hold."""
 
+    leaving: Leaving = field(default_factory=dict)
+
 
 @dataclass(frozen=True, slots=True)
 class Arrive(Command):
@@ -78,13 +86,14 @@ class LetGo(Command):
     """Let go of one fixture, or "*" of all that person holds."""
 
     fixture: str
+    leaving: Leaving = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class SetValues(Command):
     """Set controls of a fixture. values: as on every interface, see rig.values.raw_from_value.
 
-    held: the person held a button through the caution, so flashing is meant.
+    held: the person held a button through the caution, so flashing, or moving near somebody aloft, is meant.
     """
 
     fixture: str
@@ -110,10 +119,14 @@ class MarkFault(Command):
 
 @dataclass(frozen=True, slots=True)
 class LightUp(Command):
-    """Make a fixture visible; as_it_hangs: leave pan and tilt alone."""
+    """Make a fixture visible; as_it_hangs: leave pan and tilt alone.
+
+    held: the person held a button, knowing that somebody is aloft beside it.
+    """
 
     fixture: str
     as_it_hangs: bool = False
+    held: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,14 +141,62 @@ class Act(Command):
 
 @dataclass(frozen=True, slots=True)
 class HandsOn(Command):
-    """Say that somebody touches the unit, or no longer does.
-
-    leaving: raw values that leave at this moment, by control key, which is where the unit is to stay.
-    """
+    """Say that one touches the unit, or no longer does. off_of: whose hands are off, when not one's own."""
 
     fixture: str
     on: bool
-    leaving: Mapping[str, int] = field(default_factory=dict)
+    off_of: str | None = None
+    leaving: Leaving = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class GoAloft(Command):
+    """Say that one works at height at a position, or (None) is down. of: somebody else who is down."""
+
+    position: str | None
+    of: str | None = None
+    leaving: Leaving = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class CallDark(Command):
+    """Announce a blackout: it comes when everybody aloft has said yes."""
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerDark(Command):
+    """Say yes to the blackout that was announced, or not yet."""
+
+    yes: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Arm(Command):
+    """Let a guarded unit be driven for so many seconds, for a reason; None: no longer."""
+
+    fixture: str
+    reason: str | None
+    seconds: float = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class RunGuarded(Command):
+    """Drive a guarded unit for as long as a button is held; asked again and again meanwhile.
+
+    press: a number that is another one for each press. on: held, or let go.
+    """
+
+    fixture: str
+    values: Mapping[str, object]
+    press: int
+    on: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LiftFlashes(Command):
+    """Let one fixture flash faster than the rest for half a minute; None: no longer."""
+
+    fixture: str | None
 
 
 @dataclass(frozen=True, slots=True)

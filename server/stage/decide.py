@@ -9,12 +9,14 @@ from server.rig.universe import OffLimits
 from server.stage import commands, events
 from server.stage.commands import Command
 from server.stage.events import Event
-from server.stage.holds import Refused
+from server.stage.holds import Refused, let_go_of_all
+from server.stage.near import names
 from server.stage.state import State
 
 __all__ = ["MOST_UNIVERSES", "Answer", "Rules", "allow", "answer", "decide"]
 
 LONGEST_FAULT = 200  # a line on a phone and in a table
+AS_GOOD_AS_DARK = 0.1  # a master below this share takes the light from somebody aloft as a blackout does
 MOST_UNIVERSES = 1024  # opened or patched; what the output process has room for
 
 ONLY = {
@@ -65,9 +67,12 @@ def _(command: commands.Join, state: State, now: float, rules: Rules) -> Answer:
 
 @answer.register
 def _(command: commands.Leave, state: State, now: float, rules: Rules) -> Answer:
-    held = [fixture for fixture, holder in state.holders.items() if holder == command.person]
-    gone: list[Event] = [events.LetGone(command.person, f, state.settings.let_go_s) for f in held]
-    return [*gone, events.PersonLeft(command.person)]
+    person = command.person
+    if person in state.aloft:
+        return Refused(Said("You are marked as aloft. Say first that you are down."))
+    if any(person in hands.people for hands in state.hands_on.values()):
+        return Refused(Said("Your hands are on a fixture. Say first that they are off."))
+    return [*let_go_of_all(state, person, person, command.leaving), events.PersonLeft(person)]
 
 
 @answer.register
@@ -101,6 +106,8 @@ def _(command: commands.SetMaster, state: State, now: float, rules: Rules) -> An
         return refused
     if not 0 <= command.value <= 1:
         return Refused(Said("The master goes from 0 to 1, not {value}.", value=command.value))
+    if command.value < min(AS_GOOD_AS_DARK, state.master) and (refused := _somebody_aloft(state)):
+        return refused
     return [events.MasterSet(command.person, command.value)]
 
 
@@ -108,4 +115,15 @@ def _(command: commands.SetMaster, state: State, now: float, rules: Rules) -> An
 def _(command: commands.SetBlackout, state: State, now: float, rules: Rules) -> Answer:
     if refused := allow(state, command.person, "lead", "crew"):
         return refused
+    if command.on and not state.blackout and (refused := _somebody_aloft(state)):
+        return refused
     return [events.BlackoutSet(command.person, command.on)]
+
+
+def _somebody_aloft(state: State) -> Refused | None:
+    if not state.aloft:
+        return None
+    why = Said(
+        "Somebody is aloft ({names}). Call dark: it waits for their yes.", names=names(state, state.aloft)
+    )
+    return Refused(why, ask="dark")

@@ -1,16 +1,20 @@
 """The rules for driving fixtures and bare slots."""
 
+import math
 from collections.abc import Mapping
 
 from server.rig.light_up import light_up
 from server.rig.patch import Fixture, spoken
-from server.rig.profile import Control
+from server.rig.profile import Control, Function
 from server.rig.said import Said
+from server.rig.strobe import LIFTED_BELOW_HZ, MOST_HZ, flash_rate
 from server.rig.universe import SLOTS, UNIVERSE_LAST
 from server.rig.values import NotAValueError, raw_from_value
 from server.stage import commands, events
 from server.stage.decide import MOST_UNIVERSES, Answer, Rules, allow, answer
-from server.stage.holds import Refused, Touch, touch
+from server.stage.flashing import flashes_of_others
+from server.stage.holds import Refused, Touch, let_go, let_go_of_all, touch
+from server.stage.near import SLOW_S, SOFT_S, called, is_near, names, rises
 from server.stage.state import State
 
 __all__: list[str] = []
@@ -24,10 +28,9 @@ def _(command: commands.Take, state: State, now: float, rules: Rules) -> Answer:
 
 @answer.register
 def _(command: commands.LetGo, state: State, now: float, rules: Rules) -> Answer:
-    person, fade = command.person, state.settings.let_go_s
+    person = command.person
     if command.fixture == "*":
-        held = [fixture for fixture, holder in state.holders.items() if holder == person]
-        return [events.LetGone(person, fixture, fade) for fixture in held]
+        return let_go_of_all(state, person, person, command.leaving)
     unit, holder = state.fixtures.get(command.fixture), state.holders.get(command.fixture)
     if unit is None:
         return Refused(Said("There is no such fixture any more."), command.fixture)
@@ -35,11 +38,11 @@ def _(command: commands.LetGo, state: State, now: float, rules: Rules) -> Answer
         return []
     if holder != person and allow(state, person, "lead"):
         return Refused(
-            Said("{name} has {unit}, not you.", name=_called(state, holder), unit=spoken(unit)),
+            Said("{name} has {unit}, not you.", name=called(state, holder), unit=spoken(unit)),
             unit.id,
             holder,
         )
-    return [events.LetGone(person, unit.id, fade)]
+    return let_go(state, person, unit.id, command.leaving)
 
 
 @answer.register
@@ -80,38 +83,98 @@ def _values(
             return Refused(wrong.why, unit.id)
     if not raws:
         return Refused(Said("Nothing was asked of the fixture."), unit.id)
-    if refused := _not_so(state, touched, raws, held):
-        return refused
-    return [*touched.first, events.LevelsSet(person, unit.id, dict(raws))]
+    return _set(state, touched, person, raws, held)
 
 
-def _not_so(state: State, touched: Touch, raws: Mapping[str, int], held: bool) -> Refused | None:
-    """Why these raw values may not be set as they are."""
+def _set(state: State, touched: Touch, person: str, raws: dict[str, int], held: bool) -> Answer:
+    """What setting these raw values comes to, when they may be set as they are."""
     unit, mode = touched.fixture, touched.mode
     before = state.asked(unit.id, mode)
-    after = {**before, **raws}
+    happened = list(touched.first)
+    for rule in (_frozen, _flashing):
+        more = rule(state, touched, person, raws, held)
+        if isinstance(more, Refused):
+            return more
+        happened += more
+    fade_s = 0.0
+    if any(isinstance(event, events.StillSet) for event in happened):
+        fade_s = SLOW_S
+    elif is_near(state, unit) and rises(mode, before, raws):
+        fade_s = SOFT_S
+    return [*happened, events.LevelsSet(person, unit.id, dict(raws), fade_s)]
+
+
+def _frozen(state: State, touched: Touch, person: str, raws: Mapping[str, int], held: bool) -> Answer:
+    """Guards, and people at or near the unit: nothing, the release of what is held still, or the refusal."""
+    unit, mode = touched.fixture, touched.mode
+    moving = next((c for c in mode.controls if c.key in raws and c.moves), None)
     for control in mode.controls:
         if control.key in raws and (refused := _pinned(state, unit, control)):
             return refused
-        if control.key not in raws and not _depends(control, raws):
-            continue
-        new = mode.doing(control, after)
-        acting = next((f for f in new if f.action), None)
-        if acting is not None and acting.action is not None:
-            return Refused(
-                Said("{action} is held, not set. {words}", action=acting.name, words=acting.action.words),
-                unit.id,
-                ask="held",
-            )
-        flashing = next((f for f in new if f.strobes), None)
-        if held or flashing is None or any(f.strobes for f in mode.doing(control, before)):
-            continue
-        return Refused(
-            Said("{what} makes light flash. Press and hold to use it.", what=flashing.name),
-            unit.id,
-            ask="held",
+    if moving is None or not state.aloft_at(unit.position):
+        return []
+    # Who has just taken it has not been asked yet; who has it was, when it was let move.
+    if unit.id not in state.still and not touched.first:
+        return []
+    if not held:
+        aloft = names(state, state.aloft_at(unit.position))
+        why = Said(
+            "{unit} will move, and {names} is aloft there. Press and hold.", unit=spoken(unit), names=aloft
         )
+        return Refused(why, unit.id, ask="held")
+    if refused := allow(state, person, "lead", "crew"):
+        return refused
+    return [events.StillSet(person, unit.id, None)]
+
+
+def _flashing(state: State, touched: Touch, person: str, raws: Mapping[str, int], held: bool) -> Answer:
+    """Actions and flashing: nothing, the wish to flash, or the refusal."""
+    unit, mode = touched.fixture, touched.mode
+    after = {**state.asked(unit.id, mode), **raws}
+    touched_too = [c for c in mode.controls if c.key in raws or _depends(c, raws)]
+    doing = [(f, after[c.key]) for c in touched_too for f in mode.doing(c, after)]
+    for function, _ in doing:
+        if function.action is not None:
+            words = function.action.words
+            why = Said("{action} is held, not set. {words}", action=function.name, words=words)
+            return Refused(why, unit.id, ask="held")
+    flashing = [(f, raw) for f, raw in doing if f.strobes]
+    for function, raw in flashing:
+        rate_hz = flash_rate(function, raw)
+        if refused := _too_fast(state, unit, function, rate_hz) or _not_asked(state, unit, function, held):
+            return refused
+    return [events.FlashAsked(person, unit.id)] if flashing and unit.id not in state.flashing else []
+
+
+def _too_fast(state: State, unit: Fixture, function: Function, rate_hz: float) -> Refused | None:
+    if not math.isfinite(rate_hz):
+        why = Said("How fast {what} flashes is not known, so it stays open.", what=function.name)
+        return Refused(why, unit.id)
+    if state.lifted is not None and state.lifted.fixture == unit.id:
+        if rate_hz < LIFTED_BELOW_HZ:
+            return None
+        why = Said("{what} stays under {most} flashes a second.", what=function.name, most=LIFTED_BELOW_HZ)
+        return Refused(why, unit.id)
+    if rate_hz > MOST_HZ:
+        return Refused(
+            Said(
+                "{what} flashes faster than {most} times a second. The lead can lift that for one fixture.",
+                what=function.name,
+                most=MOST_HZ,
+            ),
+            unit.id,
+        )
+    if math.ceil(rate_hz) + flashes_of_others(state, unit.id) > MOST_HZ:
+        why = Said("Other fixtures flash already: {most} flashes a second in the whole rig.", most=MOST_HZ)
+        return Refused(why, unit.id)
     return None
+
+
+def _not_asked(state: State, unit: Fixture, function: Function, held: bool) -> Refused | None:
+    if held or unit.id in state.flashing:
+        return None
+    why = Said("{what} makes light flash. Press and hold to use it.", what=function.name)
+    return Refused(why, unit.id, ask="held")
 
 
 def _pinned(state: State, unit: Fixture, control: Control) -> Refused | None:
@@ -142,71 +205,23 @@ def _depends(control: Control, raws: Mapping[str, int]) -> bool:
 
 @answer.register
 def _(command: commands.LightUp, state: State, now: float, rules: Rules) -> Answer:
-    touched = touch(state, command.person, command.fixture, now)
+    person, fixture, level = command.person, command.fixture, state.settings.light_up_level
+    touched = touch(state, person, fixture, now)
     if isinstance(touched, Refused):
         return touched
-    still = command.as_it_hangs or command.fixture in state.hands_on
-    raws = dict[str, int | None](light_up(touched.mode, state.settings.light_up_level, still))
-    fade = state.settings.light_up_s
-    return [*touched.first, events.LevelsSet(command.person, command.fixture, raws, fade)]
-
-
-@answer.register
-def _(command: commands.Act, state: State, now: float, rules: Rules) -> Answer:
-    if refused := allow(state, command.person, "lead", "crew"):
-        return refused
-    touched = touch(state, command.person, command.fixture, now)
-    if isinstance(touched, Refused):
-        return touched
-    unit, control = touched.fixture, touched.mode.control(command.control)
-    functions = control.functions if control else ()
-    function = next((f for f in functions if f.name == command.function and f.action), None)
-    if function is None or function.action is None:
-        return Refused(Said("{unit} has no action of that name.", unit=spoken(unit)), unit.id)
-    if unit.id in state.hands_on:
-        return Refused(
-            Said(
-                "Hands are on {unit}: {action} waits until they are off.",
-                unit=spoken(unit),
-                action=function.name,
-            ),
-            unit.id,
-        )
-    if not command.held:
-        return Refused(Said("Press and hold. {words}", words=function.action.words), unit.id, ask="held")
-    raw, hold_s = (function.first + function.last) // 2, function.action.hold_s
-    acted = events.Acted(command.person, unit.id, command.control, function.name, raw, hold_s)
-    return [*touched.first, acted]
-
-
-@answer.register
-def _(command: commands.HandsOn, state: State, now: float, rules: Rules) -> Answer:
-    if refused := allow(state, command.person, "lead", "crew"):
-        return refused
-    mode, hands = state.mode(command.fixture), state.hands_on.get(command.fixture)
-    if mode is None:
-        return Refused(Said("There is no such fixture any more."), command.fixture)
-    if command.on and hands is not None and hands.person != command.person:
-        # They must not think it stays frozen for them: it is free again when the other one is off.
-        name = _called(state, hands.person)
-        return Refused(
-            Said("{name} has hands on it already. It is frozen until they are off.", name=name),
-            command.fixture,
-        )
-    if command.on and hands is None:
-        asked = {**state.asked(command.fixture, mode), **command.leaving}
-        still = {c.key: asked[c.key] for c in mode.controls if c.moves or any(f.action for f in c.functions)}
-        return [events.HandsOnSet(command.person, command.fixture, still)]
-    if not command.on and hands is not None:
-        if hands.person != command.person and allow(state, command.person, "lead"):
-            name = _called(state, hands.person)
-            return Refused(Said("{name} has hands on it. Ask them, or the lead.", name=name), command.fixture)
-        return [events.HandsOnSet(command.person, command.fixture, None)]
-    return []
-
-
-def _called(state: State, person: str) -> str:
-    return state.people[person].name if person in state.people else Said("Somebody who has left")
+    still = command.as_it_hangs or fixture in state.hands_on
+    fade_s = state.settings.light_up_s
+    if still or not state.aloft_at(touched.fixture.position):
+        raws = dict[str, int | None](light_up(touched.mode, level, still))
+        return [*touched.first, events.LevelsSet(person, fixture, raws, fade_s)]
+    # Light is never kept from somebody aloft, and motion never comes unasked.
+    lit = light_up(touched.mode, level, as_it_hangs=True)
+    happened = [*touched.first, events.LevelsSet(person, fixture, dict(lit), fade_s)]
+    if not command.held or allow(state, person, "lead", "crew"):
+        return happened
+    moves = {key: raw for key, raw in light_up(touched.mode, level, False).items() if key not in lit}
+    freed = [events.StillSet(person, fixture, None)] if moves else []
+    return [*happened, *freed, *([events.LevelsSet(person, fixture, dict(moves), SLOW_S)] if moves else [])]
 
 
 @answer.register
@@ -253,9 +268,7 @@ def _slot_of_fixture(state: State, command: commands.SetSlot, fixture: str, now:
     level = 255 - command.raw if unit.turns(control) else command.raw
     shift = 8 * (control.width - 1 - control.offsets.index(offset))
     raw = state.asked(fixture, touched.mode)[control.key] & ~(0xFF << shift) | level << shift
-    if refused := _not_so(state, touched, {control.key: raw}, held=False):
-        return refused
-    return [*touched.first, events.LevelsSet(command.person, fixture, {control.key: raw})]
+    return _set(state, touched, command.person, {control.key: raw}, held=False)
 
 
 def _bare_slot(state: State, command: commands.SetSlot) -> Answer:

@@ -8,6 +8,7 @@ from server.rig.said import Said
 from server.stage import commands, events
 from server.stage.decide import MOST_UNIVERSES, Answer, Rules, allow, answer
 from server.stage.holds import Refused
+from server.stage.near import names
 from server.stage.state import State
 
 __all__ = ["MOST_FIXTURES", "change_patch"]
@@ -60,6 +61,8 @@ def _cannot_go(state: State, removed: Iterable[str]) -> Refused | None:
             return Refused(
                 Said("Hands are on {unit}: it stays in the rig until they are off.", unit=unit), fixture
             )
+        if refused := _aloft_there(state, state.fixtures[fixture]):
+            return refused
     return None
 
 
@@ -74,11 +77,28 @@ def _cannot_change(state: State, command: commands.ChangePatch) -> Refused | Non
             return Refused(
                 Said("Hands are on {unit}: its patch stays until they are off.", unit=spoken(before)), new.id
             )
+        if before != new and (before is None or _driven_by(before) != _driven_by(new)):
+            for unit in (before, new):
+                if unit is not None and (refused := _aloft_there(state, unit)):
+                    return refused
     return None
 
 
+def _aloft_there(state: State, unit: Fixture) -> Refused | None:
+    """Another address, mode or place would move what hangs beside somebody at height."""
+    aloft = state.aloft_at(unit.position)
+    if not aloft:
+        return None
+    why = Said(
+        "Somebody is aloft at {position} ({names}): the patch there stays until they are down.",
+        position=unit.position,
+        names=names(state, aloft),
+    )
+    return Refused(why, unit.id)
+
+
 def _driven_by(fixture: Fixture) -> tuple[object, ...]:
-    where = fixture.universe, fixture.address
+    where = fixture.universe, fixture.address, fixture.position
     return *where, fixture.profile, fixture.mode, fixture.guarded, fixture.inverted
 
 

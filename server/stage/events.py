@@ -9,12 +9,20 @@ from server.stage.state import Look, Person, Settings, Show
 __all__ = [
     "EVENTS",
     "Acted",
+    "AloftSet",
+    "ArmedSet",
     "BaselineSet",
     "BlackoutSet",
+    "DarkAnswered",
+    "DarkCalled",
+    "DarkEnded",
+    "Disarmed",
     "Event",
     "FaultSet",
     "FixturePut",
     "FixtureRemoved",
+    "FlashAsked",
+    "FlashLifted",
     "HandsOnSet",
     "LetGone",
     "LevelsSet",
@@ -28,9 +36,11 @@ __all__ = [
     "PersonLeft",
     "PersonWent",
     "ProfileAdded",
+    "Ran",
     "SettingsChanged",
     "ShowNamed",
     "SlotSet",
+    "StillSet",
     "Taken",
 ]
 
@@ -99,14 +109,105 @@ class Acted(Event):
     function: str
     raw: int
     hold_s: float
+    kind: str = ""
+    at: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class HandsOnSet(Event):
-    """Somebody touches the unit: these raw values are held. None: nobody does any more."""
+    """`who` touches the unit: these raw values are held. None: no longer; without `who`, nobody does.
+
+    Of several who touch it, the first one's values hold until the last one's hands are off.
+    """
 
     fixture: str
     frozen: dict[str, int] | None
+    who: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AloftSet(Event):
+    """`who` works at height at a position since `at` seconds; None: they are down."""
+
+    who: str
+    position: str | None
+    at: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class StillSet(Event):
+    """Controls of a fixture are held at these raw values, because somebody is aloft there; None: free."""
+
+    fixture: str
+    frozen: dict[str, int] | None
+
+
+@dataclass(frozen=True, slots=True)
+class DarkCalled(Event):
+    """A blackout is announced at `at` seconds; it waits for everybody aloft."""
+
+    at: float
+
+
+@dataclass(frozen=True, slots=True)
+class DarkAnswered(Event):
+    """Somebody says yes to the blackout that was announced, or not yet."""
+
+    yes: bool
+    at: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class DarkEnded(Event):
+    """Nobody waits for that blackout any more."""
+
+
+@dataclass(frozen=True, slots=True)
+class ArmedSet(Event):
+    """A guarded unit may be driven from `at` until `until` seconds."""
+
+    fixture: str
+    reason: str
+    at: float
+    until: float
+
+
+@dataclass(frozen=True, slots=True)
+class Disarmed(Event):
+    """A guarded unit may not be driven any more."""
+
+    fixture: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ran(Event):
+    """A guarded unit is driven at these raw values for `for_s` seconds from `at`, unless held on.
+
+    press, since: which press of the button this is, and when that began. for_s 0: let go.
+    """
+
+    fixture: str
+    raws: dict[str, int]
+    press: int
+    since: float
+    at: float
+    for_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class FlashAsked(Event):
+    """`person` asked by press-and-hold that the fixture flash."""
+
+    fixture: str
+
+
+@dataclass(frozen=True, slots=True)
+class FlashLifted(Event):
+    """That one fixture may flash faster than the rest until `until` seconds; None: none may."""
+
+    fixture: str | None
+    at: float = 0.0
+    until: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from server.rig.patch import Fixture, spoken
 from server.rig.profile import Mode
 from server.rig.said import Said
-from server.stage.events import Event, Taken
-from server.stage.state import State
+from server.stage.events import Event, LetGone, Taken
+from server.stage.near import stay_still
+from server.stage.state import Leaving, State
 
-__all__ = ["AWAY_S", "Refused", "Touch", "touch"]
+__all__ = ["AWAY_S", "Refused", "Touch", "let_go", "let_go_of_all", "touch"]
 
 AWAY_S = 30.0  # a phone that is away so long no longer keeps others from its light
 
@@ -17,7 +18,8 @@ AWAY_S = 30.0  # a phone that is away so long no longer keeps others from its li
 class Refused:
     """Not done, and why, in one sentence for the person who asked.
 
-    ask: what would make it possible: "take" (it is in `holder`'s hand) or "held" (press and hold).
+    ask: what would make it possible: "take" (it is in `holder`'s hand), "held" (press and hold), "dark"
+    (announce it).
     """
 
     why: Said
@@ -35,8 +37,13 @@ class Touch:
     first: tuple[Event, ...]
 
 
-def touch(state: State, person: str, fixture: str, now: float, over: bool = False) -> Touch | Refused:
-    """Whether that person may drive that fixture at `now` (seconds); over: somebody else's, too."""
+def touch(
+    state: State, person: str, fixture: str, now: float, over: bool = False, armed: bool = False
+) -> Touch | Refused:
+    """Whether that person may drive that fixture at `now` (seconds).
+
+    over: somebody else's, too. armed: also one that is guarded; whether it is armed is the caller's to see.
+    """
     unit, who = state.fixtures.get(fixture), state.people.get(person)
     mode = state.mode(fixture)
     if who is None:
@@ -47,7 +54,9 @@ def touch(state: State, person: str, fixture: str, now: float, over: bool = Fals
         return Refused(
             Said("{unit} is not a house fixture. Ask the lead to mark it as one.", unit=spoken(unit)), fixture
         )
-    if state.guarded(unit):
+    if unit.work_light and who.role != "lead":
+        return Refused(Said("{unit} is work light: only the lead drives it.", unit=spoken(unit)), fixture)
+    if state.guarded(unit) and not armed:
         guard = state.profiles[unit.profile].guard
         if guard is None:
             return Refused(Said("{unit} is guarded: it stays at its safe value.", unit=spoken(unit)), fixture)
@@ -69,6 +78,20 @@ def touch(state: State, person: str, fixture: str, now: float, over: bool = Fals
             Said("{name} has {unit}. Take it?", name=name, unit=called), fixture, holder, ask="take"
         )
     return Touch(unit, mode, (Taken(person, fixture),))
+
+
+def let_go(state: State, person: str, fixture: str, leaving: Leaving) -> list[Event]:
+    """Let go of a fixture; where somebody is aloft beside it, it stays where it points as it leaves now."""
+    happened: list[Event] = [LetGone(person, fixture, state.settings.let_go_s)]
+    if state.aloft_at(state.fixtures[fixture].position):
+        happened += stay_still(state, person, fixture, leaving.get(fixture, {}))
+    return happened
+
+
+def let_go_of_all(state: State, person: str, holder: str, leaving: Leaving) -> list[Event]:
+    """Let go of everything that `holder` has."""
+    held = [fixture for fixture, who in state.holders.items() if who == holder]
+    return [event for fixture in held for event in let_go(state, person, fixture, leaving)]
 
 
 def _long_away(state: State, holder: str, now: float) -> bool:

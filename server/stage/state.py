@@ -1,13 +1,31 @@
 """What the server knows about the rig and the people at it, at one moment."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from server.rig.patch import Fixture, mode_of
 from server.rig.profile import Mode, Profile
 
-__all__ = ["Fault", "Hands", "Look", "Person", "Role", "Settings", "Show", "SlotLevel", "State"]
+__all__ = [
+    "Aloft",
+    "Armed",
+    "Dark",
+    "Fault",
+    "Hands",
+    "Leaving",
+    "Lifted",
+    "Look",
+    "Person",
+    "Role",
+    "Run",
+    "Settings",
+    "Show",
+    "SlotLevel",
+    "State",
+]
 
+# Raw values that leave at this moment, by fixture id and control key: where what is frozen is to stay.
+Leaving = Mapping[str, Mapping[str, int]]
 Role = str  # "lead", "crew" or "house"
 
 
@@ -40,10 +58,69 @@ class SlotLevel:
 
 @dataclass(frozen=True, slots=True)
 class Hands:
-    """Who touches a unit, and the raw values its motion, lamp and reset controls are held at meanwhile."""
+    """Who touches a unit, and the raw values its motion, lamp and reset controls are held at meanwhile.
+
+    person: who did first. others: those whose hands are on it as well.
+    """
 
     person: str
     frozen: dict[str, int]
+    others: tuple[str, ...] = ()
+
+    @property
+    def people(self) -> tuple[str, ...]:
+        """Everybody whose hands are on it, the first one first."""
+        return (self.person, *self.others)
+
+
+@dataclass(frozen=True, slots=True)
+class Aloft:
+    """Where somebody works at height, and since when (wall-clock seconds)."""
+
+    position: str
+    since: float
+
+
+@dataclass(frozen=True, slots=True)
+class Armed:
+    """Why a guarded unit may be driven, by whose word, and from when until when (wall-clock seconds)."""
+
+    person: str
+    reason: str
+    since: float
+    until: float
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A guarded unit that is or was driven by a held button.
+
+    press: which press of that person's. since: when it began. until: when it ends unless it is held on.
+    """
+
+    person: str
+    press: int
+    since: float
+    until: float
+
+
+@dataclass(frozen=True, slots=True)
+class Dark:
+    """A blackout announced by `person` at `at` seconds: who of those aloft said yes, and who said not yet."""
+
+    person: str
+    at: float
+    agreed: tuple[str, ...] = ()
+    refused: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Lifted:
+    """The one fixture that may flash faster than the rest, from when until when (wall-clock seconds)."""
+
+    fixture: str
+    since: float
+    until: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +155,9 @@ class State:
     hand: raw values in somebody's hand. recalled: those of the looks recalled since the last return to
     the baseline. Both by fixture id and control key. gone: when each absent person was last here, in
     seconds of the clock that commands carry. slots: by universe and slot. opened: universes that somebody
-    set a bare slot on. last_at: the fixture each person took last.
+    set a bare slot on. last_at: the fixture each person took last. aloft: by person. still: raw values that
+    motion, lamp and reset controls are held at because somebody is aloft at that position. flashing: who
+    asked by press-and-hold that a fixture flash. acted: when which kind of action was last asked of it.
     """
 
     show: Show = field(default_factory=Show)
@@ -98,6 +177,14 @@ class State:
     hands_on: dict[str, Hands] = field(default_factory=dict)
     faults: dict[str, Fault] = field(default_factory=dict)
     last_at: dict[str, str] = field(default_factory=dict)
+    aloft: dict[str, Aloft] = field(default_factory=dict)
+    still: dict[str, dict[str, int]] = field(default_factory=dict)
+    armed: dict[str, Armed] = field(default_factory=dict)
+    runs: dict[str, Run] = field(default_factory=dict)
+    dark: Dark | None = None
+    flashing: dict[str, str] = field(default_factory=dict)
+    lifted: Lifted | None = None
+    acted: dict[str, dict[str, float]] = field(default_factory=dict)
     master: float = 1.0
     blackout: bool = False
 
@@ -109,6 +196,15 @@ class State:
     def guarded(self, fixture: Fixture) -> bool:
         """Whether the whole unit is guarded: marked so, or by its profile."""
         return fixture.guarded or self.profiles[fixture.profile].guard is not None
+
+    def frozen(self, fixture: str) -> dict[str, int]:
+        """Raw values some of its controls are held at, whatever is asked: hands are on it, or near it."""
+        hands = self.hands_on.get(fixture)
+        return {**self.still.get(fixture, {}), **(hands.frozen if hands else {})}
+
+    def aloft_at(self, position: str) -> list[str]:
+        """Who works at height at that position."""
+        return [person for person, at in self.aloft.items() if at.position == position]
 
     def base(self, fixture: str, mode: Mode) -> dict[str, int]:
         """Raw values when nobody has it in hand: recalled look, else baseline, else home."""

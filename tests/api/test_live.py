@@ -137,7 +137,9 @@ def test_an_action_asks_to_be_held_and_leaves_for_as_long_as_its_profile_says(se
     phone = server.phone("crew")
     spot = phone.rig["fixtures"]["demo-21"]
     mode = next(m for m in phone.rig["profiles"][spot["profile"]]["modes"] if m["name"] == spot["mode"])
-    control, function = next((c, f) for c in mode["controls"] for f in c["functions"] if "action" in f)
+    control, function = next(
+        (c, f) for c in mode["controls"] for f in c["functions"] if f.get("action", {}).get("kind") == "reset"
+    )
     asked = {"fixture": "demo-21", "control": control["key"], "function": function["name"]}
     refused = phone.ask("act", **asked)
     assert (refused["ask"], function["action"]["words"] in refused["why"]) == ("held", True)
@@ -168,7 +170,10 @@ def test_house_staff_reach_house_fixtures_only(server: Server) -> None:
         ("master", {"value": 0}),
         ("slot", {"universe": 1, "slot": 500, "raw": 1}),
         ("act", {"fixture": "demo-21", "control": "x", "function": "x", "held": True}),
-        ("hands_on", {"fixture": "demo-1", "on": True}),
+        ("run", {"fixture": "demo-1", "values": {}, "press": 1, "on": True}),
+        ("arm", {"fixture": "demo-1", "reason": "no"}),
+        ("going_dark", {}),
+        ("lift_flashes", {"fixture": "demo-1"}),
     ):
         assert phone.ask(do, **fields)["why"].startswith("Only the ")
     assert phone.ask("let_go", fixture="*")["is"] == "ok"

@@ -163,7 +163,7 @@ def test_hands_on_holds_the_value_of_the_moment_also_in_a_fade() -> None:
     rig = Rig([levels_set("mover", Pan=0)])
     rig.happen(levels_set("mover", 10.0, Pan=60000, Dimmer=60000))
     rig.step(1)
-    rig.ask(commands.HandsOn(LEAD.id, "mover", True, rig.engine.leaving("mover")))
+    rig.ask(commands.HandsOn(LEAD.id, "mover", True, leaving=rig.engine.leaving(["mover"])))
     rig.step(5)
     assert (rig.sent.pair(PAN), rig.sent.pair(DIMMER)) == (6000, 36000)
     rig.happen(events.FixturePut("", fixture("ahead", "dimmer", 2, 1)))

@@ -36,12 +36,17 @@ def mixer(
     blackout: bool = False,
     frozen: dict[Key, float] | None = None,
     armed: tuple[Key, ...] = (),
+    flashing: tuple[str, ...] = (),
+    lifted: str | None = None,
 ) -> Mixer:
     still, free = np.full(len(rig.names), np.nan), np.zeros(len(rig.names), np.bool_)
     for name, raw in (frozen or {}).items():
         still[rig.row[name]] = raw
     free[[rig.row[name] for name in armed]] = True
-    return Mixer(master, blackout, still, free)
+    asked_to = np.array([fixture in flashing for fixture in rig.span], np.bool_)
+    return Mixer(
+        master, blackout, still, free, asked_to, list(rig.span).index(lifted) if lifted is not None else -1
+    )
 
 
 def settled(rig: Compiled, values: Floats, how: Mixer) -> dict[str, int]:
@@ -140,7 +145,9 @@ def by_the_book(
         values[c.key] = frozen.get(c.key, values[c.key])
         if (c.guard or fixture.guarded or kind.guard) and c.key not in armed:
             values[c.key] = c.guard.safe if c.guard else c.home
-    return {key: math.floor(value + 0.5) for key, value in values.items()}
+    raws = {key: math.floor(value + 0.5) for key, value in values.items()}
+    flashing = [c for c in controls for f in c.functions_at(raws[c.key]) if f.strobes]
+    return raws | {c.key: c.home for c in flashing}  # which nobody asked for
 
 
 SHARES = st.sampled_from([0.0, 1.0]) | st.floats(0, 1)

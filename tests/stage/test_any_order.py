@@ -151,7 +151,8 @@ def wire(state: State) -> tuple[Compiled, Ints, np.ndarray]:
         for slot, level in slots.items():
             by_hand[rig.universes.index(universe), slot - 1] = level.raw
     unarmed = np.zeros(len(rig.names), np.bool_)
-    raw = settle(rig, wanted, Mixer(state.master, state.blackout, frozen, unarmed))
+    flashing = np.array([fixture in state.flashing for fixture in rig.span], np.bool_)
+    raw = settle(rig, wanted, Mixer(state.master, state.blackout, frozen, unarmed, flashing))
     return rig, raw, slots_of(rig, raw, by_hand)
 
 

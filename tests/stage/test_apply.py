@@ -58,6 +58,11 @@ def test_an_action_changes_nothing() -> None:
     assert after(state_with(), events.Acted("mo", "head", "Control1", "Recalibrate", 14, 3.0)) == state_with()
 
 
+def test_when_which_action_was_asked_is_remembered() -> None:
+    acted = events.Acted("mo", "head", "Control1", "Recalibrate", 14, 3.0, "reset", 9.0)
+    assert after(state_with(), acted).acted == {"head": {"reset": 9.0}}
+
+
 def test_a_slot_remembers_who_set_it_until_it_is_given_back() -> None:
     state = after(state_with(), events.SlotSet("mo", 5, 1, 9), events.SlotSet("kit", 5, 2, 8))
     assert state.slots == {5: {1: SlotLevel(9, "mo"), 2: SlotLevel(8, "kit")}}

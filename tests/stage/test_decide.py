@@ -84,7 +84,7 @@ def test_who_comes_back_within_30_s_has_their_light_again() -> None:
 
 def test_who_leaves_lets_go_of_everything_and_is_forgotten() -> None:
     stage = stage_with()
-    for person, fixture in (("mo", "spot"), ("mo", "head"), ("kit", "work")):
+    for person, fixture in (("mo", "spot"), ("mo", "head"), ("kit", "wash")):
         done(stage, Take(person, fixture))
     done(stage, Withdraw("mo"), 1.0)
     assert done(stage, Leave("mo")) == [
@@ -92,7 +92,7 @@ def test_who_leaves_lets_go_of_everything_and_is_forgotten() -> None:
         events.LetGone("mo", "head", 2.0),
         events.PersonLeft("mo"),
     ]
-    assert stage.state.holders == {"work": "kit"}
+    assert stage.state.holders == {"wash": "kit"}
     assert "mo" not in stage.state.people
     assert stage.state.gone == {}
 

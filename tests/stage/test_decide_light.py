@@ -1,13 +1,14 @@
 """Driving fixtures and bare slots: what is done, and each thing that is refused."""
 
 import math
+from typing import Any
 
 import pytest
 
 from server.rig.profile import Action, ModeMaster
 from server.rig.universe import UNIVERSE_LAST
 from server.stage import events
-from server.stage.commands import Act, Command, HandsOn, Leave, LetGo, LightUp, SetSlot, SetValues, Take
+from server.stage.commands import Act, Command, HandsOn, LetGo, LightUp, SetSlot, SetValues, Take
 from server.stage.decide import MOST_UNIVERSES
 from server.stage.events import LetGone, LevelsSet, SlotSet, Taken
 from server.stage.stage import Stage
@@ -42,10 +43,10 @@ def test_letting_go_gives_the_fixture_back_to_its_base() -> None:
 
 def test_letting_go_of_everything_is_of_ones_own() -> None:
     stage = stage_with()
-    for person, fixture in (("mo", "spot"), ("kit", "work"), ("mo", "head")):
+    for person, fixture in (("mo", "spot"), ("kit", "wash"), ("mo", "head")):
         done(stage, Take(person, fixture))
     assert done(stage, LetGo("mo", "*")) == [LetGone("mo", "spot", 2.0), LetGone("mo", "head", 2.0)]
-    assert stage.state.holders == {"work": "kit"}
+    assert stage.state.holders == {"wash": "kit"}
     assert done(stage, LetGo("ann", "*")) == []
 
 
@@ -94,7 +95,11 @@ def test_setting_takes_in_hand_and_every_way_of_asking_becomes_raw() -> None:
         ({"Fans": 0}, "Fans is guarded (fan): it stays at its safe value."),
         ({"Control1": {"raw": 15}}, "Recalibrate is held, not set. It will move."),
         ({"Control1": {"raw": 255}}, "Lamp off is held, not set. The lamp goes out."),
-        ({"Shutter1": 1}, "Strobe makes light flash. Press and hold to use it."),
+        ({"Shutter1": {"raw": 130}}, "Strobe makes light flash. Press and hold to use it."),
+        (
+            {"Shutter1": 1},
+            "Strobe flashes faster than 3 times a second. The lead can lift that for one fixture.",
+        ),
     ],
 )
 def test_what_a_control_cannot_or_must_not_do_is_refused(values: dict[str, object], why: str) -> None:
@@ -149,20 +154,31 @@ def test_a_guarded_unit_is_driven_by_nobody_in_no_way(command: Command) -> None:
     assert "is guarded" in refused(stage_with(), command).why
 
 
-@pytest.mark.parametrize("values", [{"Shutter1": 1}, {"Shutter1": {"physical": 20}}])
+@pytest.mark.parametrize("values", [{"Shutter1": 135 / 255}, {"Shutter1": {"raw": 135}}])
 def test_flashing_needs_press_and_hold(values: dict[str, object]) -> None:
     stage = stage_with()
     assert refused(stage, SetValues("mo", "head", values)).ask == "held"
     done(stage, SetValues("mo", "head", values, held=True))
-    assert stage.state.hand["head"] == {"Shutter1": 255}
+    assert stage.state.hand["head"] == {"Shutter1": 135}
+    assert stage.state.flashing == {"head": "mo"}
 
 
 def test_what_flashes_already_changes_its_speed_without_holding_again() -> None:
     stage = stage_with()
-    done(stage, SetValues("mo", "head", {"Shutter1": {"raw": 200}}, held=True))
-    done(stage, SetValues("mo", "head", {"Shutter1": {"raw": 210}}))
+    done(stage, SetValues("mo", "head", {"Shutter1": {"raw": 130}}, held=True))
+    done(stage, SetValues("mo", "head", {"Shutter1": {"raw": 135}}))
     done(stage, SetValues("mo", "head", {"Shutter1": {"raw": 100}}))
-    assert refused(stage, SetValues("mo", "head", {"Shutter1": {"raw": 200}})).ask == "held"
+    done(stage, SetValues("mo", "head", {"Shutter1": {"raw": 135}}))
+    done(stage, LetGo("mo", "head"))
+    assert refused(stage, SetValues("mo", "head", {"Shutter1": {"raw": 130}})).ask == "held"
+
+
+def test_who_takes_it_over_holds_for_flashing_again() -> None:
+    stage = stage_with()
+    done(stage, SetValues("mo", "head", {"Shutter1": {"raw": 130}}, held=True))
+    done(stage, Take("kit", "head", over=True))
+    assert stage.state.flashing == {}
+    assert refused(stage, SetValues("kit", "head", {"Shutter1": {"raw": 130}})).ask == "held"
 
 
 def test_holding_does_not_start_an_action() -> None:
@@ -170,11 +186,14 @@ def test_holding_does_not_start_an_action() -> None:
     assert answer.ask == "held"
 
 
+SLOW: dict[str, Any] = {"unit": "Frequency", "physical": (0.5, 3.0)}
+
+
 def dependent() -> Stage:
     """A shutter that flashes and a reset that acts, each only at some values of a third control."""
     shutter = (
         function("Shutter1", mode_master=ModeMaster("ShutterMode", 0, 99)),
-        function("Shutter1Strobe", name="Strobe", mode_master=ModeMaster("ShutterMode", 100, 255)),
+        function("Shutter1Strobe", name="Strobe", mode_master=ModeMaster("ShutterMode", 100, 255), **SLOW),
     )
     reset = Action("reset", 3.0, 0, "It will move.")
     deeds = (
@@ -219,7 +238,7 @@ def test_an_action_is_held_and_leaves_no_level_behind() -> None:
     stage = stage_with()
     answer = refused(stage, Act("mo", "head", "Control1", "Recalibrate"))
     assert (answer.why, answer.ask) == ("Press and hold. It will move.", "held")
-    acted = events.Acted("mo", "head", "Control1", "Recalibrate", 14, 3.0)
+    acted = events.Acted("mo", "head", "Control1", "Recalibrate", 14, 3.0, "reset", 0.0)
     assert done(stage, Act("mo", "head", "Control1", "Recalibrate", held=True)) == [
         Taken("mo", "head"),
         acted,
@@ -236,22 +255,9 @@ def test_what_is_no_action_cannot_be_done(key: str, name: str) -> None:
     )
 
 
-@pytest.mark.parametrize(
-    "command", [Act("hal", "aisle", "Dimmer", "Dimmer"), HandsOn("hal", "aisle", on=True)]
-)
-def test_house_staff_neither_act_nor_freeze(command: Command) -> None:
-    assert refused(stage_with(), command).why == "Only the lead or the crew can do that."
-
-
-def test_hands_on_freezes_what_moves_or_acts_at_what_is_asked() -> None:
-    stage = stage_with()
-    done(stage, SetValues("mo", "head", {"Pan": {"raw": 5}}))
-    frozen = {"Pan": 5, "Tilt": 32768, "Control1": 0}
-    assert done(stage, HandsOn("kit", "head", on=True)) == [events.HandsOnSet("kit", "head", frozen)]
-    assert done(stage, HandsOn("kit", "head", on=True)) == []
-    assert done(stage, HandsOn("kit", "head", on=False)) == [events.HandsOnSet("kit", "head", None)]
-    assert stage.state.hands_on == {}
-    assert done(stage, HandsOn("kit", "head", on=False)) == []
+def test_house_staff_do_no_actions() -> None:
+    answer = refused(stage_with(), Act("hal", "aisle", "Dimmer", "Dimmer"))
+    assert answer.why == "Only the lead or the crew can do that."
 
 
 @pytest.mark.parametrize(
@@ -274,34 +280,6 @@ def test_under_hands_a_unit_still_lights_up_as_it_hangs() -> None:
     done(stage, HandsOn("kit", "head", on=True))
     done(stage, LightUp("mo", "head"))
     assert stage.state.hand["head"] == {"Dimmer": 65535, "Shutter1": 100, "Gobo1": 0}
-
-
-def test_hands_come_off_by_who_put_them_on_or_by_the_lead() -> None:
-    stage = stage_with()
-    done(stage, HandsOn("kit", "head", on=True))
-    assert (
-        refused(stage, HandsOn("mo", "head", on=False)).why == "Kit has hands on it. Ask them, or the lead."
-    )
-    done(stage, HandsOn("ann", "head", on=False))
-    assert stage.state.hands_on == {}
-
-
-def test_a_second_pair_of_hands_is_told_that_it_is_not_frozen_for_them() -> None:
-    stage = stage_with()
-    done(stage, HandsOn("kit", "head", on=True))
-    assert refused(stage, HandsOn("mo", "head", on=True)).why == (
-        "Kit has hands on it already. It is frozen until they are off."
-    )
-
-
-def test_hands_of_somebody_who_left_stay_on_until_the_lead_takes_them_off() -> None:
-    stage = stage_with()
-    done(stage, HandsOn("kit", "head", on=True))
-    done(stage, Leave("kit"))
-    assert refused(stage, HandsOn("mo", "head", on=False)).why.startswith(
-        "Somebody who has left has hands on it."
-    )
-    done(stage, HandsOn("ann", "head", on=False))
 
 
 def test_a_bare_slot_is_set_and_given_back_and_opens_its_universe() -> None:
@@ -383,7 +361,7 @@ def test_a_slot_of_a_control_that_counts_down_still_leaves_at_the_level_asked_fo
 @pytest.mark.parametrize(
     ("slot", "raw", "why"),
     [
-        (17, 200, "Strobe makes light flash. Press and hold to use it."),
+        (17, 130, "Strobe makes light flash. Press and hold to use it."),
         (19, 15, "Recalibrate is held, not set. It will move."),
         (20, 1, "Fans is guarded (fan): it stays at its safe value."),
     ],

@@ -78,7 +78,7 @@ def test_house_staff_write_down_faults_of_house_fixtures_only() -> None:
 def test_hands_hold_the_unit_where_it_is_and_not_where_it_was_going() -> None:
     stage = stage_with()
     done(stage, commands.SetValues("mo", "head", {"Pan": 1.0}))
-    (event,) = done(stage, commands.HandsOn("mo", "head", True, {"Pan": 40_000}))
+    (event,) = done(stage, commands.HandsOn("mo", "head", True, leaving={"head": {"Pan": 40_000}}))
     assert isinstance(event, events.HandsOnSet)
     assert event.frozen is not None
     assert event.frozen["Pan"] == 40_000

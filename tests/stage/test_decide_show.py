@@ -126,11 +126,11 @@ def test_a_look_that_is_gone_is_refused(command: Command) -> None:
 
 def test_a_look_comes_up_under_whatever_is_in_hand() -> None:
     stage = with_look()
-    done(stage, SetValues("mo", "work", {"Dimmer": 1}))
+    done(stage, SetValues("ann", "work", {"Dimmer": 1}))
     assert done(stage, RecallLook("mo", "one", 2.0)) == [LookRecalled("mo", "one", 2.0)]
     assert spot(stage) == 128
     assert stage.state.asked("work", PROFILES["dimmer"].modes[0])["Dimmer"] == 255
-    done(stage, LetGo("mo", "work"))
+    done(stage, LetGo("ann", "work"))
     assert stage.state.asked("work", PROFILES["dimmer"].modes[0])["Dimmer"] == 128
 
 

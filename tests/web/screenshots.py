@@ -33,7 +33,7 @@ CROWD = """async (long) => {
   const { take } = await import(base + 'state/asked.js');
   const { rig } = await import(base + 'state/rig.js');
   const one = { profile: 'dimmer', mode: '1-slot', universe: 1, address: 1, house: false, guarded: false,
-    work_light: false, notes: '', values: { Dimmer: 0.5 }, holder: null, level: 0.5 };
+    work_light: false, notes: '', values: { Dimmer: 0.5 }, holder: null, hands_on: [], level: 0.5 };
   const fixtures = {};
   for (let n = 1; n <= 2000; n += 1) fixtures['x' + n] = { ...one, channel: 8000 + n, unit: String(n % 40),
     purpose: n % 3 ? 'Area ' + n : long, position: n > 40 ? 'Truss ' + Math.ceil(n / 40) : long };

@@ -9,7 +9,7 @@ BIG_RIG = """async () => {
   const { rig } = await import(base + 'state/rig.js');
   const one = { purpose: 'Area', profile: 'dimmer', mode: '1-slot', universe: 1, address: 1,
     house: false, guarded: false, work_light: false, notes: "",
-    values: { Dimmer: 0 }, holder: null, level: 0 };
+    values: { Dimmer: 0 }, holder: null, hands_on: [], level: 0 };
   const fixtures = {};
   for (let n = 1; n <= 2000; n += 1)
     fixtures['x' + n] = { ...one, channel: n, unit: String(n % 40), position: 'Truss ' + Math.ceil(n / 40) };

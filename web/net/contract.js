@@ -3,7 +3,7 @@
  * The shapes of the live channel, for the type checker only: no module loads this file.
  *
  * @typedef {{id: string, name: string, role: 'lead' | 'crew' | 'house'}} Me
- * @typedef {{name: string, role: string, here: boolean, gone: number | null, at: string | null, rtt_ms: number | null}} Person
+ * @typedef {{name: string, role: string, here: boolean, gone: number | null, at: string | null, aloft: string | null, rtt_ms: number | null}} Person
  *
  * @typedef {{reason: string, safe?: number}} Guard
  * @typedef {{name: string, dmx: [number, number], physical?: [number, number] | null, slot?: number | null}} Range
@@ -20,7 +20,8 @@
  *
  * @typedef {{channel: number, unit: string, position: string, purpose: string, profile: string, mode: string,
  *   universe: number | null, address: number | null, house: boolean, guarded: boolean, work_light: boolean, notes: string,
- *   values: Record<string, number>, holder: string | null, hands_on: string | null, fault: string | null, level: number}} Fixture
+ *   values: Record<string, number>, holder: string | null, hands_on: string[], still: boolean,
+ *   armed: {by: string, reason: string, until: number} | null, fault: string | null, level: number}} Fixture
  * @typedef {{name: string, fixtures: number}} Look
  * @typedef {{raw: number, by: string | null}} SlotHold
  * @typedef {Record<string, Record<string, SlotHold | null>>} Slots
@@ -29,6 +30,8 @@
  * @typedef {{you: Me, show: {name: string, venue: string}, people: Record<string, Person | null>,
  *   fixtures: Record<string, Partial<Fixture> | null>, profiles: Record<string, Profile>,
  *   looks: Record<string, Look | null>, baseline: string | null, master: number, blackout: boolean,
+ *   dark: {by: string, at: number, agreed: string[], refused: string | null} | null,
+ *   lifted: {fixture: string, until: number} | null,
  *   order: string[], settings: Record<string, number>, slots: Slots, universes: number[],
  *   alerts: Record<string, {why: string, said: Said}>}} State
  * A sentence of the server: its English pattern, and the facts in it, by name.
@@ -40,7 +43,7 @@
  * @typedef {{is: 'here', rev: number}} Here
  * @typedef {{is: 'ok', n: number, rev: number}} Ok
  * @typedef {{is: 'refused', n: number, why: string, said?: Said, fixture?: string | null, holder?: string | null,
- *   ask?: 'take' | 'held' | null}} Refused
+ *   ask?: 'take' | 'held' | 'dark' | null}} Refused
  * @typedef {Hello | Change | Here | Ok | Refused} Incoming
  *
  * @typedef {{do: string, [more: string]: unknown}} Command

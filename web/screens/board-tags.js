@@ -198,7 +198,7 @@ export class Tags {
       write(word, tint?.word ?? '');
       const slips = /** @type {const} */ ([
         [fault, it.fault ? WORDS.fault(shortened(it.fault)) : ''],
-        [hands, it.hands_on ? WORDS.hands(it.hands_on === me ? WORDS.you : (rig.people.value[it.hands_on]?.name ?? '?')) : ''],
+        [hands, it.hands_on.length ? WORDS.hands(it.hands_on.map((who) => (who === me ? WORDS.you : (rig.people.value[who]?.name ?? '?'))).join(', ')) : ''],
         [plain, it.work_light ? WORDS.work : it.guarded ? WORDS.guarded : it.address ? '' : WORDS.unpatched],
       ]);
       for (const [slip, words] of slips) {

@@ -21,7 +21,7 @@ const COUNTS = [
   [WORDS.lit, (it) => it.level > 0],
   [WORDS.inHand, (it) => it.holder !== null],
   [WORDS.faults, (it) => it.fault !== null],
-  [WORDS.handsOn, (it) => it.hands_on !== null],
+  [WORDS.handsOn, (it) => it.hands_on.length > 0],
 ];
 
 /** @param {Stage} stage */

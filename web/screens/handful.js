@@ -111,7 +111,7 @@ export function makeHand(ids, leftOut, drawLeft, isRelative, signal) {
   };
   const alike = (/** @type {string} */ name, /** @type {number} */ place) => new Map(reachable(members(), name).map(([id]) => [id, place]));
   const sayEnds = (/** @type {number} */ stopped, /** @type {string} */ name) => {
-    const frozen = members().filter(({ id }) => fixture(id).hands_on && !reachable(members(), name).some(([one]) => one === id)).map(({ id }) => id);
+    const frozen = members().filter(({ id }) => fixture(id).hands_on.length > 0 && !reachable(members(), name).some(([one]) => one === id)).map(({ id }) => id);
     write(ends, [stopped ? WORDS.stopped(stopped, members().length) : '', frozen.length ? WORDS.hands(spans(frozen)) : ''].filter(Boolean).join(' '));
   };
   /** Whose values a pane for one fixture shows: the first that takes part, in fractions of the first of all. */

@@ -206,7 +206,7 @@ function makeRow({ ids: [id = ''], top }, signal) {
     mark(level, 'data-zero', it.level <= 0);
     fill.style.transform = `translateY(${((1 - it.level) * 100).toFixed(1)}%)`;
     mark(row, 'data-drive', it.guarded ? 'guard' : it.holder ? (mine ? 'hand' : 'other') : it.level > 0 ? 'look' : 'home');
-    mark(row, 'data-marks', !!(it.fault || it.hands_on));
+    mark(row, 'data-marks', !!(it.fault || it.hands_on.length));
     const colour = tintOf?.(it);
     tint.hidden = !colour;
     if (!colour) return;

@@ -24,16 +24,16 @@ function hands({ id, cell, mode, signal }) {
   const what = moves && acts ? WORDS.both : moves ? WORDS.motion : acts ? WORDS.actions : '';
   const [label, words] = [h('b', null), h('span', null)];
   const button = h('button', { type: 'button', className: 'hands' }, label, words);
-  button.addEventListener('click', once(() => void command({ do: 'hands_on', fixture: id, on: cell.value.hands_on !== rig.you.value.id })));
+  button.addEventListener('click', once(() => void command({ do: 'hands_on', fixture: id, on: !cell.value.hands_on.includes(rig.you.value.id) })));
   const lead = holdButton('', '', () => void command({ do: 'hands_on', fixture: id, on: false }));
   const caution = h('p', { className: 'caution' }, WORDS.caution);
   cell.read((it) => {
-    const mine = it.hands_on === rig.you.value.id;
-    const name = it.hands_on && !mine ? nameOf(it.hands_on) : '';
-    write(label, mine ? WORDS.handsOff : name ? WORDS.others(name) : WORDS.handsOn);
-    write(words, !what ? WORDS.nothing : it.hands_on ? WORDS.frozen(what) : WORDS.freezes(what));
+    const mine = it.hands_on.includes(rig.you.value.id);
+    const others = it.hands_on.filter((who) => who !== rig.you.value.id).map(nameOf);
+    const name = others.join(', ');
+    write(label, mine ? WORDS.handsOff : WORDS.handsOn);
+    write(words, !what ? WORDS.nothing : it.hands_on.length ? (name ? `${WORDS.others(name)}. ${WORDS.frozen(what)}` : WORDS.frozen(what)) : WORDS.freezes(what));
     mark(button, 'aria-pressed', String(mine));
-    button.disabled = name !== '';
     lead.hidden = !name || rig.you.value.role !== 'lead';
     lead.setAttribute('label', WORDS.takeOff(name));
     lead.setAttribute('words', WORDS.askFirst(name));

@@ -160,8 +160,8 @@ export function nameOf(id) {
   return (id && rig.people.value[id]?.name) || words.app.somebody;
 }
 
-/** @param {Fixture} it @returns {string} "You", a name, or "" while nobody has hands on it */
-export const handsOf = (it) => (it.hands_on ? (it.hands_on === rig.you.value.id ? words.marks.you : nameOf(it.hands_on)) : '');
+/** @param {Fixture} it @returns {string} names, "You" among them, or "" while nobody has hands on it */
+export const handsOf = (it) => it.hands_on.map((who) => (who === rig.you.value.id ? words.marks.you : nameOf(who))).join(', ');
 
 /** @returns {string[]} ids of the fixtures this phone's person has in hand, in hang order */
 export function mine() {

@@ -59,7 +59,7 @@ export function inCommon(members) {
 export function reach(members, name) {
   return members.flatMap(({ id, grips }) => {
     const grip = grips.get(name);
-    const frozen = fixture(id).hands_on && MOVES.test(name);
+    const frozen = fixture(id).hands_on.length > 0 && MOVES.test(name);
     return grip && !grip.locked && !frozen && rig.fixtures.has(id) ? [/** @type {[string, Grip]} */ ([id, grip])] : [];
   });
 }

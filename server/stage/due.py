@@ -1,0 +1,30 @@
+"""What the clock alone brings about: arming that ends, a blackout everybody has agreed to."""
+
+from server.stage.events import BlackoutSet, DarkEnded, Disarmed, Event, FlashLifted
+from server.stage.state import State
+
+__all__ = ["COUNTDOWN_S", "due"]
+
+COUNTDOWN_S = 5.0  # from the call to the dark at the least, however quickly everybody says yes
+REFUSED_S = 30.0  # so long the answer "not yet" stays on the phones
+
+
+def due(state: State, now: float) -> list[Event]:
+    """What happens by itself at `now` (wall-clock seconds). A clock set back ends what it cannot measure."""
+    happened: list[Event] = [
+        Disarmed("", fixture) for fixture, a in state.armed.items() if not a.since <= now < a.until
+    ]
+    if state.lifted is not None and not state.lifted.since <= now < state.lifted.until:
+        happened.append(FlashLifted("", None))
+    return [*happened, *_dark(state, now)]
+
+
+def _dark(state: State, now: float) -> list[Event]:
+    dark = state.dark
+    if dark is None:
+        return []
+    if dark.refused is not None or now < dark.at:
+        return [DarkEnded("")] if not 0 <= now - dark.at < REFUSED_S else []
+    if now - dark.at >= COUNTDOWN_S and set(state.aloft) <= set(dark.agreed):
+        return [BlackoutSet(dark.person, True), DarkEnded(dark.person)]
+    return []
