@@ -8,16 +8,16 @@ from datetime import datetime
 from pathlib import Path
 
 from server.api.hub import Hub
+from server.api.laptop import Laptop
 from server.api.rig import read_in
 from server.api.room import Room
 from server.demo import demo_events
 from server.engine.engine import Engine
-from server.engine.routing import Routing
 from server.journal.show_file import backup
 from server.journal.store import Journal
-from server.net.interfaces import Interface, read_interfaces
-from server.net.nodes import Nodes, open_nodes
+from server.network import Network
 from server.output.link import Output
+from server.output.trouble import GONE
 from server.paperwork.library import Library, read_folder
 from server.places import profiles_folder
 from server.rig.said import Said
@@ -27,7 +27,6 @@ from server.stage.decide_patch import change_patch
 from server.stage.events import Event, PersonWent
 from server.stage.holds import Refused
 from server.stage.stage import Stage
-from server.wire import artnet
 
 __all__ = ["Parts"]
 
@@ -43,7 +42,6 @@ class Parts:
 
         Raises OutputBusy, OutputFailed, ShowFileError, OSError: with a sentence that says what to do.
         """
-        self.nodes: Nodes | None = None
         folder = settings.show_folder
         self.output = Output.start(folder)
         try:
@@ -55,22 +53,21 @@ class Parts:
             leave = self.output.leave if self.output.taken_over else self.output.end
             leave()
             raise
-        self.routing = _routing(settings, _cid(folder))
+        self.network = Network(settings, _cid(folder))
         stage = Stage(Rules(settings.off_limits), state)
         library = Library(read_folder(profiles_folder()), state.profiles.values())
         engine = Engine(state, self.output, time.monotonic, self._plan, settings.off_limits)
         self._first: list[Event] = []
+        self._wrong = ""
         alerts: dict[str, Said] = {}
-        hub = Hub(stage, engine, alerts)
-        self.room = Room(settings, library, stage, engine, journal, hub, alerts)
+        laptop = Laptop(settings.port)
+        hub = Hub(stage, engine, alerts, laptop)
+        self.room = Room(settings, library, stage, engine, journal, hub, alerts, laptop)
 
     def _plan(self, universes: Iterable[int]) -> None:
-        self.output.set_plan(self.routing.plan(universes, self._subscribers))
+        self.output.set_plan(self.network.routing.plan(universes, self.network.subscribers))
 
-    def _subscribers(self, port_address: int) -> Iterable[str]:
-        return self.nodes.subscribers(port_address) if self.nodes else ()
-
-    def _nodes_changed(self) -> None:
+    def _plan_again(self) -> None:
         self._plan(self.room.engine.rig.universes)
 
     def read_rig(self, data: bytes) -> str | None:
@@ -102,31 +99,7 @@ class Parts:
             tasks.create_task(self.room.engine.run())
             tasks.create_task(self.room.hub.run())
             tasks.create_task(self._beat())
-            tasks.create_task(self._find_nodes())
-
-    async def _find_nodes(self) -> None:
-        """Poll for Art-Net nodes for as long as levels go wherever they are wanted."""
-        settings, network = self.room.settings, _interface(self.room.settings)
-        if not self.routing.by_itself or network is None:
-            return
-        nodes = Nodes([(network.broadcast, artnet.PORT)], self._nodes_changed, ip=network.address)
-        try:
-            self.nodes = self.room.nodes = await open_nodes(nodes, settings.artnet_in_port)
-        except OSError as why:
-            port = settings.artnet_in_port
-            self.room.alert(
-                "nodes",
-                Said(
-                    "Art-Net nodes cannot be looked for: port {port} is taken ({why}).",
-                    port=port,
-                    why=str(why),
-                ),
-            )
-            return
-        try:
-            await nodes.run()
-        finally:
-            await nodes.close()
+            tasks.create_task(self.network.run(self.room, self._plan_again))
 
     async def _beat(self) -> None:
         before: dict[int, int] = {}
@@ -140,9 +113,17 @@ class Parts:
                 rates = {u: (c.frames - before.get(u, c.frames)) / (now - last) for u, c in counts.items()}
                 self.room.frames_per_s = {u: round(rate, 1) for u, rate in rates.items()}
                 before, last = {u: c.frames for u, c in counts.items()}, now
-            error = self.output.last_error()
-            self.room.alert("output", Said("{why}", why=error) if error else None)
+            self._tell_trouble()
             self.room.alert("engine", self.room.engine.trouble)
+
+    def _tell_trouble(self) -> None:
+        wrong = self.output.last_error() or ""
+        if not self.room.laptop.is_there:  # the network itself says more about that
+            wrong = wrong.replace(GONE, "").strip()
+        if wrong != self._wrong:
+            since = datetime.now().astimezone().strftime("%H:%M:%S")
+            self._wrong = wrong
+            self.room.alert("output", Said("Since {time}: {why}", time=since, why=wrong) if wrong else None)
 
     def close(self, streams_too: bool = True) -> None:
         """Keep the last state; then end the streams properly, or leave them to the output process."""
@@ -162,23 +143,3 @@ def _cid(folder: Path) -> str:
         made = str(uuid.uuid4())
         path.write_text(made + "\n")
         return made
-
-
-def _interface(settings: Settings) -> Interface | None:
-    return next((each for each in read_interfaces() if each.address == settings.interface), None)
-
-
-def _routing(settings: Settings, cid: str) -> Routing:
-    network = _interface(settings)
-    return Routing(
-        cid=cid,
-        source_name=settings.source_name,
-        interface=settings.interface,
-        priority=settings.priority,
-        sacn_to=tuple((to.host, to.port) for to in settings.sacn_to),
-        artnet_to=tuple((to.host, to.port) for to in settings.artnet_to),
-        artnet_all=network.broadcast if settings.artnet_broadcast and network else None,
-        artnet_offset=settings.artnet_offset,
-        steady=frozenset(settings.steady),
-        off_limits=settings.off_limits,
-    )

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from server import __version__, welcome
 from server.command_line import SettingsError, read_settings
-from server.net.interfaces import choose, read_interfaces
+from server.net.interfaces import choose, reachable, read_interfaces
 from server.settings import Destination, Settings
 
 __all__ = ["by_address", "check_folder", "check_port", "run"]
@@ -20,7 +20,7 @@ def run(arguments: Sequence[str]) -> int:
     """Serve until Ctrl-C and return the exit code; 2, with nothing changed, when a setting cannot be used."""
     try:
         settings = by_address(read_settings(arguments))
-        settings, facts = _on_network(settings)
+        facts = _on_network(settings)
         if settings.rig and not settings.rig.is_file():
             raise SettingsError(f"--rig {settings.rig} is not a file: give the path of a rig file.")
         check_port(settings.host, settings.port)
@@ -28,7 +28,7 @@ def run(arguments: Sequence[str]) -> int:
     except SettingsError as why:
         print(f"focuscall: {why}", file=sys.stderr)
         return 2
-    _show(welcome.lines(settings, facts, colour=sys.stdout.isatty() and "NO_COLOR" not in os.environ))
+    welcome.show(welcome.lines(settings, facts, colour=sys.stdout.isatty() and "NO_COLOR" not in os.environ))
     from server.app import serve  # numpy and the rest load while the welcome is read
 
     return serve(settings)
@@ -95,26 +95,22 @@ def _why_no_port(host: str, port: int, error: OSError) -> str:
     return f"Port {port} of {host} cannot be served ({error.strerror}): give another with --port or --host."
 
 
-def _on_network(settings: Settings) -> tuple[Settings, welcome.Facts]:
-    """Settle which interface levels leave by, and say what a person should know about it."""
+def _on_network(settings: Settings) -> welcome.Facts:
+    """Say which interface levels leave by, and what a person should know about it.
+
+    Raises SettingsError: the one asked for is not here. While serving it is waited for; at the start it is
+    more likely mistyped.
+    """
     found = read_interfaces()
     choice = choose(found, settings.interface)
     if settings.interface and all(each.address != settings.interface for each in found):
         raise SettingsError(f"--interface: {choice.warnings[0]}")
     given = bool(settings.sacn_to or settings.artnet_to)
-    if not given and choice.interface is not None:
-        settings = settings.model_copy(update={"interface": choice.interface.address})
-    here = sorted((each for each in found), key=lambda each: (each != choice.interface, each.is_loopback))
-    served = [each.address for each in here if settings.host in ("0.0.0.0", each.address)]  # noqa: S104
-    reachable = [ip for ip in served if not ip.startswith("127.")] or served or ["127.0.0.1"]
-    shown = next((str(each) for each in found if each.address == settings.interface), None)
+    wanted = settings.interface or (choice.interface.address if choice.interface and not given else None)
+    shown = next((str(each) for each in found if each.address == wanted), None)
     interface = shown or "whichever leads to the machines given"
-    return settings, welcome.Facts(__version__, reachable, interface, () if given else choice.warnings)
-
-
-def _show(lines: Sequence[str]) -> None:
-    for line in lines:
-        try:
-            print(line, flush=True)
-        except UnicodeEncodeError:  # an old console without block characters: the address above must do
-            continue
+    phones = [each.address for each in reachable(found, settings.host)]
+    served = [each.address for each in found if settings.host in ("0.0.0.0", each.address)]  # noqa: S104
+    addresses = phones or served[:1] or ["127.0.0.1"]
+    warnings = () if given else choice.warnings
+    return welcome.Facts(__version__, addresses, interface, warnings, is_named=bool(phones))

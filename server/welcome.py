@@ -8,7 +8,9 @@ import segno
 from server.rig.universe import OffLimits
 from server.settings import Destination, Settings
 
-__all__ = ["Facts", "code_lines", "lines"]
+__all__ = ["NAME", "Facts", "code_lines", "join_address", "lines", "moved_lines", "named_lines", "show"]
+
+NAME = "focuscall.local"  # what is asked for; another server here may have it already
 
 _NOBODY = "nobody: only the machines given at the start get levels"
 
@@ -21,20 +23,21 @@ class Facts:
     addresses: this machine's IPv4 addresses that phones may reach, the likeliest first; never empty.
     interface: the network interface levels leave by, in words.
     warnings: sentences about a network choice that looks wrong.
+    is_named: whether the page is announced by name.
     """
 
     version: str
     addresses: Sequence[str]
     interface: str
     warnings: Sequence[str] = ()
+    is_named: bool = False
 
 
 def lines(settings: Settings, facts: Facts, colour: bool) -> list[str]:
     """Return the lines to print; colour: whether the terminal understands colours."""
-    pages = [f"http://{address}:{settings.port}/" for address in facts.addresses]
     rows = [
-        ("Phones open", pages[0]),
-        *(("or", page) for page in pages[1:]),
+        *_pages(settings, facts.addresses),
+        *([("or by name", f"{_page(settings, NAME)} (in a moment)")] if facts.is_named else []),
         ("PINs", _pins(settings)),
         ("Network", facts.interface),
         ("sACN goes to", _sacn(settings)),
@@ -46,14 +49,39 @@ def lines(settings: Settings, facts: Facts, colour: bool) -> list[str]:
     return [
         f"focuscall {facts.version}",
         "",
-        *(f"  {label:<16}{text}" for label, text in rows),
+        *(_row(label, text) for label, text in rows),
         "",
-        *code_lines(join_address(facts.addresses[0], settings.port, settings.crew_pin), colour),
-        "  Point a phone's camera at this to join the crew. Phone and laptop must be on the same network.",
+        *_code(settings, facts.addresses[0], colour),
         "",
         "  DMX512 has no error checking and is not for hazardous applications. Level 0 is not isolated.",
         "  Rules on site, local codes and licensed people come first. Ctrl-C ends the streams and stops.",
     ]
+
+
+def moved_lines(settings: Settings, addresses: Sequence[str], name: str | None, colour: bool) -> list[str]:
+    """Return the lines to print when phones find the page at other addresses than before; never empty."""
+    rows = [*_pages(settings, addresses), *([("or by name", _page(settings, name))] if name else [])]
+    return [
+        "",
+        "  This laptop has a new address.",
+        *(_row(label, text) for label, text in rows),
+        "",
+        *_code(settings, addresses[0], colour),
+    ]
+
+
+def named_lines(settings: Settings, name: str) -> list[str]:
+    """Return the lines to print when the page got another name than the one in the welcome."""
+    return ["", f"  {NAME} is taken on this network.", _row("By name", _page(settings, name))]
+
+
+def show(printed: Sequence[str]) -> None:
+    """Print the lines, except those that this terminal cannot write."""
+    for line in printed:
+        try:
+            print(line, flush=True)
+        except UnicodeEncodeError:  # an old console without block characters: the address above must do
+            continue
 
 
 def join_address(address: str, port: int, pin: str | None) -> str:
@@ -77,6 +105,25 @@ def code_lines(text: str, colour: bool) -> list[str]:
     )
     before, after = ("\x1b[97;40m", "\x1b[0m") if colour else ("", "")
     return [f"  {before}{line}{after}" for line in drawn]
+
+
+def _page(settings: Settings, host: str) -> str:
+    return f"http://{host}:{settings.port}/"
+
+
+def _pages(settings: Settings, addresses: Sequence[str]) -> list[tuple[str, str]]:
+    return [("or" if at else "Phones open", _page(settings, each)) for at, each in enumerate(addresses)]
+
+
+def _row(label: str, text: str) -> str:
+    return f"  {label:<16}{text}"
+
+
+def _code(settings: Settings, address: str, colour: bool) -> list[str]:
+    return [
+        *code_lines(join_address(address, settings.port, settings.crew_pin), colour),
+        "  Point a phone's camera at this to join the crew. Phone and laptop must be on the same network.",
+    ]
 
 
 def _pins(settings: Settings) -> str:

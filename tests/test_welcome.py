@@ -1,9 +1,11 @@
 """server/welcome.py: what the terminal shows."""
 
+from dataclasses import replace
+
 import pytest
 
 from server.settings import Settings
-from server.welcome import Facts, code_lines, join_address, lines
+from server.welcome import Facts, code_lines, join_address, lines, moved_lines, named_lines, show
 
 __all__: list[str] = []
 
@@ -56,3 +58,36 @@ def test_the_code_is_light_around_and_dark_inside(colour: bool) -> None:
     first, *_ = code_lines("HTTP://192.168.1.20:8010/J/1793", colour)
     assert "█" * 33 in first
     assert ("\x1b[97;40m" in first) == colour
+
+
+def test_a_page_with_a_name_shows_it_beside_the_address() -> None:
+    named = replace(HERE, is_named=True)
+    text = "\n".join(lines(Settings(port=8020), named, colour=False))
+    assert "http://focuscall.local:8020/" in text
+    assert "focuscall.local" not in shown(port=8020)
+
+
+def test_a_new_address_is_shown_with_a_code_that_holds_it() -> None:
+    settings = Settings(port=8020, crew_pin="1793")
+    new = moved_lines(settings, ["10.0.0.77", "192.168.1.20"], "focuscall-2.local", colour=False)
+    text = "\n".join(new)
+    assert "http://10.0.0.77:8020/" in text
+    assert "http://192.168.1.20:8020/" in text
+    assert "http://focuscall-2.local:8020/" in text
+    code = code_lines(join_address("10.0.0.77", 8020, "1793"), colour=False)
+    assert [line for line in new if line in code] == code
+    assert ".local" not in "\n".join(moved_lines(settings, ["10.0.0.77"], None, colour=False))
+
+
+def test_another_name_than_the_one_in_the_welcome_is_said() -> None:
+    text = "\n".join(named_lines(Settings(port=8020), "focuscall-2.local"))
+    assert "http://focuscall-2.local:8020/" in text
+    assert "focuscall.local is taken" in text
+
+
+def test_a_terminal_without_blocks_gets_the_rest(
+    capfdbinary: pytest.CaptureFixture[bytes], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stdout", open(1, "w", encoding="ascii", closefd=False))  # noqa: SIM115
+    show(["Phones open", "█▀", "Ctrl-C"])
+    assert capfdbinary.readouterr().out == b"Phones open\nCtrl-C\n"

@@ -100,7 +100,9 @@ document.documentElement.style.setProperty('--was', JSON.stringify(`${words.link
 function drawStatus() {
   const link = rig.link.value;
   document.documentElement.dataset.link = link;
-  write(linkLine, words.link[link]);
+  const { name: byName } = rig.laptop.value;
+  const other = byName && new URL(byName).host !== location.host ? byName : ''; // this page's own address is tried all the time
+  write(linkLine, link === 'none' && rig.far.value ? words.link.far(other) : words.link[link]);
   const held = mine().length;
   const master = rig.master.value;
   const states = [rig.blackout.value && words.app.blackout, master < 1 && words.app.master(number(Math.round(master * 100))), ...Object.values(rig.alerts.value).slice(0, 1)];
@@ -111,7 +113,7 @@ function drawStatus() {
 }
 
 const forEver = new AbortController().signal;
-for (const cell of [rig.link, rig.holds, rig.blackout, rig.master, rig.alerts, rig.you]) cell.read(drawStatus, forEver);
+for (const cell of [rig.link, rig.holds, rig.blackout, rig.master, rig.alerts, rig.you, rig.far, rig.laptop]) cell.read(drawStatus, forEver);
 
 let last = rig.link.value;
 rig.link.read((link) => {

@@ -8,6 +8,7 @@ from contextlib import suppress
 
 import numpy as np
 
+from server.api.laptop import Laptop
 from server.api.news import News, note, whole_view
 from server.api.view import fixture_view, look_view, person_view, slots_view
 from server.engine.engine import Engine
@@ -87,9 +88,9 @@ class Phone:
 class Hub:
     """All connected phones, and what has happened since they were last told."""
 
-    def __init__(self, stage: Stage, engine: Engine, alerts: dict[str, Said]) -> None:
+    def __init__(self, stage: Stage, engine: Engine, alerts: dict[str, Said], laptop: Laptop) -> None:
         self.phones: set[Phone] = set()
-        self._stage, self._engine, self._alerts = stage, engine, alerts
+        self._stage, self._engine, self._alerts, self._laptop = stage, engine, alerts, laptop
         self._news = News()
         self._rev = stage.rev
         self._something = asyncio.Event()
@@ -119,6 +120,11 @@ class Hub:
         self._news.whole.add("alerts")
         self._something.set()
 
+    def laptop_changed(self) -> None:
+        """Tell again where the page is found."""
+        self._news.whole.add("laptop")
+        self._something.set()
+
     def signal(self, person: str, rtt_ms: int | None) -> None:
         """Tell how long that person's phone waits for an answer; None: nobody knows (any more)."""
         if self._signals.get(person) == rtt_ms:
@@ -146,7 +152,7 @@ class Hub:
             "people": {p.id: person_view(state, p, self._signals) for p in state.people.values()},
             "looks": {look: look_view(state, look) for look in state.looks},
             "slots": slots_view(state),
-            **whole_view(state, self._alerts),
+            **whole_view(state, self._alerts, self._laptop),
         }
         fixtures = ",".join(self._texts[f] for f in state.fixtures)
         return f'{text_of(rest)[:-1]},"fixtures":{{{fixtures}}}}}'
@@ -189,7 +195,8 @@ class Hub:
         return dict(zip(self._engine.rig.span, self._engine.intensities.tolist(), strict=True))
 
     def _message(self, news: News) -> str:
-        body = news.told(self._stage.state, self._level_by_fixture(), self._alerts, self._signals)
+        levels = self._level_by_fixture()
+        body = news.told(self._stage.state, levels, self._alerts, self._signals, self._laptop)
         return text_of({"is": "change", "rev": self._rev, **body})
 
 

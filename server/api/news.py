@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import singledispatch
 
+from server.api.laptop import Laptop
 from server.api.view import (
     dark_view,
     fixture_marks,
@@ -72,13 +73,18 @@ class News:
         return self.values.keys() | self.fixtures.keys()
 
     def told(
-        self, state: State, levels: dict[str, float], alerts: dict[str, Said], signals: dict[str, int]
+        self,
+        state: State,
+        levels: dict[str, float],
+        alerts: dict[str, Said],
+        signals: dict[str, int],
+        laptop: Laptop,
     ) -> dict[str, object]:
         """The change message's content, from the state as it is now.
 
         levels: 0..1 by fixture. signals: milliseconds there and back by person.
         """
-        body = whole_view(state, alerts, self.whole)
+        body = whole_view(state, alerts, laptop, self.whole)
         if fixtures := {f: self._fixture(state, f, levels) for f in self.touched()}:
             body["fixtures"] = fixtures
         if self.people:
@@ -115,7 +121,9 @@ class News:
         return told
 
 
-def whole_view(state: State, alerts: dict[str, Said], keys: Iterable[str] | None = None) -> dict[str, object]:
+def whole_view(
+    state: State, alerts: dict[str, Said], laptop: Laptop, keys: Iterable[str] | None = None
+) -> dict[str, object]:
     """The parts of the hello message that are always told whole; keys: only these."""
     parts: dict[str, Callable[[], object]] = {
         "show": lambda: {"name": state.show.name, "venue": state.show.venue},
@@ -131,6 +139,7 @@ def whole_view(state: State, alerts: dict[str, Said], keys: Iterable[str] | None
             {f.universe for f in state.fixtures.values() if f.universe} | state.opened
         ),
         "alerts": lambda: {about: said_view(why) for about, why in alerts.items()},
+        "laptop": laptop.view,
     }
     return {key: part() for key, part in parts.items() if keys is None or key in keys}
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from server.api.attempts import Attempts
 from server.api.hub import Hub
+from server.api.laptop import Laptop
 from server.engine.engine import Engine
 from server.journal.store import Journal, NotKeptError
 from server.net.nodes import Nodes
@@ -37,6 +38,7 @@ class Room:
     """The one way from outside to the stage: asked, applied, brought out, told, kept.
 
     frames_per_s: by universe, over the last second. alerts: sentences for everybody, by what they are about.
+    laptop: where phones find the page, and the network levels leave by.
     """
 
     settings: Settings
@@ -46,6 +48,7 @@ class Room:
     journal: Journal
     hub: Hub
     alerts: dict[str, Said]
+    laptop: Laptop
     started: float = field(default_factory=time.monotonic)
     frames_per_s: dict[int, float] = field(default_factory=dict)
     nodes: Nodes | None = None

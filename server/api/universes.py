@@ -20,14 +20,17 @@ router = APIRouter(prefix="/api", tags=["universes"])
 
 @router.get("/health")
 async def health(room: RoomOf) -> dict[str, Any]:
-    """Whether it runs, for how long, for how many phones, and how fast each universe leaves."""
+    """Whether it runs and for how long, phones, the interface in use, and how fast each universe leaves."""
     rig, frame = room.engine.rig, room.engine.frame
     in_use = (frame > 0).sum(axis=1).tolist()
     return {
-        "status": "ok" if room.engine.trouble is None else "troubled",
+        "status": "ok" if room.engine.trouble is None and room.laptop.is_there else "troubled",
         "version": __version__,
         "uptime_s": round(time.monotonic() - room.started, 1),
         "phones": len(room.hub.phones),
+        "interface": room.laptop.interface,
+        "interface_is_there": room.laptop.is_there,
+        **room.laptop.view(),
         "universes": [
             {"universe": u, "frames_per_s": room.frames_per_s.get(u, 0.0), "slots_in_use": used}
             for u, used in zip(rig.universes, in_use, strict=True)

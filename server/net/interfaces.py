@@ -1,12 +1,15 @@
 """The networks this machine is on, and which of them the rig most likely hangs on."""
 
 import ipaddress
+import socket
+import struct
+import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import ifaddr
 
-__all__ = ["Choice", "Interface", "choose", "read_interfaces"]
+__all__ = ["Choice", "Interface", "choose", "reachable", "read_interfaces"]
 
 # Networks inside this machine: containers, virtual machines, tunnels. Names by common practice, no source.
 _INSIDE = (
@@ -23,16 +26,21 @@ _INSIDE = (
     "vmnet",
     "wg",
 )
+_WIRELESS = ("wl", "wi-fi", "wifi", "wireless")  # likewise
 _ARTNET_NETWORKS = (ipaddress.ip_network("2.0.0.0/8"), ipaddress.ip_network("10.0.0.0/8"))
 
 
 @dataclass(frozen=True, slots=True)
 class Interface:
-    """One IPv4 address of this machine. prefix: bits of its network, 0-32."""
+    """One IPv4 address of this machine.
+
+    prefix: bits of its network, 0-32. is_up: the cable is in or the Wi-Fi joined, as far as the system says.
+    """
 
     name: str
     address: str
     prefix: int
+    is_up: bool = True
 
     @property
     def broadcast(self) -> str:
@@ -62,13 +70,25 @@ class Choice:
 
 
 def read_interfaces() -> list[Interface]:
-    """Every IPv4 address this machine has now, in the system's order."""
+    """Every IPv4 address this machine has now, in the system's order. May block for some milliseconds."""
     return [
-        Interface(adapter.nice_name, str(ip.ip), ip.network_prefix)
+        Interface(adapter.nice_name, str(ip.ip), ip.network_prefix, _is_up(adapter.nice_name))
         for adapter in ifaddr.get_adapters()
         for ip in adapter.ips
         if ip.is_IPv4
     ]
+
+
+def reachable(found: Sequence[Interface], host: str) -> list[Interface]:
+    """Where phones reach a page that is served on `host`, the likeliest first; none: on no network now.
+
+    0.0.0.0 is every network of this machine. Networks inside this machine, and addresses nobody gave it,
+    count only when there is nothing else.
+    """
+    served = [each for each in found if host in ("0.0.0.0", each.address)]  # noqa: S104
+    outside = [each for each in served if each.is_up and not each.is_loopback]
+    likely = [each for each in outside if not (_is_inside(each) or each.is_self_given)]
+    return sorted(likely or outside, key=lambda each: not _is_wireless(each))
 
 
 def choose(found: Sequence[Interface], wanted: str | None = None) -> Choice:
@@ -111,10 +131,36 @@ def _not_here(wanted: str, found: Sequence[Interface]) -> str:
     return f"{wanted} is not an address of this machine now. It has {has}."
 
 
-def _unlikeliness(interface: Interface) -> tuple[bool, bool, bool]:
+def _is_inside(interface: Interface) -> bool:
+    return interface.name.lower().startswith(_INSIDE)
+
+
+def _is_wireless(interface: Interface) -> bool:
+    name = interface.name.lower()
+    return name.startswith(_WIRELESS) or any(word in name for word in _WIRELESS[1:])
+
+
+def _is_up(name: str) -> bool:
+    """Whether packets can come and go there. Windows takes the addresses away instead."""
+    if sys.platform == "win32":
+        return True
+    import fcntl
+
+    ask = 0x8913 if sys.platform == "linux" else 0xC0206911  # SIOCGIFFLAGS, there and on BSD and macOS
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as any_socket:
+        try:
+            told = fcntl.ioctl(any_socket.fileno(), ask, struct.pack("16s24x", name.encode()[:15]))
+        except OSError:
+            return True  # the system does not say
+    (flags,) = struct.unpack_from("H", told, 16)
+    return bool(flags & 0x1 and flags & 0x40)  # IFF_UP and IFF_RUNNING, the same on both
+
+
+def _unlikeliness(interface: Interface) -> tuple[bool, bool, bool, bool]:
     address = ipaddress.IPv4Address(interface.address)
     return (
-        interface.name.lower().startswith(_INSIDE),
+        not interface.is_up,
+        _is_inside(interface),
         interface.is_self_given,
         # Nodes come with addresses of these two networks (Art-Net 4, Controller Default Poll).
         not any(address in network for network in _ARTNET_NETWORKS),

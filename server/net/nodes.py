@@ -62,14 +62,14 @@ class Nodes(asyncio.DatagramProtocol):
         self._answers_left = _MOST_ANSWERS
         self._transport: asyncio.DatagramTransport | None = None
         self._gone = asyncio.Event()
-        us = artnet.PollReply(
-            ip,
-            port_name=_fitted(name, 17),
-            long_name=_fitted(name, 63),
-            style=artnet.STYLE_CONTROLLER,
-            status2=0x08,  # knows 15-bit Port-Addresses
-        )
-        self._own_reply = artnet.encode_poll_reply(us)
+        self._name = name
+        self._own_reply = _reply(ip, name)
+
+    def move(self, targets: Sequence[Address], ip: str) -> None:
+        """Poll somewhere else from now on, and answer with another address of ours; asks there at once."""
+        self.targets = tuple(targets)
+        self._own_reply = _reply(ip, self._name)
+        self.poll()
 
     def all(self) -> list[Node]:
         """Every page that answers, by address and bind index."""
@@ -171,6 +171,17 @@ async def open_nodes(nodes: Nodes, port: int = artnet.PORT, address: str = "") -
 
 
 _POLL = artnet.encode_poll(artnet.Poll(flags=0x02))  # bit 1: reply also when something changes
+
+
+def _reply(ip: str, name: str) -> bytes:
+    us = artnet.PollReply(
+        ip,
+        port_name=_fitted(name, 17),
+        long_name=_fitted(name, 63),
+        style=artnet.STYLE_CONTROLLER,
+        status2=0x08,  # knows 15-bit Port-Addresses
+    )
+    return artnet.encode_poll_reply(us)
 
 
 def _lasting(reply: artnet.PollReply) -> artnet.PollReply:

@@ -6,7 +6,7 @@ import sys
 from collections.abc import Iterable, Sequence
 
 from server.output.batch import Address, Batch, OneByOne
-from server.output.trouble import MULTICAST, sentence_of, who
+from server.output.trouble import GONE, MULTICAST, sentence_of, who
 from server.wire import artnet
 
 __all__ = ["Sender"]
@@ -119,9 +119,10 @@ class Sender:
     def _told(self, batch: Batch, failed: Sequence[tuple[int, OSError]]) -> list[int]:
         for place, why in failed:
             host = who(batch.entries[place][1][0])
-            self.failed.add((sentence_of(why), host))
             # Only multicast hangs on an interface; for everything else the same socket will do.
-            self.broken = self.broken or (why.errno in _STALE and host == MULTICAST)
+            lost = why.errno in _STALE and host == MULTICAST
+            self.failed.add((GONE if lost and self._interface else sentence_of(why), host))
+            self.broken = self.broken or lost
         return [place for place, _ in failed]
 
 

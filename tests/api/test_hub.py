@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from server.api import hub as hub_module
 from server.api.hub import Hub, Phone
+from server.api.laptop import Laptop
 from server.rig.said import Said
 from server.stage import events
 from server.stage.commands import Command
@@ -57,7 +58,8 @@ class Room(Rig):
     def __init__(self) -> None:
         super().__init__()
         self.alerts: dict[str, Said] = {}
-        self.hub = Hub(self.stage, self.engine, self.alerts)
+        self.laptop = Laptop(8010)
+        self.hub = Hub(self.stage, self.engine, self.alerts, self.laptop)
         self.step()
 
     def happen(self, *happened: Event) -> None:

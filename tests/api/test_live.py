@@ -28,7 +28,7 @@ HELLO = {
         "master",
         "blackout",
     ),
-    *("order", "settings", "slots", "universes", "alerts"),
+    *("order", "settings", "slots", "universes", "alerts", "laptop"),
 }
 FIXTURE = {
     *("channel", "unit", "position", "purpose", "profile", "mode", "universe", "address", "house", "guarded"),

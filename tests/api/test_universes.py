@@ -54,7 +54,10 @@ def test_what_is_no_universe_is_refused(server: Server, number: str) -> None:
 def test_health_counts_phones_and_slots_and_tells_the_pace(server: Server) -> None:
     client = server.client(None)
     before = given(client.get("/api/health"))
-    assert before.keys() == {"status", "version", "uptime_s", "phones", "universes"}
+    about = {"status", "version", "uptime_s", "phones", "universes"}
+    assert before.keys() == about | {"interface", "interface_is_there", "pages", "name"}
+    assert (before["interface"], before["interface_is_there"]) == ("127.0.0.1 (lo)", True)
+    assert (before["pages"], before["name"]) == ([], None), "served on loopback, it is told to nobody"
     phone = server.phone()
     server.sacn.until(lambda: given(client.get("/api/health"))["phones"] == before["phones"] + 1, "a phone")
     phone.close()

@@ -1,8 +1,11 @@
 """Which network the rig hangs on, and what a person is told about the choice."""
 
+from dataclasses import replace
+
 import pytest
 
-from server.net.interfaces import Interface, choose, read_interfaces
+from server.net.interfaces import Interface, choose, reachable, read_interfaces
+from tests.networks import own_network
 
 __all__: list[str] = []
 
@@ -78,3 +81,43 @@ def test_the_directed_broadcast_address_is_the_last_of_the_network() -> None:
 
 def test_this_machine_has_a_loopback() -> None:
     assert any(each.is_loopback and each.prefix == 8 for each in read_interfaces())
+
+
+def test_one_that_is_down_is_the_least_likely() -> None:
+    assert choose([LO, replace(RIG, is_up=False), WIFI]).interface == WIFI
+    assert choose([LO, replace(RIG, is_up=False)]).interface == replace(RIG, is_up=False)
+
+
+@pytest.mark.parametrize(
+    ("found", "phones"),
+    [
+        ([LO, RIG, WIFI], [WIFI, RIG]),
+        ([LO, INSIDE, SELF_GIVEN, RIG], [RIG]),
+        ([LO, INSIDE, SELF_GIVEN], [INSIDE, SELF_GIVEN]),
+        ([LO, replace(RIG, is_up=False)], []),
+        ([LO], []),
+    ],
+)
+def test_phones_come_by_wi_fi_first_and_never_by_a_network_inside_this_machine(
+    found: list[Interface], phones: list[Interface]
+) -> None:
+    assert reachable(found, "0.0.0.0") == phones
+
+
+def test_a_page_served_on_one_address_is_reached_by_that_one() -> None:
+    assert reachable([LO, RIG, WIFI], "10.0.0.5") == [RIG]
+    assert reachable([LO, RIG, WIFI], "127.0.0.1") == []
+
+
+def test_a_cable_that_is_out_is_seen() -> None:
+    with own_network() as network:
+        network.add("rig", "10.9.0.5/24")
+        there = Interface("rig", "10.9.0.5", 24)
+        assert there in read_interfaces()
+        network.pull("rig")
+        assert replace(there, is_up=False) in read_interfaces()
+        network.plug("rig")
+        network.ip("link set rig down")
+        assert replace(there, is_up=False) in read_interfaces()
+        network.remove("rig")
+        assert [each.name for each in read_interfaces()] == ["lo"]

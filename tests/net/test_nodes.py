@@ -112,6 +112,27 @@ def test_answers_arrive_though_the_output_process_has_the_port_too() -> None:
     asyncio.run(asyncio.wait_for(story(), 10))
 
 
+def test_asked_elsewhere_it_asks_there_at_once_and_answers_with_its_new_address() -> None:
+    async def story() -> None:
+        change = asyncio.Event()
+        async with simulated(REPLY) as (_, address):
+            nodes = await open_nodes(Nodes([], change.set, ip="10.1.2.3"), 0, "127.0.0.1")
+            nodes.move([address], "10.1.2.77")
+            await change.wait()
+            assert nodes._transport is not None
+            with open_shared(0, "127.0.0.3") as asking:
+                loop = asyncio.get_running_loop()
+                ours = nodes._transport.get_extra_info("sockname")
+                await loop.sock_sendto(asking, artnet.encode_poll(artnet.Poll()), ours)
+                reply = artnet.decode(await loop.sock_recv(asking, 1000))
+            await nodes.close()
+        assert isinstance(reply, artnet.PollReply)
+        assert reply.ip == "10.1.2.77"
+        assert nodes.subscribers(4660) == ["127.0.0.2"]
+
+    asyncio.run(asyncio.wait_for(story(), 10))
+
+
 class Story:
     """A node list without a socket, on a clock of its own."""
 

@@ -11,7 +11,7 @@ import pytest
 
 from server.output.link import Output
 from server.output.plan import Plan, Sacn, UniversePlan
-from server.output.trouble import GONE, MULTICAST
+from server.output.trouble import GONE
 from server.wire import e131
 from tests.networks import Interfaces, own_network
 from tests.output.ear import CID, DIM, ENOUGH_S, FULL, Ear
@@ -84,7 +84,7 @@ def test_an_address_that_changes_is_followed_with_the_same_source_and_running_nu
         assert sender == HERE
     network.take("rig", f"{HERE}/24")
     network.give("rig", f"{MOVED}/24")
-    told(output, MULTICAST)
+    told(output, GONE)
     with listening(MOVED) as heard:
         output.set_plan(to(ear, MOVED))
         after, sender = next_data(heard)
@@ -133,7 +133,7 @@ def test_a_link_that_goes_down_and_up_needs_nobody(folder: Path, network: Interf
     with listening(HERE) as heard:
         next_data(heard)
     network.ip("link set rig down")
-    told(output, MULTICAST)
+    told(output, GONE)
     network.ip("link set rig up")
     with listening(HERE) as heard:
         assert bytes(next_data(heard)[0].slots) == DIM

@@ -33,7 +33,9 @@
  *   dark: {by: string, at: number, agreed: string[], refused: string | null} | null,
  *   lifted: {fixture: string, until: number} | null,
  *   order: string[], settings: Record<string, number>, slots: Slots, universes: number[],
- *   alerts: Record<string, {why: string, said: Said}>}} State
+ *   alerts: Record<string, {why: string, said: Said}>, laptop: Laptop}} State
+ * Where the laptop is found: the page by address, the likeliest first, and by its name on the network.
+ * @typedef {{pages: string[], name: string | null}} Laptop
  * A sentence of the server: its English pattern, and the facts in it, by name.
  * @typedef {[string, Record<string, string | number | Said>?]} Said
  *

@@ -6,6 +6,7 @@ import { rig } from '../state/rig.js';
 const WAITING_MS = 1500; // the server says something at least each 500 ms
 const GONE_MS = 2000;
 const HELLO_MS = 15000; // a big hello over slow Wi-Fi takes seconds: the silence clock starts after it
+const FAR_MS = 5000; // by then it is no doze of the phone and no step behind a pillar (common practice, no source)
 const NOT_JOINED = 4401; // the server's close code for a phone it does not know
 const BACKOFF_MS = [100, 200, 400, 800, 1000];
 
@@ -15,6 +16,7 @@ let greeted = false;
 let tries = 0;
 let retry = 0;
 let clock = 0;
+let far = 0;
 /** @type {Map<number, number>} when each question without an answer left */ const left = new Map();
 /** @type {number[]} */ const took = [];
 
@@ -51,6 +53,9 @@ function hear(message) {
   if (message.is === 'hello') {
     greeted = true;
     tries = 0;
+    clearTimeout(far);
+    far = 0;
+    rig.far.value = false;
     left.clear();
     connect((command) => {
       if (socket?.readyState !== WebSocket.OPEN) return;
@@ -93,6 +98,7 @@ function lost(code) {
     return;
   }
   rig.link.value = 'none';
+  far ||= window.setTimeout(() => (rig.far.value = true), FAR_MS - Math.min(performance.now() - heard, GONE_MS));
   if (document.visibilityState === 'hidden') return; // tried again when somebody looks
   const pause = (BACKOFF_MS[tries] ?? 1000) * (0.5 + Math.random());
   tries += 1;

@@ -85,6 +85,8 @@ function makePhone(signal) {
     cell.read((now) => buttons.forEach((button, at) => mark(button, 'aria-pressed', String(choices[at]?.[0] === now))), signal);
     return h('div', { className: 'choice', role: 'group', 'aria-label': label }, ...buttons);
   };
+  const others = h('p', { className: 'hint others' });
+  rig.laptop.read(({ pages, name }) => write(others, late.rig.others([...(pages.length ? pages : [`${location.origin}/`]), ...(name ? [name] : [])])), signal);
   const leave = h('button', { type: 'button', onclick: () => void out() }, late.rig.leave(prefs.name));
   return h('section', { className: 'phone', 'aria-labelledby': 'phone' }, h('h2', { id: 'phone' }, late.rig.phone),
     choice(prefs.shade, [['phone', late.rig.auto], ['dark', late.rig.dark], ['day', late.rig.day], ['night', late.rig.night], ['sharp', late.rig.sharp]], setShade, late.rig.shade),
@@ -92,6 +94,7 @@ function makePhone(signal) {
     choice(prefs.numbers, [['own', late.rig.own], ['percent', late.rig.percent], ['raw', late.rig.raw]], (value) => choose('numbers', value), late.rig.numbers),
     choice(prefs.language, LANGUAGES, speak, late.rig.language),
     leave,
+    others,
     h('p', { className: 'hint' }, late.rig.sleep));
 }
 

@@ -34,6 +34,9 @@ export const rig = {
   /** @type {Cell<import('../net/contract.js').Slots>} */ slots: new Cell({}),
   universes: new Cell(/** @type {number[]} */ ([])),
   /** @type {Cell<Record<string, string>>} */ alerts: new Cell({}),
+  laptop: new Cell(/** @type {import('../net/contract.js').Laptop} */ ({ pages: [], name: null })),
+  /** No link for so long that the laptop may be found somewhere else. */
+  far: new Cell(false),
 };
 
 const natural = new Intl.Collator(language, { numeric: true });
@@ -68,6 +71,7 @@ export function merge(news, whole = false) {
   if (news.settings) rig.settings = { ...rig.settings, ...news.settings };
   if (news.universes) rig.universes.value = news.universes;
   if (news.alerts) rig.alerts.value = Object.fromEntries(Object.entries(news.alerts).map(([about, told]) => [about, told.why])); // always told whole
+  if (news.laptop) rig.laptop.value = news.laptop;
   if (news.slots) mixSlots(news.slots);
   if (news.fixtures) mixFixtures(news.fixtures, whole);
 }

@@ -98,6 +98,7 @@ export default {
     numbers: 'Zahlen', own: 'Einheiten', percent: 'Prozent', raw: '0-255',
     language: 'Sprache',
     leave: (name) => `Abmelden (${name || 'du'})`,
+    others: (pages) => `Andere Telefone öffnen ${pages.join(' oder ')}`,
     sleep: 'Stell die Bildschirmsperre in den Einstellungen des Telefons länger; schläft es ein, bleibt dein Licht, wie es ist. DMX512 erkennt keine Fehler: Gefährliches gehört nicht daran.',
   },
   pick: {

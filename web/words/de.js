@@ -15,6 +15,7 @@ export default {
     live: 'Verbunden',
     waiting: 'Warte auf den Laptop',
     none: 'Keine Verbindung. Dein Licht bleibt, wie es ist.',
+    far: (page) => `Keine Verbindung. Dein Licht bleibt, wie es ist. Vielleicht hat der Laptop eine neue Adresse: ${page ? `${page} öffnen oder ` : ''}den Code auf dem Laptop neu scannen.`,
     join: 'Nicht angemeldet',
     was: 'war',
     notSent: 'Keine Verbindung zum Laptop. Nichts wurde gesendet; dein Licht bleibt, wie es ist.',

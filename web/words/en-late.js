@@ -98,6 +98,7 @@ export default {
     numbers: 'Numbers', own: 'Own units', percent: 'Percent', raw: '0-255',
     language: 'Language',
     leave: (/** @type {string} */ name) => `Leave (${name || 'you'})`,
+    others: (/** @type {string[]} */ pages) => `Other phones open ${pages.join(' or ')}`,
     sleep: 'Keep the phone from locking itself in its own settings; if it sleeps, your light stays as it is. DMX512 has no error checking: nothing dangerous belongs on it.',
   },
   pick: {

@@ -17,6 +17,7 @@ export default {
     live: 'Live',
     waiting: 'Waiting for the laptop',
     none: 'No link. Your light stays as it is.',
+    far: (/** @type {string} */ page) => `No link. Your light stays as it is. The laptop may have a new address: ${page ? `open ${page} or ` : ''}scan the code on the laptop again.`,
     join: 'Not joined',
     was: 'was',
     notSent: 'No link to the laptop. Nothing was sent; your light stays as it is.',

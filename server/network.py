@@ -1,0 +1,169 @@
+"""The network a running show stands on: watched, followed as it changes, and told to all it concerns."""
+
+import asyncio
+import logging
+import os
+import sys
+import time
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+
+from server import welcome
+from server.api.room import Room
+from server.engine.routing import Routing
+from server.net.following import WATCH_S, Following
+from server.net.interfaces import Interface, choose, reachable, read_interfaces
+from server.net.name import Name, NameNotTold
+from server.net.nodes import Nodes, open_nodes
+from server.rig.said import Said
+from server.settings import Settings
+from server.wire import artnet
+
+__all__ = ["Network"]
+
+log = logging.getLogger(__name__)
+
+
+class Network:
+    """Which interface levels leave by, which nodes want them, and where phones find the page.
+
+    routing: which universe goes where, as the network is now. nodes: those found, once they are looked for.
+    """
+
+    def __init__(self, settings: Settings, cid: str) -> None:
+        """cid: this installation's, a UUID's text."""
+        found = read_interfaces()
+        self.nodes: Nodes | None = None
+        self._settings = settings
+        self._following = Following(_chosen(settings, found), settings.interface is not None)
+        self._found = found
+        self._name = Name(settings.port)
+        self._moved = asyncio.Event()
+        self.routing = Routing(
+            cid=cid,
+            source_name=settings.source_name,
+            priority=settings.priority,
+            sacn_to=tuple((to.host, to.port) for to in settings.sacn_to),
+            artnet_to=tuple((to.host, to.port) for to in settings.artnet_to),
+            artnet_offset=settings.artnet_offset,
+            steady=frozenset(settings.steady),
+            off_limits=settings.off_limits,
+        )
+        self._route()
+
+    def subscribers(self, port_address: int) -> Iterable[str]:
+        """The hosts of the nodes that want a Port-Address."""
+        return self.nodes.subscribers(port_address) if self.nodes else ()
+
+    async def run(self, room: Room, plan: Callable[[], None]) -> None:
+        """Watch until cancelled. plan: called when levels are to go elsewhere."""
+        self._look(room, self._found, plan)
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(self._watch(room, plan))
+            tasks.create_task(self._find_nodes(room, plan))
+            tasks.create_task(self._announce(room))
+
+    async def _watch(self, room: Room, plan: Callable[[], None]) -> None:
+        while True:
+            await asyncio.sleep(WATCH_S)
+            self._look(room, await asyncio.to_thread(read_interfaces), plan)
+
+    def _look(self, room: Room, found: Sequence[Interface], plan: Callable[[], None]) -> None:
+        now, following = time.time(), self._following
+        before, was_there = following.interface, following.lost_at is None
+        following.look(found, now)
+        if following.interface != before:
+            self._route()
+            plan()
+        is_there = following.lost_at is None
+        if self.nodes and (following.interface != before or (is_there and not was_there)):
+            self._aim(self.nodes)
+        room.laptop.interface = str(following.interface) if following.interface else None
+        room.laptop.is_there = is_there
+        self._tell(room, following.sentence(now))
+        self._open_doors(room, found)
+
+    def _tell(self, room: Room, sentence: Said | None) -> None:
+        news = sentence is not None and sentence != room.alerts.get("network")
+        room.alert("network", sentence)
+        if sentence is not None and news:
+            welcome.show(["", f"  {sentence}"])
+
+    def _open_doors(self, room: Room, found: Sequence[Interface]) -> None:
+        """Say where phones find the page, when that is somewhere else than before."""
+        laptop = room.laptop
+        addresses = tuple(each.address for each in reachable(found, self._settings.host))
+        if addresses == laptop.addresses:
+            return
+        # The first addresses are in the welcome already.
+        first = not laptop.addresses and found is self._found
+        laptop.addresses = addresses
+        room.hub.laptop_changed()
+        self._moved.set()
+        if addresses and not first:
+            colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
+            welcome.show(welcome.moved_lines(self._settings, addresses, laptop.name, colour))
+
+    def _route(self) -> None:
+        interface = self._following.interface
+        broadcast = interface.broadcast if self._settings.artnet_broadcast and interface else None
+        address = interface.address if interface else None
+        self.routing = replace(self.routing, interface=address, artnet_all=broadcast)
+
+    def _aim(self, nodes: Nodes) -> None:
+        interface = self._following.interface
+        if interface is not None:
+            nodes.move([(interface.broadcast, artnet.PORT)], interface.address)
+
+    async def _find_nodes(self, room: Room, plan: Callable[[], None]) -> None:
+        """Poll for Art-Net nodes for as long as levels go wherever they are wanted."""
+        if not self.routing.by_itself or self._following.interface is None:
+            return
+        port = self._settings.artnet_in_port
+        nodes = Nodes((), plan)
+        while self.nodes is None:
+            try:
+                self.nodes = room.nodes = await open_nodes(nodes, port)
+            except OSError as why:
+                template = "Art-Net nodes cannot be looked for: port {port} is taken ({why})."
+                room.alert("nodes", Said(template, port=port, why=str(why)))
+                await asyncio.sleep(artnet.POLL_INTERVAL_S)
+        room.alert("nodes", None)
+        self._aim(nodes)
+        try:
+            await nodes.run()
+        finally:
+            await nodes.close()
+
+    async def _announce(self, room: Room) -> None:
+        """Tell the page's name on the LAN, for the addresses that lead to it, as long as phones can come."""
+        try:
+            while True:
+                await self._moved.wait()
+                self._moved.clear()
+                told = await self._told_name(room.laptop.addresses)
+                if told != room.laptop.name:
+                    room.laptop.name = told
+                    room.hub.laptop_changed()
+                    if told is not None and told != welcome.NAME:
+                        welcome.show(welcome.named_lines(self._settings, told))
+        finally:
+            await self._name.take_back()
+
+    async def _told_name(self, addresses: Sequence[str]) -> str | None:
+        if not addresses:
+            await self._name.take_back()
+            return None
+        try:
+            return await self._name.tell(addresses)
+        except NameNotTold as why:
+            log.warning("The page has no name on this network (%s): phones open it by its address.", why)
+            return None
+
+
+def _chosen(settings: Settings, found: Sequence[Interface]) -> Interface | None:
+    """The interface asked for; where nobody asked and no machine is given, the likeliest."""
+    if settings.interface is not None:
+        return next((each for each in found if each.address == settings.interface), None)
+    given = settings.sacn_to or settings.artnet_to
+    return None if given else choose(found).interface

@@ -1,0 +1,177 @@
+"""A whole server while its network changes: real interfaces, in a network of their own that leads nowhere."""
+
+import socket
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+import pytest
+
+from server.net.sockets import open_shared
+from server.wire import artnet, e131
+from tests import mdns
+from tests.networks import Interfaces, own_network
+from tests.phones import Phone
+from tests.servers import ENOUGH_S, Server
+
+__all__: list[str] = []
+
+HERE, MOVED = "10.9.0.5", "10.9.0.77"
+
+
+@pytest.fixture
+def network() -> Iterator[Interfaces]:
+    with own_network() as interfaces:
+        interfaces.add("rig", f"{HERE}/24")
+        yield interfaces
+
+
+@contextmanager
+def serving(data: Path, *more: str) -> Iterator[Server]:
+    """A server as a person starts it: no address given anywhere, served on every network there is."""
+    data.mkdir()
+    server = Server(data, *more)
+    given = ("--sacn-to", "--artnet-to", "--host", "--interface", "--artnet-in-port")
+    own = [word for word in server.command if not (word.startswith(given) and word not in more)]
+    server.command = own
+    try:
+        server.start()
+        yield server
+    finally:
+        server.end()
+
+
+def until(true: Callable[[], object], why: Callable[[], object]) -> None:
+    deadline = time.monotonic() + ENOUGH_S
+    while not true():
+        assert time.monotonic() < deadline, why()
+        time.sleep(0.02)
+
+
+def told(phone: Phone) -> str:
+    """What that phone has been told of the network."""
+    return str(phone.rig["alerts"].get("network", {"why": ""})["why"])
+
+
+def sender_of_levels(interface: str) -> str:
+    """Where the next packet of universe 1 comes from, heard by multicast on that interface."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as heard:
+        heard.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        heard.bind(("239.255.0.1", 5568))  # E1.31-2018, 9.3.1
+        asked = socket.inet_aton("239.255.0.1") + socket.inet_aton(interface)
+        heard.setsockopt(socket.IPPROTO_IP, socket.IP_ADD_MEMBERSHIP, asked)
+        heard.settimeout(ENOUGH_S)
+        while True:
+            octets, (sender, _) = heard.recvfrom(2000)
+            if isinstance(e131.decode(octets), e131.Data):
+                return str(sender)
+
+
+def test_a_laptop_that_gets_another_address_is_followed_by_everybody(
+    tmp_path: Path, network: Interfaces
+) -> None:
+    with serving(tmp_path / "data") as server:
+        lead = server.phone("lead")
+        health = server.client(None)
+        assert sender_of_levels(HERE) == HERE
+        assert health.get("/api/health").json()["interface"] == f"{HERE} (rig)"
+        lead.until(lambda: lead.rig["laptop"]["name"], "the name")
+        page = f"http://{HERE}:{server.port}/"
+        assert lead.rig["laptop"] == {"pages": [page], "name": f"http://focuscall.local:{server.port}/"}
+        assert mdns.ask("focuscall.local", HERE) == [HERE]
+
+        network.take("rig", f"{HERE}/24")
+        lead.until(lambda: "is gone since" in told(lead), "that it is gone")
+        assert health.get("/api/health").json()["status"] == "troubled"
+        network.give("rig", f"{MOVED}/24")
+        lead.until(lambda: f"{MOVED} (rig) since" in told(lead), "where it is now")
+        assert sender_of_levels(MOVED) == MOVED
+        well = health.get("/api/health").json()
+        assert (well["status"], well["interface"]) == ("ok", f"{MOVED} (rig)")
+        lead.until(lambda: lead.rig["laptop"]["pages"] == [f"http://{MOVED}:{server.port}/"], "the page")
+        until(lambda: mdns.ask("focuscall.local", MOVED, 0.5) == [MOVED], server.log)
+        lead.until(lambda: "output" not in lead.rig["alerts"], "that nothing is wrong any more")
+
+        printed = server.log()
+        assert "This laptop has a new address." in printed
+        assert printed.count(f"http://{MOVED}:{server.port}/") == 1
+        assert printed.count("▀") > 0, "the code again"
+        with mdns.listening(MOVED) as heard:
+            assert server.interrupt() == 0
+            until(lambda: any(b"focuscall" in packet for packet in heard), lambda: heard)
+        assert mdns.ask("focuscall.local", MOVED, 0.5) == []
+
+
+def test_a_cable_that_is_pulled_and_plugged_is_told_and_light_elsewhere_goes_on(
+    tmp_path: Path, network: Interfaces
+) -> None:
+    with serving(tmp_path / "data", f"--interface={HERE}") as server:
+        lead = server.phone("lead")
+        lead.until(lambda: "network" not in lead.rig["alerts"], "nothing to tell")
+        network.pull("rig")
+        lead.until(lambda: f"{HERE} (rig), which is gone since" in told(lead), "that it is gone")
+        network.plug("rig")
+        lead.until(lambda: f"{HERE} (rig) is back since" in told(lead), "that it is back")
+        assert sender_of_levels(HERE) == HERE
+
+
+class _Node(threading.Thread):
+    """An Art-Net node at one end of the cable: answers polls, wants universe 1, remembers who polled."""
+
+    def __init__(self) -> None:
+        super().__init__(daemon=True)
+        self._socket = open_shared(artnet.PORT)
+        self._socket.settimeout(0.02)
+        reply = artnet.PollReply(
+            "0.0.0.0", num_ports=1, port_types=bytes([0x80, 0, 0, 0]), sw_out=bytes([1, 0, 0, 0]), status2=8
+        )
+        self._reply = artnet.encode_poll_reply(reply)
+        self.polls: list[str] = []
+        self.ending = False
+
+    def run(self) -> None:
+        while not self.ending:
+            with suppress(TimeoutError, OSError):
+                data, sender = self._socket.recvfrom(2000)
+                if isinstance(artnet.decode(data), artnet.Poll):
+                    self.polls.append(sender[0])
+                    self._socket.sendto(self._reply, sender)
+        self._socket.close()
+
+
+def test_nodes_are_looked_for_from_the_new_address(tmp_path: Path, network: Interfaces) -> None:
+    node = _Node()
+    node.start()
+    try:
+        with serving(tmp_path / "data") as server:
+            until(lambda: HERE in node.polls, server.log)
+            crew = server.client("crew")
+            until(lambda: crew.get("/api/nodes").json(), server.log)
+            network.take("rig", f"{HERE}/24")
+            network.give("rig", f"{MOVED}/24")
+            until(lambda: MOVED in node.polls, server.log)
+            until(lambda: [n["host"] for n in crew.get("/api/nodes").json()] == [MOVED], server.log)
+    finally:
+        node.ending = True
+        node.join()
+
+
+def test_a_laptop_without_a_network_takes_the_first_that_comes(tmp_path: Path) -> None:
+    with own_network() as network, serving(tmp_path / "data") as server:
+        health = server.client(None)
+        assert health.get("/api/health").json()["interface"] == "127.0.0.1 (lo)"
+        network.add("wlan0", "192.168.7.20/24")
+        until(lambda: health.get("/api/health").json()["interface"] == "192.168.7.20 (wlan0)", server.log)
+        assert sender_of_levels("192.168.7.20") == "192.168.7.20"
+        until(lambda: mdns.ask("focuscall.local", "192.168.7.20", 0.5) == ["192.168.7.20"], server.log)
+        assert f"http://192.168.7.20:{server.port}/" in server.log()
+
+
+def test_a_page_for_this_machine_only_has_no_name(tmp_path: Path, network: Interfaces) -> None:
+    with mdns.listening(HERE) as heard, serving(tmp_path / "data", "--host=127.0.0.1") as server:
+        assert sender_of_levels(HERE) == HERE
+        assert server.phone("lead").rig["laptop"] == {"pages": [], "name": None}
+        assert server.interrupt() == 0
+        assert not heard, "neither asked for at the start nor taken back at the end"
