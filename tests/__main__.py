@@ -1,4 +1,4 @@
-"""Run the tests: `python3 -m tests` and what pytest takes; or `bench [NAME]`, or `screenshots`."""
+"""Run the tests: `python3 -m tests` and what pytest takes; `bench [NAME]`, `fuzz [NAME]` or `screenshots`."""
 
 import sys
 
@@ -25,6 +25,8 @@ def main(arguments: "list[str]") -> int:
     ensure(TESTS.parent, extras=("test",))
     if arguments[:1] == ["bench"]:
         return bench(arguments[1:])
+    if arguments[:1] == ["fuzz"]:
+        return fuzz(arguments[1:])
     if arguments[:1] == ["screenshots"]:
         return run("tests.web.screenshots", arguments[1:])
     import pytest  # only importable inside the environment
@@ -46,6 +48,23 @@ def bench(arguments: "list[str]") -> int:
     for name in known:
         print("\n== " + name, flush=True)
         worst = max(worst, run("tests.bench." + name, []))
+    return worst
+
+
+def fuzz(arguments: "list[str]") -> int:
+    """Search one target for so many seconds (60), or all of them in turn; returns the worst exit code."""
+    ensure(TESTS.parent, extras=("test", "fuzz"))
+    files = (TESTS / "fuzz").glob("[!_]*.py")
+    known = sorted(path.stem for path in files if not path.stem.startswith("test_"))
+    names = [name for name in arguments[:1] if name in known]
+    rest = arguments[len(names) :]
+    if rest and not names and not rest[0].isdigit():
+        print("No such target. There are: " + ", ".join(known), file=sys.stderr)
+        return 2
+    worst = 0
+    for name in names or known:
+        print("\n== " + name, flush=True)
+        worst = max(worst, run("tests.fuzz", [name, *(rest or ["60"])]))
     return worst
 
 

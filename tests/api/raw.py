@@ -11,7 +11,7 @@ __all__ = ["frame", "large_rig", "messages", "open_live"]
 
 
 def open_live(port: int, token: str, takes: int | None = None) -> socket.socket:
-    """A live channel of which nothing has been read yet; takes: octets that the system may read ahead."""
+    """A live channel of which no message has been read yet; takes: octets that the system may read ahead."""
     raw = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     if takes is not None:
         raw.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, takes)
@@ -26,6 +26,9 @@ def open_live(port: int, token: str, takes: int | None = None) -> socket.socket:
         "Sec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA==",
     ]
     raw.sendall("\r\n".join([*lines, "", ""]).encode())
+    answer = b""
+    while not answer.endswith(b"\r\n\r\n"):  # nothing may be sent before it is there (RFC 6455, 4.1)
+        answer += raw.recv(1)
     return raw
 
 
@@ -39,8 +42,6 @@ def frame(text: str) -> bytes:
 def messages(raw: socket.socket) -> Iterator[Message]:
     """What comes through it, frame by frame, not fragmented or masked (RFC 6455, 5.2). Answers no ping."""
     with raw.makefile("rb") as stream:
-        while stream.readline() != b"\r\n":
-            pass
         while head := stream.read(2):
             length = head[1]
             if length > 125:

@@ -65,7 +65,7 @@ class Drag:
         """Step by step to the end of the range, always waiting for the answer."""
         async with websockets.connect(url, compression=None, max_size=None, proxy=None) as phone:
             step = 0
-            while step <= self.steps or not self.told_all(drags):
+            while len(self.answers) <= self.steps or not self.told_all(drags):
                 if len(self.answers) == step <= self.steps:
                     raw = 65535 * step // self.steps
                     ask = {"do": "set", "n": step, "fixture": self.fixture, "values": {"Pan": {"raw": raw}}}
@@ -156,7 +156,7 @@ def test_a_phone_that_floods_is_slowed_alone_and_not_dropped(tmp_path: Path) -> 
                     flood.sendall(octets)
 
             def drink() -> None:
-                with suppress(OSError, ValueError):
+                with suppress(OSError):
                     answered.extend(m["n"] for m in messages(flood) if m["is"] == "ok")
 
             threads = [threading.Thread(target=work) for work in (pour, drink)]

@@ -28,7 +28,13 @@ class Cost:
 
     server_s: float
     output_s: float
-    memory_mb: float
+    server_mb: float
+    output_mb: float
+
+    @property
+    def memory_mb(self) -> float:
+        """Both together."""
+        return self.server_mb + self.output_mb
 
 
 @dataclass(slots=True)
@@ -47,6 +53,15 @@ class Phone:
         self._n += 1
         self._asked[self._n] = time.perf_counter()
         await self.socket.send(json.dumps({**message, "n": self._n}))
+
+    @property
+    def unanswered(self) -> int:
+        """How many questions are on their way."""
+        return len(self._asked)
+
+    def answered(self, n: int) -> float:
+        """Take an answer down; returns when it was asked for."""
+        return self._asked.pop(n)
 
     async def listen(self, watch: bool = False) -> None:
         """Read until closed; watch: note when each level of each fixture was first told."""
@@ -77,9 +92,10 @@ class Show:
 
     @contextlib.asynccontextmanager
     async def phones(self, count: int) -> AsyncIterator[list[Phone]]:
-        """So many connected phones, past their hello."""
-        url = f"ws://127.0.0.1:{self.port}/api/live?token={self.token}"
-        sockets = [await websockets.connect(url, max_size=None, compression=None) for _ in range(count)]
+        """So many connected phones of as many people, past their hello."""
+        tokens = [_join(self.port, f"Hand {n}") for n in range(count)]
+        urls = [f"ws://127.0.0.1:{self.port}/api/live?token={token}" for token in tokens]
+        sockets = [await websockets.connect(url, max_size=None, compression=None) for url in urls]
         for each in sockets:
             await each.recv()
         try:
@@ -90,17 +106,22 @@ class Show:
     def cost(self) -> Cost:
         """What has been used so far."""
         output = _output_pid(self.folder)
-        return Cost(_cpu_s(self.server_pid), _cpu_s(output), _memory_mb(self.server_pid) + _memory_mb(output))
+        return Cost(_cpu_s(self.server_pid), _cpu_s(output), _memory_mb(self.server_pid), _memory_mb(output))
 
 
 @contextlib.contextmanager
-def running(universes: int) -> Iterator[Show]:
-    """A server with so many universes of moving spots, sending to a socket here."""
+def running(universes: int, steady: bool = False) -> Iterator[Show]:
+    """A server with so many universes of moving spots, sending to a socket here.
+
+    steady: each of them 44 times a second, whether anything changes or not.
+    """
     with tempfile.TemporaryDirectory() as folder, socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as wire:
         wire.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1 << 22)
         wire.bind(("127.0.0.1", 0))
         rig = Path(folder) / "rig.csv"
         rig.write_text(_rig(universes))
+        if steady:
+            (Path(folder) / "settings.toml").write_text(f"steady = {list(range(1, universes + 1))}\n")
         port = _free_port()
         to = f"127.0.0.1:{wire.getsockname()[1]}"
         options = f"--port {port} --host 127.0.0.1 --sacn-to {to} --lead-pin 1111 --crew-pin 2222"
@@ -108,7 +129,7 @@ def running(universes: int) -> Iterator[Show]:
         process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL)
         try:
             _wait(port)
-            token = _call(port, "/api/join", {"name": "Bench", "pin": "1111"})["token"]
+            token = _join(port, "Bench")
             fixtures: dict[int, list[str]] = {}
             for unit in _call(port, "/api/fixtures", token=token):
                 fixtures.setdefault(unit["universe"], []).append(unit["id"])
@@ -161,6 +182,10 @@ def _call(port: int, path: str, body: object = None, token: str = "") -> "dict":
     with urllib.request.urlopen(request, timeout=10) as answer:  # noqa: S310 (our own server)
         found: dict = json.load(answer)  # type: ignore[type-arg]
         return found
+
+
+def _join(port: int, name: str) -> str:
+    return str(_call(port, "/api/join", {"name": name, "pin": "1111"})["token"])
 
 
 def _output_pid(folder: Path) -> int:
