@@ -115,6 +115,7 @@ class Parts:
                 before, last = {u: c.frames for u, c in counts.items()}, now
             self._tell_trouble()
             self.room.alert("engine", self.room.engine.trouble)
+            self.room.look_at_disk()
 
     def _tell_trouble(self) -> None:
         wrong = self.output.last_error() or ""

@@ -83,13 +83,17 @@ class Room:
         # Nothing is kept, too: an answer must not overtake what it rests on.
         kept = self.journal.keep(happened, at)
         kept.add_done_callback(self._kept)
-        self.journal.snapshot_if_due(self.stage.state)
         return kept
 
     def _kept(self, kept: asyncio.Future[None]) -> None:
         if not kept.cancelled():
-            wrong = kept.exception()
-            self.alert("disk", wrong.why if isinstance(wrong, NotKeptError) else None)
+            kept.exception()  # looked at here, or it would be logged as forgotten
+            self.look_at_disk()
+
+    def look_at_disk(self) -> None:
+        """Tell everybody how the disk is doing; to be called now and then, as it gets well by itself."""
+        self.journal.snapshot_if_due(self.stage.state)
+        self.alert("disk", self.journal.trouble)
 
     async def do(self, command: Command) -> int | Refused:
         """Do a command and return the rev once it is kept. A disk that does not take it is a refusal, too."""

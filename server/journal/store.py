@@ -5,6 +5,7 @@ import queue
 import sqlite3
 import threading
 import time
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,11 +18,14 @@ from server.stage.apply import apply
 from server.stage.events import Event
 from server.stage.state import State
 
-__all__ = ["Journal", "NotKeptError"]
+__all__ = ["Journal", "NotKeptError", "read_state"]
 
 LEVELS = (events.LevelsSet, events.SlotSet, events.MasterSet)
 SYNC_S = 1.0  # at most so much of level changes is lost to a power cut (nothing to a crash)
 SNAPSHOT_EVERY = 20_000  # events; reading so many back costs well under a second
+SLOW_S = 3.0  # a disk that takes longer is told of; 64 dragging phones are kept in a hundredth of it
+MOST_OWED = 100_000  # rows, about 20 MB: a minute of 64 dragging phones
+RECOVER_S = 2.0  # how often the whole state is tried once there are more
 
 
 class NotKeptError(Exception):
@@ -33,7 +37,12 @@ class NotKeptError(Exception):
 
 
 _Row = tuple[float, str, str, bytes]
-MOST_OWED = 100_000  # rows, about 20 MB
+LEVEL_KINDS = frozenset(kind.__name__ for kind in LEVELS)
+INSERT = "INSERT INTO event (at, person, kind, body) VALUES (?, ?, ?, ?)"
+SLOW = Said(
+    "The laptop's disk is slow: what was asked in the last seconds is not kept yet. The light follows; "
+    "close what else uses the disk."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +55,6 @@ class _Batch:
 @dataclass(frozen=True, slots=True)
 class _Snapshot:
     body: bytes
-    rows: int
 
 
 class Journal:
@@ -57,7 +65,13 @@ class Journal:
         self._path, self._file = path, open_show(path)
         self._queue: queue.SimpleQueue[_Batch | _Snapshot | None] = queue.SimpleQueue()
         self._since_snapshot = 0
+        self._tried = 0.0  # when a snapshot was last asked for
+        self._waiting: deque[float] = deque()  # when each batch came that has no answer yet
+        # The writing thread's own; the other only looks at whether there is anything.
         self._owed: list[_Row] = []  # what a full disk did not take: goes first when it takes again
+        self._gap = False  # too much was owed: only the whole state makes the file right again
+        self._refused: Said | None = None
+        self._why = ""
         self._thread = threading.Thread(target=self._write, name="journal", daemon=True)
 
     def read(self) -> State:
@@ -66,7 +80,7 @@ class Journal:
         Raises ShowFileError: what is written there cannot be read.
         """
         try:
-            state = self._read()
+            state, self._since_snapshot = read_state(self._file)
         except (sqlite3.Error, ValueError, LookupError, TypeError) as wrong:
             self._file.close()
             raise ShowFileError(
@@ -74,16 +88,6 @@ class Journal:
                 "backups in its place."
             ) from wrong
         self._thread.start()
-        return state
-
-    def _read(self) -> State:
-        state, seq = State(), 0
-        for seq, body in self._file.execute("SELECT seq, body FROM snapshot"):  # noqa: B007 (one row or none)
-            state = state_from_text(body)
-        later = self._file.execute("SELECT kind, body FROM event WHERE seq > ? ORDER BY seq", (seq,))
-        for kind, body in later:
-            apply(state, event_from_text(kind, body))
-            self._since_snapshot += 1
         return state
 
     def keep(self, happened: Sequence[Event], at: float) -> asyncio.Future[None]:
@@ -94,19 +98,34 @@ class Journal:
         """
         done: asyncio.Future[None] = asyncio.get_running_loop().create_future()
         rows = [(at, event.person, *event_to_text(event)) for event in happened]
+        self._waiting.append(time.monotonic())
+        done.add_done_callback(lambda _: self._waiting.popleft())  # they are answered in their order
         self._queue.put(_Batch(rows, all(isinstance(e, LEVELS) for e in happened), done))
         self._since_snapshot += len(rows)
         return done
 
+    @property
+    def trouble(self) -> Said | None:
+        """What the lead has to know about the disk now; None when all that was asked is kept."""
+        if self._refused is not None:
+            return self._refused
+        late = self._waiting and time.monotonic() - self._waiting[0] > SLOW_S
+        return SLOW if late else None
+
     def snapshot_if_due(self, state: State, every: int = SNAPSHOT_EVERY) -> None:
-        """Write the whole state down after so many events, so that the next start need not replay them."""
-        if self._since_snapshot >= every:
-            self._queue.put(_Snapshot(state_to_text(state), self._since_snapshot))
-            self._since_snapshot = 0
+        """Write the whole state down after so many events, so that the next start need not replay them.
+
+        To be called now and then also when nothing happens: after a disk that was full for long, the file is
+        made right by it.
+        """
+        recover = self._gap and time.monotonic() - self._tried >= RECOVER_S
+        if self._since_snapshot >= every or recover:
+            self._queue.put(_Snapshot(state_to_text(state)))
+            self._since_snapshot, self._tried = 0, time.monotonic()
 
     def close(self, state: State) -> None:
         """Write a last snapshot, end the thread and close the file."""
-        self.snapshot_if_due(state, every=1)
+        self.snapshot_if_due(state, every=0 if self._gap else 1)
         self._queue.put(None)
         if self._thread.is_alive():
             self._thread.join()
@@ -146,42 +165,70 @@ class Journal:
 
     def _commit(self, rows: list[_Row], force: bool) -> NotKeptError | None:
         try:
+            if self._gap:
+                raise sqlite3.OperationalError(self._why)
             # In WAL mode NORMAL leaves the commit in the system's cache, FULL forces it to the disk.
             self._file.execute(f"PRAGMA synchronous = {'FULL' if force else 'NORMAL'}")
             with self._file:
-                self._file.executemany(
-                    "INSERT INTO event (at, person, kind, body) VALUES (?, ?, ?, ?)", self._owed + rows
-                )
+                self._file.executemany(INSERT, self._owed + rows)
                 self._file.execute("INSERT OR REPLACE INTO synced VALUES (1, ?)", (time.time(),))
         except sqlite3.Error as wrong:
-            self._owed = (self._owed + rows)[-MOST_OWED:]
-            return NotKeptError(
-                Said(
-                    "The laptop's disk did not take it ({why}). Free some space; the light stays.",
-                    why=str(wrong),
-                )
+            self._owe(rows)
+            self._why = str(wrong)
+            self._refused = Said(
+                "The laptop's disk did not take it ({why}). Free some space; the light stays.", why=self._why
             )
-        self._owed = []
+            return NotKeptError(self._refused)
+        self._owed, self._refused = [], None
         return None
 
+    def _owe(self, rows: list[_Row]) -> None:
+        self._owed += rows
+        if len(self._owed) > MOST_OWED or self._gap:
+            # The record of what people did stays whole. Levels come with the next snapshot, without which
+            # nothing may be written any more: what came later would be applied to another state.
+            self._owed = [row for row in self._owed if row[2] not in LEVEL_KINDS][-MOST_OWED:]
+            self._gap = True
+
     def _put_snapshot(self, snapshot: _Snapshot) -> None:
-        """Everything queued before it is in the file by now, so it stands for all of it."""
-        if self._owed:  # it is not: what is owed would be applied to a state that has it already
-            self._since_snapshot += snapshot.rows
-            return
-        levels = ", ".join(f"'{kind.__name__}'" for kind in LEVELS)
+        """Everything queued before it is in the file or owed by now, so with that it stands for all of it."""
+        levels = ", ".join(f"'{kind}'" for kind in sorted(LEVEL_KINDS))
         try:
+            self._file.execute("PRAGMA synchronous = FULL")
             with self._file:
+                self._file.executemany(INSERT, self._owed)
+                before = self._file.execute("SELECT coalesce(max(seq), 0) FROM snapshot").fetchone()
                 self._file.execute(
                     "INSERT OR REPLACE INTO snapshot SELECT 1, coalesce(max(seq), 0), ? FROM event",
                     (snapshot.body,),
                 )
                 # The record of the day keeps what people did; where a fader passed through is not of it.
                 self._file.execute(
-                    f"DELETE FROM event WHERE kind IN ({levels}) AND seq < (SELECT max(seq) FROM event)"  # noqa: S608
+                    f"DELETE FROM event WHERE kind IN ({levels}) AND seq >= ? "  # noqa: S608
+                    "AND seq < (SELECT max(seq) FROM event)",
+                    before,
                 )
         except sqlite3.Error:
-            self._since_snapshot += snapshot.rows  # nothing is lost: the events are there; try again later
+            return  # nothing is lost: what happened is in the file or owed, and the next snapshot comes
+        self._owed, self._gap, self._refused = [], False, None
+
+
+def read_state(file: sqlite3.Connection) -> tuple[State, int]:
+    """The state as it was last, and how many events that is after the last snapshot.
+
+    Raises sqlite3.Error, ValueError, LookupError, TypeError: it cannot be read.
+    """
+    state, seq, later = State(), 0, 0
+    file.execute("BEGIN")  # one moment of it: between two looks another thread could write a snapshot
+    try:
+        for seq, body in file.execute("SELECT seq, body FROM snapshot"):  # noqa: B007 (one row or none)
+            state = state_from_text(body)
+        rows = file.execute("SELECT kind, body FROM event WHERE seq > ? ORDER BY seq", (seq,))
+        for later, (kind, body) in enumerate(rows, 1):  # noqa: B007 (counted)
+            apply(state, event_from_text(kind, body))
+    finally:
+        file.execute("ROLLBACK")
+    return state, later
 
 
 def _tell(done: asyncio.Future[None], failed: NotKeptError | None) -> None:
