@@ -65,6 +65,19 @@ def test_a_file_that_is_no_show_is_refused_untouched(tmp_path: Path) -> None:
     assert path.read_bytes() == before
 
 
+def test_a_database_of_another_program_is_refused_untouched(tmp_path: Path) -> None:
+    path = tmp_path / "show.sqlite"
+    for mark in ("CREATE TABLE stock (gel)", "PRAGMA application_id = 7"):
+        path.unlink(missing_ok=True)
+        with closing(sqlite3.connect(path)) as other:
+            other.execute(mark)
+            other.commit()
+        before = path.read_bytes()
+        with pytest.raises(ShowFileError, match="another program"):
+            open_show(path)
+        assert path.read_bytes() == before
+
+
 def test_a_folder_in_its_place_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ShowFileError):
         open_show(tmp_path)
@@ -100,11 +113,43 @@ def test_without_a_show_there_is_no_backup(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_backup_that_cannot_be_made_is_logged_and_leaves_nothing(
-    tmp_path: Path, caplog: pytest.LogCaptureFixture
-) -> None:
+def test_two_starts_within_one_second_leave_two_backups(tmp_path: Path) -> None:
     path = tmp_path / "show.sqlite"
-    path.write_bytes(b"no show at all")
-    backup(path, NOON)
-    assert list((tmp_path / "backups").iterdir()) == []
+    for name in ("Mo", "Kit", "Ada"):
+        _show(path, name)
+        backup(path, NOON)
+    copies = sorted((tmp_path / "backups").iterdir(), key=lambda each: each.stem)
+    assert [copy.stem[-8:] for copy in copies] == ["1-120000", "120000-2", "120000-3"]
+    assert [_kept(copy) for copy in copies] == [["Mo"], ["Mo", "Kit"], ["Mo", "Kit", "Ada"]]
+
+
+def test_with_a_clock_that_went_back_the_newest_copy_stays(tmp_path: Path) -> None:
+    path = _show(tmp_path / "show.sqlite")
+    for hour in range(12):
+        backup(path, NOON + timedelta(hours=hour))
+    _show(path, "after")
+    backup(path, datetime(1970, 1, 1))
+    assert _kept(tmp_path / "backups" / "show-19700101-000000.sqlite") == ["", "after"]
+    assert len(list((tmp_path / "backups").iterdir())) == 10
+
+
+@pytest.mark.parametrize("path", ["show.sqlite", "folder"])
+def test_a_backup_that_cannot_be_made_is_logged_and_leaves_nothing(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture, path: str
+) -> None:
+    if path == "folder":  # a file where the folder should be: nothing can be written there, not even by root
+        (tmp_path / "backups").write_bytes(b"")
+        _show(tmp_path / "show.sqlite")
+    else:
+        (tmp_path / "show.sqlite").write_bytes(b"no show at all")
+    backup(tmp_path / "show.sqlite", NOON)
+    assert path == "folder" or list((tmp_path / "backups").iterdir()) == []
     assert "no backup of show.sqlite" in caplog.text
+
+
+def test_what_a_start_cut_short_left_of_a_backup_is_no_backup(tmp_path: Path) -> None:
+    path = _show(tmp_path / "show.sqlite", "Mo")
+    (tmp_path / "backups").mkdir()
+    (tmp_path / "backups" / "unfinished").write_bytes(b"half a page")
+    backup(path, NOON)
+    assert [_kept(copy) for copy in (tmp_path / "backups").iterdir()] == [["Mo"]]
