@@ -69,7 +69,7 @@ def _command(chance: Random) -> Command:
         commands.DeleteLook(LEAD.id, look),
         commands.SetBaseline(LEAD.id, look),
         commands.MarkFault(who, fixture, f"fault {chance.random()}"),
-        commands.HandsOn(who, fixture, chance.random() < 0.5, {"Pan": 1}),
+        commands.HandsOn(who, fixture, chance.random() < 0.5, leaving={fixture: {"Pan": 1}}),
         commands.SetOrder(LEAD.id, tuple(chance.sample(("dim1", "dim2", "work"), 3))),
         commands.ChangePatch(LEAD.id, remove=("hazer",)),
         commands.SetBlackout(who, chance.random() < 0.5),
