@@ -1,5 +1,7 @@
 """Kills a writing process again and again, and compares what is read back with what was acknowledged."""
 
+import os
+import signal
 import subprocess
 import sys
 from dataclasses import dataclass
@@ -45,13 +47,16 @@ def kill_again_and_again(path: Path, kills: int, seed: int) -> Tally:
         assert writer.stdin is not None
         assert writer.stdout is not None
         for _ in range(kills):
-            # Often while it opens the file and reads, more often while it writes.
-            milliseconds = chance.uniform(0, 15) if chance.random() < 0.2 else chance.uniform(10, 90)
-            writer.stdin.write(f"{path} {milliseconds:.3f}\n")
+            # After a time: often while it opens the file and reads. Or after an answer: while it writes.
+            answers = chance.choice((0, chance.randint(1, 80)))
+            writer.stdin.write(f"{path} {'' if answers else round(chance.uniform(0, 60), 3)}\n")
             before = acknowledged
-            while (line := writer.stdout.readline()) != "dead\n":
-                assert int(line) == acknowledged + 1 or acknowledged == before, "acknowledged out of order"
+            child = writer.stdout.readline()
+            while child != "dead\n" and (line := writer.stdout.readline()) != "dead\n":
+                assert int(line) == acknowledged + 1, "acknowledged out of order"
                 acknowledged = int(line)
+                if acknowledged == before + answers:
+                    os.kill(int(child), signal.SIGKILL)
             tally.kills += 1
             tally.busy += acknowledged > before
             known = _check(path, model, known, acknowledged)

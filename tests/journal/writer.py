@@ -3,7 +3,8 @@
 python -m tests.journal.writer
 
 Reads lines "PATH MILLISECONDS"; for each, starts a copy of itself that goes on with that show, and kills it
-(SIGKILL) after that time. Writes the number of each command once it is acknowledged, then "dead". POSIX only.
+(SIGKILL) after that time; with no time, whoever asked does. Writes the copy's process number, the number of
+each command once it is acknowledged, then "dead". POSIX only.
 """
 
 import asyncio
@@ -106,9 +107,11 @@ def _main() -> None:
         path, _, milliseconds = line.rpartition(" ")
         child = os.fork()
         if child == 0:
+            os.write(1, b"%d\n" % os.getpid())
             asyncio.run(_write(Path(path)))
-        time.sleep(float(milliseconds) / 1000)
-        os.kill(child, signal.SIGKILL)
+        if milliseconds.strip():
+            time.sleep(float(milliseconds) / 1000)
+            os.kill(child, signal.SIGKILL)
         _, how = os.waitpid(child, 0)
         os.write(1, b"dead\n" if os.WIFSIGNALED(how) else b"ended by itself\n")
 
