@@ -125,8 +125,12 @@ class Network:
             try:
                 self.nodes = room.nodes = await open_nodes(nodes, port)
             except OSError as why:
-                template = "Art-Net nodes cannot be looked for: port {port} is taken ({why})."
-                room.alert("nodes", Said(template, port=port, why=str(why)))
+                sentence = Said(
+                    "Art-Net nodes cannot be looked for: port {port} is taken ({why}).",
+                    port=port,
+                    why=str(why),
+                )
+                room.alert("nodes", sentence)
                 await asyncio.sleep(artnet.POLL_INTERVAL_S)
         room.alert("nodes", None)
         self._aim(nodes)

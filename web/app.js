@@ -7,9 +7,9 @@ import * as fixtureScreen from './screens/fixture.js';
 import * as listScreen from './screens/list.js';
 import { answers, command, set } from './state/asked.js';
 import { prefs, setShade, shadeNow } from './state/prefs.js';
-import { fixture, mine, nameOf, rig } from './state/rig.js';
+import { fixture, mine, nameOf, putInWords, rig } from './state/rig.js';
 import { wordsOf } from './state/words.js';
-import { number, words } from './words/words.js';
+import { number, said, words } from './words/words.js';
 
 /**
  * What a screen gets: where to draw, what the hash said after its name, and when to end. `turn`: where a sheet beside
@@ -45,7 +45,8 @@ async function draw() {
   const wanted = wantedFor(name, args);
   ending.abort();
   const now = (ending = new AbortController());
-  const screen = await SCREENS[wanted]?.();
+  // The list says little in the laptop's words, and is what everybody waits for.
+  const [screen] = await Promise.all([SCREENS[wanted]?.(), wanted === 'fixtures' || wanted === 'join' || putInWords()]);
   if (now.signal.aborted || !screen) return;
   hush();
   main.replaceChildren();
@@ -105,7 +106,7 @@ function drawStatus() {
   write(linkLine, link === 'none' && rig.far.value ? words.link.far(other) : words.link[link]);
   const held = mine().length;
   const master = rig.master.value;
-  const states = [rig.blackout.value && words.app.blackout, master < 1 && words.app.master(number(Math.round(master * 100))), ...Object.values(rig.alerts.value).slice(0, 1)];
+  const states = [rig.blackout.value && words.app.blackout, master < 1 && words.app.master(number(Math.round(master * 100))), ...Object.values(rig.alerts.value).slice(0, 1).map(said)];
   write(stateLine, states.filter(Boolean).join(' · '));
   mark(stateLine, 'hidden', states.some(Boolean) ? null : '');
   const name = rig.you.value.name;
@@ -161,7 +162,7 @@ answers.addEventListener('missed', (event) => {
 
 /** The rest of the page, fetched while there is a link and nothing to do: later there may be neither. */
 function fetchTheRest() {
-  const rest = [SCREENS.several, () => import('./screens/pick.js'), SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
+  const rest = [putInWords, SCREENS.several, () => import('./screens/pick.js'), SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
     () => import('./screens/pane-disc.js'), () => import('./screens/pane-steps.js'), () => import('./screens/pane-white.js'), () => import('./screens/pane-acts.js'),
     () => import('./screens/pane-unit.js'), () => import('./state/signal.js')];
   for (const load of rest) Promise.resolve(load?.()).catch(() => null); // the link went away again: tried when it is wanted

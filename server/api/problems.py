@@ -18,8 +18,8 @@ __all__ = ["Problem", "install", "refusal"]
 # What the framework says of its own accord, as sentences.
 SENTENCES = {
     400: "The request could not be read: {}.",
-    404: "There is nothing at this address.",
-    405: "This address does not take such a request.",
+    404: Said("There is nothing at this address."),
+    405: Said("This address does not take such a request."),
 }
 
 
@@ -43,8 +43,7 @@ def install(app: FastAPI) -> None:
 
     @app.exception_handler(Problem)
     async def _problem(request: Request, wrong: Problem) -> JSONResponse:
-        said = {"said": wrong.detail.parts()} if isinstance(wrong.detail, Said) else {}
-        return _answer(wrong.status, wrong.detail, {**said, **wrong.more})
+        return _answer(wrong.status, wrong.detail, wrong.more)
 
     @app.exception_handler(RequestValidationError)
     async def _invalid(request: Request, wrong: RequestValidationError) -> JSONResponse:
@@ -56,7 +55,8 @@ def install(app: FastAPI) -> None:
 
     @app.exception_handler(HTTPException)
     async def _http(request: Request, wrong: HTTPException) -> JSONResponse:
-        detail = SENTENCES.get(wrong.status_code, "{}").format(wrong.detail)
+        known = SENTENCES.get(wrong.status_code, "{}")
+        detail = known if isinstance(known, Said) else known.format(wrong.detail)
         return _answer(wrong.status_code, detail, {}, wrong.headers)
 
     @app.exception_handler(ClientDisconnect)
@@ -67,7 +67,8 @@ def install(app: FastAPI) -> None:
     @app.exception_handler(Exception)
     async def _broken(request: Request, wrong: Exception) -> JSONResponse:
         # Only the answer: it goes on upwards, and into the log.
-        return _answer(500, "Something in the server itself went wrong. The light stays as it is.", {})
+        words = Said("Something in the server itself went wrong. The light stays as it is.")
+        return _answer(500, words, {})
 
 
 def _answer(
@@ -78,6 +79,7 @@ def _answer(
         "title": HTTPStatus(status).phrase,
         "status": status,
         "detail": detail if detail.endswith((".", "?")) else f"{detail}.",
+        **({"said": detail.parts()} if isinstance(detail, Said) else {}),
         **more,
     }
     return JSONResponse(body, status, headers, media_type="application/problem+json")

@@ -13,6 +13,7 @@ from server.paperwork.problems import FileError
 from server.paperwork.problems import Problem as FileProblem
 from server.paperwork.profiles import profile_from_json, profile_to_json
 from server.rig.profile import Profile
+from server.rig.said import Said
 from server.stage.commands import AddProfile
 from server.stage.holds import Refused
 
@@ -34,7 +35,7 @@ async def one(key: str, asker: Asker, room: RoomOf) -> dict[str, Any]:
     """A profile whole: the show's own copy where it has one."""
     profile = room.stage.state.profiles.get(key) or room.library.get(key)
     if profile is None:
-        raise Problem(404, f'There is no profile "{key}".')
+        raise Problem(404, Said('There is no profile "{key}".', key=key))
     return profile_to_json(profile)
 
 
@@ -60,7 +61,8 @@ def _read(data: bytes) -> tuple[Profile, list[FileProblem]]:
             return profile_from_json(data), []
         except FileError as wrong:
             problems = list(wrong.problems)
-    raise Problem(422, f"The profile cannot be used: {problems[0]}", problems=_shown(problems))
+    why = Said("The profile cannot be used: {why}", why=str(problems[0]))
+    raise Problem(422, why, problems=_shown(problems))
 
 
 def _shown(problems: list[FileProblem]) -> list[dict[str, str]]:

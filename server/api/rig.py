@@ -1,6 +1,7 @@
 """The rig as a file: in, with a report first, and out."""
 
 import uuid
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,6 +17,7 @@ from server.api.view import patch_view
 from server.paperwork.changes import Changes, changes, problems_in
 from server.paperwork.csv import read_rig, write_rig
 from server.paperwork.problems import Problem as FileProblem
+from server.rig.said import Said
 from server.stage.commands import ChangePatch
 from server.stage.decide import allow
 from server.stage.holds import Refused
@@ -70,12 +72,18 @@ async def bring_in(request: Request, asker: Asker, room: RoomOf, check: bool = F
     if check:
         return read.report()
     if read.problems:
-        many = f" and {len(read.problems) - 1} more" if len(read.problems) > 1 else ""
-        raise Problem(422, f"Nothing was changed. {read.problems[0]}{many}", **read.report())
+        raise Problem(422, _not_changed(read.problems), **read.report())
     done = await room.do(read.command(room, asker.id))
     if isinstance(done, Refused):
-        raise Problem(422, f"Nothing was changed. {done.why}", **read.report())
+        raise Problem(422, Said("Nothing was changed. {why}", why=done.why), **read.report())
     return read.report()
+
+
+def _not_changed(problems: Sequence[FileProblem]) -> Said:
+    first, more = str(problems[0]), len(problems) - 1
+    if more:
+        return Said("Nothing was changed. {first} and {more} more", first=first, more=more)
+    return Said("Nothing was changed. {why}", why=first)
 
 
 @router.get("/export.csv")

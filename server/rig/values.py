@@ -2,7 +2,8 @@
 
 import math
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from functools import reduce
 
 from server.rig.profile import Control, Function, Range
 from server.rig.said import Said
@@ -128,12 +129,22 @@ def _raw_from_physical(control: Control, wanted: float, name: object) -> int:
             return raw_from_physical(function, wanted)
         except ValueError:
             continue
-    reach = "; ".join("{} {:g} to {:g}".format(f.name, *f.physical) for f in able) or "no such function"
     raise NotAValueError(
         Said(
-            "{control} cannot do {wanted} ({reach}).", control=control.key, wanted=float(wanted), reach=reach
+            "{control} cannot do {wanted} ({reach}).",
+            control=control.key,
+            wanted=float(wanted),
+            reach=_reach(able),
         )
     )
+
+
+def _reach(able: Sequence[Function]) -> Said:
+    """What these functions go to, in words."""
+    if not able:
+        return Said("no such function")
+    ends = (Said("{what} {low} to {high}", what=f.name, low=f.physical[0], high=f.physical[1]) for f in able)
+    return reduce(lambda some, more: Said("{some}; {more}", some=some, more=more), ends)
 
 
 def _range_named(control: Control, name: str) -> Range | Function:

@@ -1,6 +1,8 @@
 """The page in another language: complete, chosen, shown, and short enough."""
 
+import errno
 import re
+from collections.abc import Iterator
 from contextlib import suppress
 from typing import Any
 
@@ -8,7 +10,10 @@ import pytest
 from playwright.sync_api import Page
 from playwright.sync_api import TimeoutError as PlaywrightTimeout
 
-from tests.web.phones import PhoneOf, to_sheet
+from server.output.shared_map import SharedMap
+from server.output.trouble import Trouble, sentence_of
+from tests.servers import Server
+from tests.web.phones import PhoneOf, Thumb, to_screen, to_sheet
 from tests.web.places import GERMAN, places
 from tests.web.test_access import COVERED, TOO_WIDE
 
@@ -40,6 +45,44 @@ WRAPPED = """() => ['#shelf', '.hand-row'].filter((what) => {
   const tops = [...document.querySelectorAll(what + ' > *')].map((one) => one.offsetTop);
   return new Set(tops).size > 1;
 })"""
+# What English says where German says otherwise; functions are tried with what stands for anything.
+FOREIGN = """async () => {
+  const base = document.querySelector('script[type=module]').src.replace('app.js', '');
+  const of = async (name) => (await import(`${base}words/${name}.js`)).default;
+  const [found, spoken] = [new Set(), new Set()];
+  const said = (one, args) => { try { return String(one(...args)); } catch { return ''; } };
+  const leaves = (en, de) => {
+    if (typeof en === 'string') return [[en, de]];
+    if (typeof en === 'function') {
+      return ['\\u0001', 987, ['\\u0001']].map((any) => [en, de].map((one) => said(one, [any, any, any])));
+    }
+    return Object.keys(en).flatMap((key) => (de[key] === undefined ? [] : leaves(en[key], de[key])));
+  };
+  for (const late of ['', '-late']) {
+    for (const [en, de] of leaves(await of(`en${late}`), await of(`de${late}`))) {
+      spoken.add(de.trim());
+      if (en !== de && /[a-z]{2}/i.test(en)) found.add(en.trim());
+    }
+  }
+  const tables = [...Object.entries(await of('de-server')), ...Object.entries(await of('de-profiles'))];
+  for (const [en, de] of tables) {
+    spoken.add(de.trim());
+    if (en !== de) found.add(en.replace(/\\{\\w+\\}/g, '\\u0001'));
+  }
+  return [...found].filter((one) => !spoken.has(one));
+}"""
+# Whatever a person sees or is read aloud, each piece by itself.
+SHOWN = """() => {
+  const texts = new Set();
+  for (const node of document.querySelectorAll('body *')) {
+    if (!node.checkVisibility() || node.closest('script, noscript')) continue;
+    for (const name of ['aria-label', 'aria-valuetext', 'title', 'placeholder', 'label', 'words']) {
+      texts.add(node.getAttribute(name) ?? '');
+    }
+    for (const one of node.childNodes) if (one.nodeType === 3) texts.add(one.data);
+  }
+  return [...texts].map((text) => text.trim()).filter(Boolean);
+}"""
 # What a table that lacks an entry, or a function that was not called, looks like on a screen.
 RAW = re.compile(r"undefined|\[object|=>|\bNaN\b|\$\{|\bnull\b")
 
@@ -142,3 +185,158 @@ def test_german_fits_a_small_phone(phone: PhoneOf) -> None:
             if found := page.evaluate(look):
                 wrong[place] = found
     assert not wrong
+
+
+def test_what_the_laptop_refuses_is_said_as_the_phone_speaks(phone: PhoneOf) -> None:
+    mo, kit = phone("Mo"), german(phone)
+    to_sheet(mo, 21, "Level")
+    mo.click("text=Light up")
+    mo.wait_for_selector(".tag .who >> text=In your hand")
+    to_sheet(kit, 21, "Dimmer")
+    kit.wait_for_selector(".tag[data-drive=other]")
+    kit.click(".hand-row .hand")
+    kit.wait_for_selector("#say >> text=Mo hat 21. Übernehmen?")
+    kit.click("#say >> text=Lassen")
+    to_screen(kit, "rig")
+    kit.click("text=English")
+    kit.wait_for_selector("[lang=en] #shelf >> text=Fixtures")
+    to_sheet(kit, 21, "Level")
+    kit.wait_for_selector(".tag[data-drive=other]")
+    kit.click(".hand-row .hand")
+    kit.wait_for_selector("#say >> text=Mo has 21. Take it?")
+
+
+def test_what_the_laptop_refuses_at_the_door_is_said_as_the_phone_speaks(phone: PhoneOf) -> None:
+    page = phone(locale="de-DE")
+    page.fill("#name", "Kit")
+    page.fill("#pin", "nonsense")
+    page.click("text=Mitmachen")
+    page.wait_for_selector("form [role=alert] >> text=Diese PIN zeigt der Laptop nicht.")
+
+
+def test_an_alert_is_said_as_each_phone_speaks(phone: PhoneOf, server: Server) -> None:
+    kit, mo = german(phone, place="#rig"), phone("Mo", "#rig")
+    trouble = Trouble()
+    for host in ("10.0.0.5", "10.0.0.6", "10.0.0.7", "10.0.0.8"):
+        trouble.note(sentence_of(OSError(errno.ENETUNREACH, "")), host, 0.0)
+    trouble.note(sentence_of(OSError(errno.ENETDOWN, "")), "", 0.0)
+    english = trouble.words(0.0)
+    shared = SharedMap(server.data / "demo" / "output.map")
+    shared.set_error(english)
+    try:
+        mo.wait_for_selector(f".alerts >> text={english}")
+        kit.wait_for_selector(
+            ".alerts >> text=Kein Netz führt dorthin: 10.0.0.5, 10.0.0.6, 10.0.0.7 und 1 weitere. "
+            "Steckt das Kabel, und ist die richtige Schnittstelle gewählt? "
+            "Das Netz ist weg: Steckt das Kabel?"
+        )
+        kit.wait_for_selector("#status >> text=Kein Netz führt dorthin")
+    finally:
+        shared.set_error("")
+        shared.close()
+
+
+WHERE = ["{position} unit {unit}", {"position": "Bridge", "unit": "3"}]
+UNIT = ["{channel} ({place})", {"channel": 7, "place": WHERE}]
+FREE = ["The next free start is {start}.", {"start": 40}]
+FLASH = "{what} makes light flash. Press and hold to use it."
+
+
+@pytest.mark.parametrize(
+    ("said", "english", "german_words"),
+    [
+        (
+            ["The master goes from 0 to 1, not {value}.", {"value": 1.5}],
+            "The master goes from 0 to 1, not 1.5.",
+            "Der Master geht von 0 bis 1, nicht 1,5.",
+        ),
+        (
+            ["A slot carries 0 to 255, not {level}.", {"level": -3}],
+            "A slot carries 0 to 255, not -3.",
+            "Ein Slot trägt 0 bis 255, nicht \u22123.",
+        ),
+        # A sentence in a sentence.
+        (
+            ["{unit}: {problem}", {"unit": UNIT, "problem": FREE}],
+            "7 (Bridge unit 3): The next free start is 40.",
+            "7 (Bridge Nr. 3): Der nächste freie Anfang ist 40.",
+        ),
+        # A profile's words are known, a person's are theirs.
+        (
+            [FLASH, {"what": "Random strobe"}],
+            "Random strobe makes light flash. Press and hold to use it.",
+            "„Zufallsstrobe“ lässt Licht blitzen. Zum Benutzen drücken und halten.",
+        ),
+        (
+            ["{name} has {unit}, not you.", {"name": "Open", "unit": 3}],
+            "Open has 3, not you.",
+            "Open hat 3, nicht du.",
+        ),
+        # What nobody translated is said whole, as it came.
+        (["{who} has {unit}.", {"who": "Mo", "unit": 0.5}], "Mo has 0.5.", "Mo has 0.5."),
+        (["constructor"], "constructor", "constructor"),
+        (None, "No pattern came along.", "No pattern came along."),
+    ],
+)
+def test_a_sentence_of_the_laptop(phone: PhoneOf, said: Any, english: str, german_words: str) -> None:
+    say = """async (told) => {
+      const base = document.querySelector('script[type=module]').src.replace('app.js', '');
+      const words = await import(`${base}words/words.js`);
+      await words.fetchLaptopWords();
+      return words.said(told);
+    }"""
+    told = {"why": english} if said is None else {"why": english, "said": said}
+    assert german(phone).evaluate(say, told) == german_words
+    assert phone("Mo").evaluate(say, told) == english
+
+
+def test_steps_are_called_in_german_and_sent_as_the_profile_calls_them(phone: PhoneOf) -> None:
+    page = german(phone)
+    to_sheet(page, 21, "Strahl")
+    page.click(".picker >> text=Shutter")
+    page.wait_for_selector(".chips >> text=Offen")
+    assert "Open" not in page.inner_text(".chips")
+    page.click("#shelf >> text=Mehr")
+    page.click(".picker >> text=Befehle")
+    Thumb(page).hold(".acts fc-hold:has-text('Alles neu einmessen')", 1500)
+    page.wait_for_selector("#say >> text=/Alles neu einmessen.*: an 21 geschickt/")
+
+
+def test_a_profile_that_somebody_brought_is_shown_as_it_was_written(phone: PhoneOf) -> None:
+    page = german(phone)
+    page.wait_for_selector(".row >> text=Prof6")
+    called = """async (maker) => {
+      const base = document.querySelector('script[type=module]').src.replace('app.js', '');
+      const { named } = await import(`${base}words/words.js`);
+      return named({ key: 'x', name: 'Stage fan', short_name: 'Fan', maker, kind: 'light', modes: [] }).name;
+    }"""
+    assert page.evaluate(called, "Somebody") == "Stage fan"
+    assert page.evaluate(called, "Generic") == "Bühnenventilator"
+
+
+def test_no_english_is_left_on_a_german_phone(phone: PhoneOf, server: Server) -> None:
+    page = german(phone)
+    foreign = [
+        re.compile(".+".join(map(re.escape, re.split("\x01|987", one)))) for one in page.evaluate(FOREIGN)
+    ]
+    assert len(foreign) > 500
+    rig = server.client("lead").get("/api/fixtures").json()
+    typed = {one[name] for one in rig for name in ("purpose", "position")}  # in whatever language
+    found = {}
+    wide = german(phone, viewport={"width": 1400, "height": 900}, is_mobile=False)
+
+    def everywhere() -> Iterator[tuple[str, Page]]:
+        page.wait_for_selector(".row >> text=Prof6")
+        yield from ((place, page) for place in places(page, GERMAN))
+        to_screen(page, "several/demo-21,demo-22")
+        yield "several", page
+        wide.click("[data-id=demo-21]")
+        wide.wait_for_selector(".panel .pane > *")
+        yield "board", wide
+
+    for place, here in everywhere():
+        here.wait_for_load_state("networkidle")
+        shown = set(here.evaluate(SHOWN)) - typed
+        if left := [text for text in shown if any(one.fullmatch(text) for one in foreign)]:
+            found[place] = left
+    assert not found

@@ -5,17 +5,19 @@
  * @typedef {{id: string, name: string, role: 'lead' | 'crew' | 'house'}} Me
  * @typedef {{name: string, role: string, here: boolean, gone: number | null, at: string | null, aloft: string | null, rtt_ms: number | null}} Person
  *
+ * In a profile `name` is what to show; where that is in another language, `called` is what stands in the file, and
+ * what is sent. `cellNames` are for showing likewise.
  * @typedef {{reason: string, safe?: number}} Guard
- * @typedef {{name: string, dmx: [number, number], physical?: [number, number] | null, slot?: number | null}} Range
+ * @typedef {{name: string, called?: string, dmx: [number, number], physical?: [number, number] | null, slot?: number | null}} Range
  * @typedef {{kind: string, words: string, hold_s?: number, busy_s?: number | null}} Action
- * @typedef {{attribute: string, name?: string, dmx: [number, number], physical?: [number, number] | null,
+ * @typedef {{attribute: string, name?: string, called?: string, dmx: [number, number], physical?: [number, number] | null,
  *   unit?: string, ranges?: Range[] | null, wheel?: string | null, emitter?: string | null,
  *   mode_master?: {control: string, dmx: [number, number]} | null, action?: Action | null}} ControlFunction
  * @typedef {{key: string, attribute: string, cell?: string | null, offset: number[], default: number, home: number,
  *   highlight?: number | null, guarded?: Guard | null, functions: ControlFunction[]}} Control
- * @typedef {{name: string, footprint?: number, controls: Control[]}} Mode
- * @typedef {{key: string, name: string, short_name: string, kind: string, guarded?: Guard | null,
- *   wheels?: Record<string, {name: string, xyY?: [number, number, number]}[]>,
+ * @typedef {{name: string, footprint?: number, controls: Control[], cellNames?: Record<string, string>}} Mode
+ * @typedef {{key: string, name: string, called?: string, short_name: string, maker: string, kind: string, guarded?: Guard | null,
+ *   wheels?: Record<string, {name: string, called?: string, xyY?: [number, number, number]}[]>,
  *   emitters?: Record<string, {xyY?: [number, number, number], dominant_nm?: number}>, modes: Mode[]}} Profile
  *
  * @typedef {{channel: number, unit: string, position: string, purpose: string, profile: string, mode: string,
@@ -33,11 +35,12 @@
  *   dark: {by: string, at: number, agreed: string[], refused: string | null} | null,
  *   lifted: {fixture: string, until: number} | null,
  *   order: string[], settings: Record<string, number>, slots: Slots, universes: number[],
- *   alerts: Record<string, {why: string, said: Said}>, laptop: Laptop}} State
+ *   alerts: Record<string, Told>, laptop: Laptop}} State
  * Where the laptop is found: the page by address, the likeliest first, and by its name on the network.
  * @typedef {{pages: string[], name: string | null}} Laptop
  * A sentence of the server: its English pattern, and the facts in it, by name.
  * @typedef {[string, Record<string, string | number | Said>?]} Said
+ * @typedef {{why: string, said?: Said}} Told  in English, and what it was made from
  *
  * @typedef {{is: 'hello', rev: number} & Partial<State>} Hello
  * @typedef {{is: 'change', rev: number} & Partial<State>} Change

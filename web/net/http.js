@@ -1,6 +1,6 @@
 // @ts-check
 /** Calls over HTTP. A failure is a sentence a person can act on. */
-import { words } from '../words/words.js';
+import { fetchLaptopWords, said, words } from '../words/words.js';
 
 /**
  * @param {string} method
@@ -19,6 +19,9 @@ export async function call(method, path, body) {
   const answer = await fetch(path, request).catch(() => null);
   if (!answer) throw new Error(words.link.notChanged);
   const json = await answer.json().catch(() => null);
-  if (!answer.ok) throw new Error(json?.detail && typeof json.detail === 'string' ? json.detail : words.link.saidNo(answer.status));
+  if (!answer.ok) {
+    await fetchLaptopWords();
+    throw new Error(json?.detail && typeof json.detail === 'string' ? said({ why: json.detail, said: json.said }) : words.link.saidNo(answer.status));
+  }
   return json;
 }

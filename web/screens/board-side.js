@@ -6,6 +6,7 @@ import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
 import { fixture, rig } from '../state/rig.js';
 import { late } from '../words/late.js';
+import { language, number } from '../words/words.js';
 import { initialsOf } from './board-tags.js';
 
 const WORDS = late.beside;
@@ -75,12 +76,12 @@ function makePerson(open) {
       mark(node, 'data-away', !person.here);
       write(initials, letters);
       write(name, me ? WORDS.you(person.name) : person.name);
-      write(role, person.role);
+      write(role, late.rig.roles[person.role] ?? person.role);
       const unit = person.at ? rig.fixtures.get(person.at)?.value : undefined;
       at = unit && person.at ? person.at : '';
       write(where, unit ? WORDS.at(unit.position, unit.channel) : WORDS.nowhere);
       where.disabled = !unit;
-      const since = person.gone ? new Date(person.gone * 1000).toLocaleTimeString([], { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }) : '';
+      const since = person.gone ? new Date(person.gone * 1000).toLocaleTimeString(language, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }) : '';
       write(here, person.here ? WORDS.here : WORDS.away(since));
       signal.hidden = !person.here;
       write(signal, person.rtt_ms === null || person.rtt_ms === undefined ? WORDS.noSignal : WORDS.signal(person.rtt_ms));
@@ -125,7 +126,7 @@ function drawUniverses(rows, universes) {
   while (rows.children.length > universes.length) rows.lastElementChild?.remove();
   universes.forEach(({ universe, frames_per_s: frames, slots_in_use: slots }, at) => {
     const row = rows.children[at] ?? rows.appendChild(h('tr', null, h('th', { scope: 'row' }), h('td', null), h('td', null)));
-    [String(universe), frames.toFixed(1), String(slots)].forEach((words, column) => row.children[column] && write(row.children[column], words));
+    [String(universe), number(frames, 1), String(slots)].forEach((words, column) => row.children[column] && write(row.children[column], words));
     mark(row, 'data-still', frames <= 0);
   });
 }

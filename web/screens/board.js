@@ -6,7 +6,7 @@ import { command } from '../state/asked.js';
 import { nameOf, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
 import { late } from '../words/late.js';
-import { words } from '../words/words.js';
+import { said, words } from '../words/words.js';
 import { makeSide } from './board-side.js';
 import { Tags } from './board-tags.js';
 import * as fixtureScreen from './fixture.js';
@@ -95,7 +95,7 @@ function makeAlerts(signal) {
   let troubled = false;
   const draw = () => {
     const master = rig.master.value;
-    const lines = [...Object.values(rig.alerts.value), rig.blackout.value && WORDS.blackout, master < 1 && WORDS.master(percent(master)), troubled && WORDS.trouble].filter(Boolean);
+    const lines = [...Object.values(rig.alerts.value).map(said), rig.blackout.value && WORDS.blackout, master < 1 && WORDS.master(percent(master)), troubled && WORDS.trouble].filter(Boolean);
     if (lines.join('\n') === [...node.children].map((line) => line.textContent).join('\n')) return;
     node.replaceChildren(...lines.map((words) => h('li', null, words)));
   };

@@ -110,7 +110,7 @@ export function show({ main, shelf, args, signal, turn }) {
   const drawCells = () => {
     const one = (/** @type {string | null} */ name, /** @type {string} */ shown) =>
       h('button', { type: 'button', 'aria-pressed': String(scope === name), onclick: () => ((scope = name), drawCells(), void draw()) }, shown);
-    cells.replaceChildren(one(null, WORDS.allCells), ...names.map((name) => one(name, name.replace(/^Cell /i, ''))));
+    cells.replaceChildren(one(null, WORDS.allCells), ...names.map((name) => one(name, mode.cellNames?.[name] ?? name.replace(/^Cell /i, ''))));
   };
   drawCells();
   cells.hidden = names.length < 2;

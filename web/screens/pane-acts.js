@@ -15,7 +15,7 @@ export function actsPane({ acts }, reach) {
   const buttons = acts.map(({ control, fn }) => {
     const name = fn.name ?? fn.attribute;
     const label = fn.action?.kind === 'reset' ? late.acts.moves(name) : name;
-    return holdButton(label, fn.action?.words ?? '', () => void act(label, control.key, name));
+    return holdButton(label, fn.action?.words ?? '', () => void act(label, control.key, fn.called ?? name));
   });
   /** @param {string} label @param {string} control @param {string} name */
   const act = async (label, control, name) => {

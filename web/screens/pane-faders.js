@@ -18,6 +18,7 @@ const FINENESS = [
 ];
 let fineness = 0;
 
+export const fineAt = () => fineness;
 export const fine = () => FINENESS[fineness] ?? { gain: 1, step: 0.05, degrees: 5 };
 
 /** @param {string[]} keys @param {number} value @returns {Record<string, number>} */

@@ -5,13 +5,13 @@ import { FcFader } from '../elements/fc-fader.js';
 import { fractionOf, maxOf, rawOf, within } from '../state/values.js';
 import { kelvinOf, miredAt, miredOf, miredOfMix, mixOf, rawOfMired } from '../state/white.js';
 import { late } from '../words/late.js';
-import { fine, finenessRow, same, valueOf } from './pane-faders.js';
+import { fine, fineAt, finenessRow, same, valueOf } from './pane-faders.js';
 
 const WORDS = late.whites;
 
 /** Whites people ask for, in kelvin: tungsten, photo flood, neutral, daylight (common practice, no source). */
 const NAMED = [6500, 5600, 4300, 3200, 2700];
-const MIREDS = { Coarse: 20, Fine: 5, Finest: 1 };
+const MIREDS = [20, 5, 1]; // coarse, fine, finest
 
 /** @typedef {import('./fixture.js').Reach} Reach */
 /** @typedef {import('../state/white.js').Chroma} Chroma */
@@ -56,7 +56,7 @@ export function whitePane(pane, reach) {
   const update = () => {
     const mired = axis.now();
     const kelvin = mired ? Math.round(1e6 / mired) : 0;
-    const step = MIREDS[/** @type {keyof typeof MIREDS} */ (fine().name)] / (warm - cool);
+    const step = (MIREDS[fineAt()] ?? 1) / (warm - cool);
     node.gain = Math.max(fine().gain, 1 / 16);
     node.step = step;
     const text = mired ? { short: `${kelvin}\u202fK`, long: WORDS.long(kelvin, Math.round(mired)) } : { short: WORDS.off, long: WORDS.off };

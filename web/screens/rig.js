@@ -10,14 +10,14 @@ import { choose, keep, prefs, setHand, setShade } from '../state/prefs.js';
 import { fixture, mine, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
 import { late } from '../words/late.js';
-import { LANGUAGES, words } from '../words/words.js';
+import { LANGUAGES, said, words } from '../words/words.js';
 
 /** @param {import('../app.js').Stage} stage */
 export function show({ main, signal }) {
   const title = h('h1', null);
   rig.show.read(({ name, venue }) => write(title, [name, venue].filter(Boolean).join(', ') || late.rig.title), signal);
   const alerts = h('ul', { className: 'alerts', 'aria-label': late.rig.alerts });
-  rig.alerts.read((all) => alerts.replaceChildren(...Object.values(all).map((words) => h('li', null, words))), signal);
+  rig.alerts.read((all) => alerts.replaceChildren(...Object.values(all).map((told) => h('li', null, said(told)))), signal);
   main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, makePeople(signal), makePhone(signal))));
 }
 

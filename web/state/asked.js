@@ -3,7 +3,7 @@
  * What this phone asked and has no answer to yet. A value leaves here only when its message was
  * accepted AND the truth has reached that rev: dropping it at the `ok` alone makes numbers jump back.
  */
-import { words } from '../words/words.js';
+import { said, words } from '../words/words.js';
 import { fixture, merge, replace, rig } from './rig.js';
 
 /** @typedef {import('../net/contract.js').Command} Command */
@@ -215,6 +215,7 @@ function answer(message) {
     if (message.is === 'ok') entry.rev = message.rev;
     else drop(entry.name);
   }
+  if (message.is === 'refused') message = { ...message, why: said(message) };
   if (message.is === 'refused' && !one?.quiet) tellRefused({ ...message, command: one?.command });
   one?.settle?.(message);
   pump();

@@ -1,6 +1,6 @@
 // @ts-check
 /** What the server last said, with its rev: the only copy on this phone. */
-import { language, words } from '../words/words.js';
+import { fetchLaptopWords, language, named, words } from '../words/words.js';
 import { Cell } from './cell.js';
 
 /** @typedef {import('../net/contract.js').Fixture} Fixture */
@@ -33,11 +33,21 @@ export const rig = {
   /** @type {Record<string, number>} */ settings: {},
   /** @type {Cell<import('../net/contract.js').Slots>} */ slots: new Cell({}),
   universes: new Cell(/** @type {number[]} */ ([])),
-  /** @type {Cell<Record<string, string>>} */ alerts: new Cell({}),
+  /** @type {Cell<Record<string, import('../net/contract.js').Told>>} */ alerts: new Cell({}),
   laptop: new Cell(/** @type {import('../net/contract.js').Laptop} */ ({ pages: [], name: null })),
   /** No link for so long that the laptop may be found somewhere else. */
   far: new Cell(false),
 };
+
+let inWords = false;
+/** Settles once what the laptop tells can be said in this phone's language: what it told already is said anew. */
+export async function putInWords() {
+  if (!(await fetchLaptopWords()) || inWords) return;
+  inWords = true;
+  for (const [key, profile] of rig.profiles) rig.profiles.set(key, named(profile));
+  rig.list.touch();
+  rig.alerts.touch();
+}
 
 const natural = new Intl.Collator(language, { numeric: true });
 
@@ -62,7 +72,7 @@ export function merge(news, whole = false) {
   if (news.you) rig.you.value = news.you;
   if (news.show) rig.show.value = news.show;
   if (news.people) rig.people.value = mix(rig.people.value, news.people);
-  for (const [key, profile] of Object.entries(news.profiles ?? {})) rig.profiles.set(key, profile);
+  for (const [key, profile] of Object.entries(news.profiles ?? {})) rig.profiles.set(key, named(profile));
   if (news.looks) rig.looks.value = mix(rig.looks.value, news.looks);
   if (news.baseline !== undefined) rig.baseline.value = news.baseline;
   if (news.master !== undefined) rig.master.value = news.master;
@@ -70,7 +80,7 @@ export function merge(news, whole = false) {
   if (news.order) rig.order.value = news.order;
   if (news.settings) rig.settings = { ...rig.settings, ...news.settings };
   if (news.universes) rig.universes.value = news.universes;
-  if (news.alerts) rig.alerts.value = Object.fromEntries(Object.entries(news.alerts).map(([about, told]) => [about, told.why])); // always told whole
+  if (news.alerts) rig.alerts.value = news.alerts; // always told whole
   if (news.laptop) rig.laptop.value = news.laptop;
   if (news.slots) mixSlots(news.slots);
   if (news.fixtures) mixFixtures(news.fixtures, whole);

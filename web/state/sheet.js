@@ -43,7 +43,7 @@ const plain = (control) => control.functions.filter((fn) => !fn.action && !isFil
 /** @param {Control} control @returns {ControlFunction[]} those, and the named rest places beside them, as "Off" */
 function settable(control) {
   if (!plain(control).length) return [];
-  return control.functions.filter((fn) => !fn.action && (!isFiller(fn.attribute) || (fn.name && !/^(NoFeature|reserved|unused)/i.test(fn.name))));
+  return control.functions.filter((fn) => !fn.action && (!isFiller(fn.attribute) || (fn.name && !/^(NoFeature|reserved|unused)/i.test(fn.called ?? fn.name))));
 }
 
 /** How long a flash lasts and which kind it is do not flash by themselves. */

@@ -75,6 +75,6 @@ function wheelTint(it, mode) {
   const step = control && stepAt(stepsOf(control), rawOf(control, it.values[control.key] ?? 0));
   const slot = /** @type {any} */ (step?.fn.wheel && rig.profiles.get(it.profile)?.wheels?.[step.fn.wheel]?.[(step.slot ?? 0) - 1]);
   if (!slot) return null;
-  const word = /open|white/i.test(slot.name) ? words.colours.white : slot.name.toLowerCase();
+  const word = /open|white/i.test(slot.called ?? slot.name) ? words.colours.white : slot.name.toLowerCase();
   return { css: slot.xyY ? cssOf(slot.xyY) : '', word }; // without a colour in the profile the word must do
 }

@@ -35,6 +35,25 @@ async function load() {
 export const { language, words } = await load();
 document.documentElement.lang = language;
 
+/** @type {Awaited<ReturnType<typeof import('./server.js').load>> | null} */
+let laptop = null;
+
+/**
+ * Fetches what puts the laptop's English into this language; in English there is nothing to wait for.
+ * @returns {Promise<boolean>} whether it is here; without a link what the laptop says stays English
+ */
+export async function fetchLaptopWords() {
+  if (language === 'en') return false;
+  laptop ??= await import('./server.js').then(({ load }) => load()).catch(() => null);
+  return laptop !== null;
+}
+
+/** @param {{why: string, said?: import('../net/contract.js').Said}} told @returns {string} the laptop's sentence as this phone says it */
+export const said = (told) => laptop?.said(told) ?? told.why;
+
+/** @param {import('../net/contract.js').Profile} profile @returns {import('../net/contract.js').Profile} as this phone names what is in it */
+export const named = (profile) => laptop?.ours(profile) ?? profile;
+
 /** @type {Intl.NumberFormat[]} */
 const formats = [];
 
