@@ -83,7 +83,10 @@ class ModeMasterFile(_Part):
 
 
 class FunctionFile(_Part):
-    """What one part of a control does (GDTF ChannelFunction). `physical` holds at the two ends of `dmx`."""
+    """What one part of a control does (GDTF ChannelFunction). `physical` holds at the two ends of `dmx`.
+
+    `strobes` follows from the attribute; it may stand here, as it does in what the server answers.
+    """
 
     attribute: Attribute
     name: Words | None = None
@@ -95,6 +98,7 @@ class FunctionFile(_Part):
     emitter: Words | None = None
     mode_master: ModeMasterFile | None = None
     action: ActionFile | None = None
+    strobes: bool | None = None
 
 
 class ControlFile(_Part):

@@ -75,6 +75,8 @@ def _function_to_json(function: Function) -> dict[str, Any]:
         out["physical"] = _numbers(function.physical)
     if function.unit != "None":
         out["unit"] = function.unit
+    if function.strobes:
+        out["strobes"] = True
     if function.ranges:
         out["ranges"] = [_range_to_json(r) for r in function.ranges]
     if function.wheel is not None:

@@ -141,6 +141,23 @@ def test_defaults_are_left_out_of_what_is_written() -> None:
     ]
 
 
+def test_where_light_flashes_is_written_and_follows_from_the_attribute() -> None:
+    # GDTF (DIN SPEC 15800), Annex A: ShutterNStrobe..., IrisPulse..., StrobeFrequency; not how long it is.
+    names = ("Shutter1", "Shutter1StrobePulse", "StrobeFrequency", "IrisPulseOpen", "StrobeDuration", "Iris")
+    rest = {"attribute": "NoFeature", "dmx": [0, 9]}  # where each is at home: nothing flashes by itself
+    controls = [
+        control(name, at, functions=[rest, {"attribute": name, "dmx": [10, 255]}])
+        for at, name in enumerate(names, 1)
+    ]
+    profile = profile_from_json(file(mode(6, *controls)))
+    out = profile_to_json(profile)
+    functions = {c["key"]: c["functions"][1] for c in out["modes"][0]["controls"]}
+    assert [name for name, it in functions.items() if it.get("strobes")] == list(names[1:4])
+    assert profile_from_json(out) == profile
+    functions["Shutter1"]["strobes"], functions["StrobeFrequency"]["strobes"] = True, False
+    assert profile_from_json(out) == profile  # a file cannot say otherwise
+
+
 def test_every_fault_of_form_is_named_with_its_place() -> None:
     wrong = file(mode(1, control("Dimmer", 1, colour="red")), kind="laser")
     del wrong["name"]

@@ -12,7 +12,7 @@
  * @typedef {{kind: string, words: string, hold_s?: number, busy_s?: number | null}} Action
  * @typedef {{attribute: string, name?: string, called?: string, dmx: [number, number], physical?: [number, number] | null,
  *   unit?: string, ranges?: Range[] | null, wheel?: string | null, emitter?: string | null,
- *   mode_master?: {control: string, dmx: [number, number]} | null, action?: Action | null}} ControlFunction
+ *   mode_master?: {control: string, dmx: [number, number]} | null, action?: Action | null, strobes?: boolean}} ControlFunction
  * @typedef {{key: string, attribute: string, cell?: string | null, offset: number[], default: number, home: number,
  *   highlight?: number | null, guarded?: Guard | null, functions: ControlFunction[]}} Control
  * @typedef {{name: string, footprint?: number, controls: Control[], cellNames?: Record<string, string>}} Mode

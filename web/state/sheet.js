@@ -46,12 +46,6 @@ function settable(control) {
   return control.functions.filter((fn) => !fn.action && (!isFiller(fn.attribute) || (fn.name && !/^(NoFeature|reserved|unused)/i.test(fn.called ?? fn.name))));
 }
 
-/** How long a flash lasts and which kind it is do not flash by themselves. */
-const STEADY = new Set(['StrobeDuration', 'StrobeMode', 'StrobeModeShutter']);
-
-/** Does light flash here? As the server has it: it refuses these unless they were held. @param {ControlFunction} fn */
-const flashes = ({ attribute }) => (/Strobe/.test(attribute) || /Iris.*Pulse/.test(attribute)) && !STEADY.has(attribute);
-
 /** Things that slide, even where the profile names both ends. */
 const SLIDES = /^(Dimmer|Pan|Tilt|Zoom|Focus|Iris|Frost|Color(Add|Sub|RGB)_|CT[OCB]|Blade|Shaper|.*(Pos|PosRotate)$)/;
 
@@ -64,7 +58,7 @@ function isNamed(fn) {
 /** @param {Control} control @returns {boolean} it has named places, so a tap fits it better than a drag */
 export function isStepped(control) {
   const [first, second] = settable(control);
-  if (second || (first && flashes(first))) return true;
+  if (second || first?.strobes) return true;
   const ranges = first && isNamed(first) ? (first.ranges?.length ?? 0) : 0;
   return ranges > (SLIDES.test(control.attribute) ? 3 : 1);
 }
@@ -193,10 +187,9 @@ function acts(mode) {
 /** @param {Control} control @returns {Step[]} */
 export function stepsOf(control) {
   return settable(control).flatMap((fn) => {
-    const strobe = flashes(fn);
     const turns = !!fn.physical && fn.physical[0] !== fn.physical[1];
     const wide = (/** @type {[number, number]} */ dmx) => dmx[1] - dmx[0] > maxOf(control) / 24;
-    const whole = { fn, strobe, label: fn.name && fn.name !== fn.attribute ? fn.name : wordsOf(fn.attribute), physical: fn.physical ?? null };
+    const whole = { fn, strobe: !!fn.strobes, label: fn.name && fn.name !== fn.attribute ? fn.name : wordsOf(fn.attribute), physical: fn.physical ?? null };
     if (!fn.ranges || !isNamed(fn)) {
       const still = /^Shutter\d*$/.test(fn.attribute) || !wide(fn.dmx);
       return [{ ...whole, dmx: fn.dmx, raw: fn.dmx[0], varies: turns && !still, slot: null }];
