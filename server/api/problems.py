@@ -26,7 +26,7 @@ SENTENCES = {
 class Problem(Exception):
     """Answer this request with a status and a sentence."""
 
-    def __init__(self, status: int, detail: str, **more: object) -> None:
+    def __init__(self, status: int, detail: Said, **more: object) -> None:
         super().__init__(detail)
         self.status, self.detail, self.more = status, detail, more
 

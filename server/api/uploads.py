@@ -6,6 +6,7 @@ from starlette.datastructures import UploadFile
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from server.api.problems import Problem
+from server.rig.said import Said
 
 __all__ = ["LONGEST_FIELDS", "ShortBodies", "body_or_file"]
 
@@ -19,11 +20,11 @@ async def body_or_file(request: Request, longest: int) -> bytes:
         raise _too_long(longest)
     if request.headers.get("content-type", "").startswith("multipart/form-data"):
         if told is None:  # a form is put on the disk before it can be measured
-            raise Problem(411, "Say how long the form is: Content-Length is missing.")
+            raise Problem(411, Said("Say how long the form is: Content-Length is missing."))
         async with request.form(max_files=1, max_fields=8) as form:
             file = form.get("file")
             if not isinstance(file, UploadFile):
-                raise Problem(422, "Send the file in a form field called file.")
+                raise Problem(422, Said("Send the file in a form field called file."))
             data = await file.read(longest + 1)
     else:
         gathered = bytearray()
@@ -35,12 +36,12 @@ async def body_or_file(request: Request, longest: int) -> bytes:
     if len(data) > longest:
         raise _too_long(longest)
     if not data:
-        raise Problem(422, "The request holds no file.")
+        raise Problem(422, Said("The request holds no file."))
     return data
 
 
 def _too_long(longest: int) -> Problem:
-    return Problem(413, f"A file may have up to {longest // 1024 // 1024} MiB.")
+    return Problem(413, Said("A file may have up to {most} MiB.", most=longest // 1024 // 1024))
 
 
 class ShortBodies:

@@ -5,6 +5,7 @@
  */
 export default {
   "A fade takes 0 to {most} seconds, not {seconds}.": "Eine Fahrt dauert 0 bis {most} Sekunden, nicht {seconds}.",
+  "A file may have up to {most} MiB.": "Eine Datei hat höchstens {most} MiB.",
   "A fixture stands in the focus order once.": "Ein Gerät steht in der Reihenfolge nur einmal.",
   "A frame could not be made ({why}). The last good one stays out.": "Ein Bild kam nicht zustande ({why}). Das letzte gute bleibt draußen.",
   "A level cap goes from 0 to 1, not {cap}.": "Eine Obergrenze geht von 0 bis 1, nicht {cap}.",
@@ -32,6 +33,8 @@ export default {
   "Only the lead or the crew can do that.": "Das können nur Leitung und Crew.",
   "Press and hold. {words}": "Drücken und halten. {words}",
   "Say what is wrong in 1 to {most} characters.": "Sag in 1 bis {most} Zeichen, was nicht stimmt.",
+  "Say how long the form is: Content-Length is missing.": "Sag, wie lang das Formular ist: Content-Length fehlt.",
+  "Send the file in a form field called file.": "Schick die Datei in einem Formularfeld namens file.",
   "Slot {slot} does not exist: 1 to {last}.": "Slot {slot} gibt es nicht: 1 bis {last}.",
   "Somebody who has left": "Jemand, der gegangen ist,",
   "Something in the server itself went wrong. The light stays as it is.": "Im Server selbst ging etwas schief. Das Licht bleibt, wie es ist.",
@@ -41,6 +44,7 @@ export default {
   "The laptop's disk did not take it ({why}). Free some space; the light stays.": "Die Platte des Laptops nahm es nicht an ({why}). Schaff Platz; das Licht bleibt.",
   "The master goes from 0 to 1, not {value}.": "Der Master geht von 0 bis 1, nicht {value}.",
   "The next free start is {start}.": "Der nächste freie Anfang ist {start}.",
+  "The request holds no file.": "In der Anfrage ist keine Datei.",
   "The profile cannot be used: {why}": "Das Profil lässt sich nicht benutzen: {why}",
   "There is no profile \"{key}\".": "Ein Profil „{key}“ gibt es nicht.",
   "There is no profile \"{profile}\". Choose one from the library or add it first.": "Ein Profil „{profile}“ gibt es nicht. Nimm eins aus der Bibliothek oder füg es erst hinzu.",
