@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from server.net.interfaces import Interface, choose
-from server.rig.said import Fact, Said
+from server.rig.said import Said
 
 __all__ = ["WATCH_S", "Following"]
 
@@ -74,20 +74,20 @@ class Following:
         return next(iter((*same, *adapter)), None)
 
     def _gone(self, interface: Interface, since: float) -> Said:
-        facts: dict[str, Fact] = {
-            "interface": str(interface),
-            "time": _clock(since),
-            "seconds": round(WATCH_S),
-        }
-        gone = (
+        gone = Said(
             "Levels leave by {interface}, which is gone since {time}: is the cable in, is the Wi-Fi on? "
-            "It is looked for every {seconds} s and used again as soon as it is there."
+            "It is looked for every {seconds} s and used again as soon as it is there.",
+            interface=str(interface),
+            time=_clock(since),
+            seconds=round(WATCH_S),
         )
         if not self._others:
-            return Said(gone, **facts)
-        others = ", ".join(str(each) for each in self._others)
-        more = " This laptop is also on {others}: to use that, start again with --interface."
-        return Said(gone + more, **facts, others=others)
+            return gone
+        return Said(
+            "{gone} This laptop is also on {others}: to use that, start again with --interface.",
+            gone=gone,
+            others=", ".join(str(each) for each in self._others),
+        )
 
 
 def _moved(here: Interface, before: Interface, at: float) -> Said:

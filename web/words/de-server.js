@@ -29,6 +29,8 @@ export default {
   "House staff put their hands on house fixtures. Tell the lead.": "Hauspersonal hat die Hände an Hausgeräten. Sag der Leitung Bescheid.",
   "House staff write faults down for house fixtures. Tell the lead about this one.": "Hauspersonal notiert Fehler an Hausgeräten. Sag der Leitung wegen diesem Bescheid.",
   "How fast {what} flashes is not known, so it stays open.": "Wie schnell „{what}“ blitzt, ist nicht bekannt; darum bleibt es offen.",
+  "Levels leave by {interface} since {time}, and no longer by {address}.": "Werte gehen seit {time} über {interface} hinaus, nicht mehr über {address}.",
+  "Levels leave by {interface}, which is gone since {time}: is the cable in, is the Wi-Fi on? It is looked for every {seconds} s and used again as soon as it is there.": "Werte gehen über {interface} hinaus, und das ist seit {time} weg: Steckt das Kabel, ist das WLAN an? Alle {seconds} s wird nachgesehen; sobald es da ist, geht es darüber weiter.",
   "No fixture is named.": "Es ist kein Gerät genannt.",
   "Nobody calls dark at the moment.": "Gerade kündigt niemand Dunkel an.",
   "Nothing is patched or set on universe {universe}.": "Auf Universum {universe} ist nichts gepatcht und nichts gesetzt.",
@@ -46,6 +48,7 @@ export default {
   "Say in 1 to {most} characters where that is.": "Sag in 1 bis {most} Zeichen, wo das ist.",
   "Say what is wrong in 1 to {most} characters.": "Sag in 1 bis {most} Zeichen, was nicht stimmt.",
   "Send the file in a form field called file.": "Schick die Datei in einem Formularfeld namens file.",
+  "Since {time}: {why}": "Seit {time}: {why}",
   "Slot {slot} does not exist: 1 to {last}.": "Slot {slot} gibt es nicht: 1 bis {last}.",
   "Somebody is aloft ({names}). Call dark: it waits for their yes.": "Jemand ist oben ({names}). Kündige Dunkel an: Es wartet auf das Ja.",
   "Somebody is aloft at {position} ({names}): the patch there stays until they are down.": "Oben an {position} ist jemand ({names}): Der Patch dort bleibt, bis alle unten sind.",
@@ -94,6 +97,8 @@ export default {
   "{control} needs a number.": "{control} braucht eine Zahl.",
   "{control} takes 0 to {most}, not {value}.": "{control} nimmt 0 bis {most}, nicht {value}.",
   "{control}: {value} is not between 0 and 1.": "{control}: {value} liegt nicht zwischen 0 und 1.",
+  "{gone} This laptop is also on {others}: to use that, start again with --interface.": "{gone} Dieser Laptop hängt auch an {others}: Um das zu nehmen, neu starten mit --interface.",
+  "{interface} is back since {time}; it was gone for {seconds} s. Levels leave by it again.": "{interface} ist seit {time} wieder da; weg war es {seconds} s. Werte gehen wieder darüber hinaus.",
   "{most} universes are in use already. Free one first.": "{most} Universen sind schon in Gebrauch. Mach erst eins frei.",
   "{name} goes from {low} to {high}, not {value}.": "{name} geht von {low} bis {high}, nicht {value}.",
   "{name} has called dark already.": "{name} hat Dunkel schon angekündigt.",
@@ -127,7 +132,6 @@ export default {
   "{what} makes light flash. Press and hold to use it.": "„{what}“ lässt Licht blitzen. Zum Benutzen drücken und halten.",
   "{what} stays under {most} flashes a second.": "„{what}“ bleibt unter {most} Blitzen je Sekunde.",
   "{what} {low} to {high}": "{what} {low} bis {high}",
-  "{why}": "{why}",
 };
 
 /**
