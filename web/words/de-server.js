@@ -60,6 +60,7 @@ export default {
   "The focus order names a fixture that does not exist any more.": "In der Reihenfolge steht ein Gerät, das es nicht mehr gibt.",
   "The lamp of {unit} has to cool: it may strike again in about {minutes} min (an estimate).": "Die Lampe von {unit} muss abkühlen: Sie darf in etwa {minutes} min wieder zünden (geschätzt).",
   "The laptop's disk did not take it ({why}). Free some space; the light stays.": "Die Platte des Laptops nahm es nicht an ({why}). Schaff Platz; das Licht bleibt.",
+  "The laptop's disk is slow: what was asked in the last seconds is not kept yet. The light follows; close what else uses the disk.": "Die Platte des Laptops ist langsam: Was in den letzten Sekunden verlangt wurde, ist noch nicht festgehalten. Das Licht folgt; schließ, was die Platte sonst noch benutzt.",
   "The master goes from 0 to 1, not {value}.": "Der Master geht von 0 bis 1, nicht {value}.",
   "The next free start is {start}.": "Der nächste freie Anfang ist {start}.",
   "The profile cannot be used: {why}": "Das Profil lässt sich nicht benutzen: {why}",
