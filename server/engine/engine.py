@@ -237,7 +237,10 @@ class Engine:
             else:
                 asked[row], armed[row] = raw, True
         state = self._state
-        mixer = Mixer(state.master, state.blackout, self._frozen, armed, self._flashing(), self._lifted())
+        room = self._flashes.room(now)
+        mixer = Mixer(
+            state.master, state.blackout, self._frozen, armed, self._flashing(), self._lifted(), room
+        )
         return settle(self._rig, asked, mixer)
 
     def _flashing(self) -> Bools:
@@ -271,7 +274,8 @@ class Engine:
     @property
     def in_motion(self) -> bool:
         """Whether the next frame will differ by itself."""
-        return bool(self._acting) or self._flashes.holding or self._fades.moving(self._began)
+        waiting = bool(self._state.flashing) or self._flashes.holding  # for the second to pass
+        return bool(self._acting) or waiting or self._fades.moving(self._began)
 
     @property
     def unsettled(self) -> bool:

@@ -31,7 +31,8 @@ class FlashLimit:
         self._rising = np.zeros(len(rig.starts))  # 1 after a rise, -1 after a fall, 0 before any
         self._turned = np.full(len(rig.starts), -np.inf)
         self._flashes: deque[float] = before._flashes if before else deque()
-        self._lights = rig.intensity | rig.emits
+        self._strobed: deque[tuple[float, int]] = before._strobed if before else deque()
+        self._lights = rig.intensity | rig.emits | rig.filters
         self._lights[rig.shutters] = True
         self._sizes = np.diff(rig.starts, append=len(raw))
         self.holding = False
@@ -42,8 +43,7 @@ class FlashLimit:
         raw: (rows,) as settled. spent: flashes a second that fixtures make by themselves already.
         A held fixture follows as soon as the second has passed.
         """
-        while self._flashes and now - self._flashes[0] >= WINDOW_S:
-            self._flashes.popleft()
+        spent = self._spent(now, spent)
         light = light_of(self._rig, raw)
         swing = light - self._extreme
         turns = (np.abs(swing) >= SWING) & (np.sign(swing) != self._rising)
@@ -63,6 +63,21 @@ class FlashLimit:
         rows = np.repeat(held, self._sizes) & self._lights
         self._sent = np.where(rows, self._sent, raw)
         return self._sent
+
+    def room(self, now: float) -> int:
+        """Flashes that still fit into the second that ends at `now`, those of strobes not counted."""
+        while self._flashes and now - self._flashes[0] >= WINDOW_S:
+            self._flashes.popleft()
+        return MOST - len(self._flashes)
+
+    def _spent(self, now: float, spent: int) -> int:
+        """The most that strobes have made of any second up to now: theirs do not end with the strobing."""
+        self.room(now)
+        if spent:
+            self._strobed.append((now, spent))
+        while self._strobed and now - self._strobed[0][0] >= WINDOW_S:
+            self._strobed.popleft()
+        return max((made for _, made in self._strobed), default=0)
 
     def _follow(self, light: Floats, turns: Bools, held: Bools, now: float) -> None:
         swing = light - self._extreme

@@ -30,10 +30,11 @@ class Compiled:
     home, maximum, safe: raw. cap: 0..1. scaler: row of the virtual intensity that scales this row, or -1.
     intensity: gives light. mastered: master acts. dark: blackout acts. shows: counts for the level a
     fixture is said to be at, and the cap acts. snap, guarded, freezes, inverted: flags. starts: (fixtures,)
-    first rows. emits: additive colour. level_rest, colour_rest: what rows that are neither stand for when
-    the strongest of a fixture is sought: 0, or 1 where it has none. shutters, openness: rows of shutters,
-    and (shutters, 256) how far each is open by its coarse byte. slot_at: index into universes * 512;
-    slot_row, slot_shift: the row and the bits that land there.
+    first rows. lights: intensities that leave as such, not by scaling colours. emits: additive colour.
+    filters: subtractive colour, where a fixture has all three. level_rest, colour_rest, filter_rest: what
+    rows that are none of these stand for when the strongest of a fixture is sought: 0, or 1 where it has
+    none. shutters, openness: rows of shutters, and (shutters, 256) how far each is open by its coarse byte.
+    slot_at: index into universes * 512; slot_row, slot_shift: the row and the bits that land there.
     owned: (universes, 512), the row that a slot belongs to, or -1. pinned: (universes, 512), off limits.
     strobes: what can flash by itself.
     """
@@ -57,9 +58,12 @@ class Compiled:
     guarded: Bools
     freezes: Bools
     inverted: Bools
+    lights: Bools
     emits: Bools
+    filters: Bools
     level_rest: Floats
     colour_rest: Floats
+    filter_rest: Floats
     shutters: Ints
     openness: Floats
     slot_at: Ints
@@ -106,6 +110,10 @@ def compile_rig(
     starts = np.array([a for a, _ in span.values()], np.int64)
     shows = np.array([s for _, mode in units for s in _shows(mode)], np.bool_)
     emits = np.array([c.attribute.startswith("ColorAdd_") for c in controls], np.bool_)
+    filters = np.array([s for _, mode in units for s in _filters(mode)], np.bool_)
+    scaler = _scalers(units, row)
+    lights = shows.copy()
+    lights[scaler[scaler >= 0]] = False
     intensity = np.array([_is_intensity(c) for c in controls], np.bool_)
     grand = np.array([c.mastered and not f.work_light for c, f in rows], np.bool_)
     guarded = np.array([c.guard is not None or f.id in guarded_units for c, f in rows], np.bool_)
@@ -120,7 +128,7 @@ def compile_rig(
         maximum=np.array([c.maximum for c in controls], np.float64),
         safe=np.array([c.guard.safe if c.guard else c.home for c in controls], np.float64),
         cap=np.array([f.cap for f in owners], np.float64),
-        scaler=_scalers(units, row),
+        scaler=scaler,
         intensity=intensity,
         shows=shows,
         mastered=grand & np.array([g for _, mode in units for g in _graded(mode)], np.bool_),
@@ -129,9 +137,12 @@ def compile_rig(
         guarded=guarded,
         freezes=np.array([c.moves or _acts(c) for c in controls], np.bool_),
         inverted=np.array([f.turns(c) for c, f in rows], np.bool_),
+        lights=lights,
         emits=emits,
-        level_rest=_rest(shows, starts),
+        filters=filters,
+        level_rest=_rest(lights, starts),
         colour_rest=_rest(emits, starts),
+        filter_rest=_rest(filters, starts),
         shutters=np.array(shutters, np.int64),
         openness=np.array([_openness(controls[row]) for row in shutters], np.float64).reshape(-1, 256),
         slot_at=slot_at,
@@ -151,6 +162,12 @@ def _shows(mode: Mode) -> list[bool]:
     # Where a unit has one intensity above those of its cells, light leaves only as far as that one is up.
     whole = any(_is_intensity(c) and c.cell is None for c in mode.controls)
     return [_is_intensity(c) and (c.cell is None or not whole) for c in mode.controls]
+
+
+def _filters(mode: Mode) -> list[bool]:
+    # Two of the three leave a colour that passes unhindered; all three together can take the light.
+    whole = {"ColorSub_C", "ColorSub_M", "ColorSub_Y"} <= {c.attribute for c in mode.controls}
+    return [whole and c.attribute.startswith("ColorSub_") for c in mode.controls]
 
 
 def _graded(mode: Mode) -> list[bool]:

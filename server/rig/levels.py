@@ -11,6 +11,7 @@ from server.rig.strobe import LIFTED_BELOW_HZ, MOST_HZ, Strobes
 __all__ = ["UNSET", "Mixer", "flashes_of", "intensity_of", "light_of", "settle", "slots_of"]
 
 UNSET = -1  # of a slot nobody set by hand
+MOST = int(MOST_HZ)
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +21,7 @@ class Mixer:
     frozen: (rows,) the raw value a control is held at while hands are on the fixture, NaN elsewhere.
     armed: (rows,) guarded controls that may be driven just now. flashing: (fixtures,) those somebody asked by
     press-and-hold to flash. lifted: index of the one fixture that may flash faster than the rest, or -1.
+    room: flashes a second that are left for all others together.
     """
 
     master: float
@@ -28,6 +30,7 @@ class Mixer:
     armed: Bools
     flashing: Bools
     lifted: int = -1
+    room: int = MOST
 
 
 def settle(rig: Compiled, asked: Floats, mixer: Mixer) -> Ints:
@@ -70,7 +73,7 @@ def _steadied(strobes: Strobes, raw: Ints, mixer: Mixer) -> Ints:
     slow = np.where(free, rates < LIFTED_BELOW_HZ, rates <= MOST_HZ)
     may = mixer.flashing[strobes.fixture] & slow
     spent = np.cumsum(np.where(may & ~free, np.ceil(rates), 0.0))
-    wrong = (rates > 0) & ~(may & (free | (spent <= MOST_HZ)))
+    wrong = (rates > 0) & ~(may & (free | (spent <= mixer.room)))
     raw[strobes.pin[wrong]] = strobes.steady[wrong]
     return raw
 
@@ -92,8 +95,8 @@ def slots_of(rig: Compiled, raw: Ints, by_hand: NDArray[np.int16]) -> NDArray[np
 def light_of(rig: Compiled, raw: Ints) -> Floats:
     """How much light each fixture is asked for as it leaves: (fixtures,) 0..1, in the order of `rig.span`.
 
-    Its intensity, times its strongest additive emitter, times how far its shutters are open. Enough to see
-    it flash, whichever control is used for it; no photometry.
+    Its intensity, times its strongest additive emitter, times its weakest filter, times how far its shutters
+    are open. Enough to see it flash, whichever of these is used for it; no photometry.
     """
     if not len(rig.starts):
         return np.zeros(0)
@@ -101,8 +104,9 @@ def light_of(rig: Compiled, raw: Ints) -> Floats:
     coarse = raw[rig.shutters] * 256 // (rig.maximum[rig.shutters].astype(np.int64) + 1)
     gate[rig.shutters] = rig.openness[np.arange(len(rig.shutters)), coarse]
     return (
-        np.maximum.reduceat(np.where(rig.shows, share, rig.level_rest), rig.starts)
+        np.maximum.reduceat(np.where(rig.lights, share, rig.level_rest), rig.starts)
         * np.maximum.reduceat(np.where(rig.emits, share, rig.colour_rest), rig.starts)
+        * np.maximum.reduceat(np.where(rig.filters, 1 - share, rig.filter_rest), rig.starts)
         * np.minimum.reduceat(gate, rig.starts)
     )
 

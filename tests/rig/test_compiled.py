@@ -139,7 +139,7 @@ def test_flags_of_the_profile_and_the_unit_come_along() -> None:
 def test_the_strongest_of_nothing_counts_as_full() -> None:
     rig = rig_of(unit("a", "wash", 1), unit("b", "head", 11))
     rest = dict(zip(rig.names, zip(rig.level_rest, rig.colour_rest, strict=True), strict=True))
-    assert rest["a", "Dimmer"] == (0.0, 0.0)
+    assert rest["a", "Dimmer"] == (1.0, 0.0)  # its virtual intensity is seen in the colours it scales
     assert rest["b", "Pan"] == (0.0, 1.0)  # it has an intensity, but no emitters
 
 
