@@ -12,6 +12,7 @@ from fastapi import FastAPI
 
 from server import __version__
 from server.api import fixtures, live, looks, nodes, people, problems, profiles, rig, universes
+from server.api.described import describe
 from server.api.messages import LONGEST
 from server.api.pages import pages
 from server.api.sockets import MOST, PING_S, Http, Live
@@ -51,6 +52,7 @@ def build(parts: Parts) -> FastAPI:
     for part in (people, fixtures, looks, profiles, rig, universes, nodes, live):
         app.include_router(part.router)
     app.include_router(pages(web_folder()))
+    describe(app)
     return app
 
 

@@ -1,0 +1,251 @@
+"""What each call answers, as `described.py` writes it down: the tests hold every real answer against it."""
+
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from server.paperwork.profile_file import ProfileFile
+
+__all__ = ["ANSWERS", "EXAMPLES", "FILE_BODY", "OPEN_TO_ALL", "TAKE_FILES", "ProblemDetails"]
+
+
+class _Answer(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+
+class FixtureAnswer(_Answer):
+    """One fixture of the patch. universe and address are null where it is not patched."""
+
+    id: str
+    channel: int | None
+    unit: str
+    position: str
+    purpose: str
+    profile: str
+    mode: str
+    universe: int | None
+    address: int | None
+    house: bool
+    guarded: bool
+    work_light: bool
+    notes: str
+    cap: float = Field(ge=0, le=1)
+
+
+class LookAnswer(_Answer):
+    """A look, and how many fixtures are in it."""
+
+    id: str
+    name: str
+    fixtures: int
+
+
+class LookListed(LookAnswer):
+    """The same in the list of all."""
+
+    baseline: bool
+
+
+class BaselineAnswer(_Answer):
+    """The look everything falls back to; null for home."""
+
+    look: str | None
+
+
+class RecallAnswer(_Answer):
+    """The state that it led to, as the live channel counts."""
+
+    rev: int
+
+
+class OrderAnswer(_Answer):
+    """Fixture ids in the order they are focused."""
+
+    order: list[str]
+
+
+class SettingsAnswer(_Answer):
+    """The lead's settings: seconds, and a share of full."""
+
+    light_up_s: float
+    light_up_level: float
+    let_go_s: float
+
+
+class _ModeListed(_Answer):
+    name: str
+    footprint: int = Field(ge=0, le=512)
+
+
+class ProfileListed(_Answer):
+    """A profile in the list: its modes by name and number of slots."""
+
+    key: str
+    name: str
+    maker: str
+    kind: str
+    modes: list[_ModeListed]
+
+
+class _FileProblem(_Answer):
+    where: str
+    why: str
+
+
+class ProfileAdded(ProfileListed):
+    """The same once it was added, and what of its file was left out."""
+
+    problems: list[_FileProblem]
+
+
+class RigReport(_Answer):
+    """What a rig file changes, and everything that is wrong with it."""
+
+    added: list[FixtureAnswer]
+    changed: list[FixtureAnswer]
+    removed: list[FixtureAnswer]
+    problems: list[_FileProblem]
+
+
+class _UniverseHealth(_Answer):
+    universe: int = Field(ge=1, le=63999)
+    frames_per_s: float
+    slots_in_use: int
+
+
+class HealthAnswer(_Answer):
+    """Whether it runs, where the page is found, and how fast each universe leaves."""
+
+    status: str = Field(pattern="^(ok|troubled)$")
+    version: str
+    uptime_s: float
+    phones: int
+    interface: str | None
+    interface_is_there: bool
+    pages: list[str]
+    name: str | None
+    universes: list[_UniverseHealth]
+
+
+class _Owner(_Answer):
+    fixture: str
+    channel: int | None
+    first: int
+    last: int
+
+
+class _Person(_Answer):
+    id: str
+    name: str
+    role: str = Field(pattern="^(lead|crew|house)$")
+
+
+class SessionAnswer(BaseModel):
+    """Who a phone is."""
+
+    person: _Person
+
+
+class JoinAnswer(SessionAnswer):
+    """The same, with the token for all further calls."""
+
+    token: str
+
+
+class UniverseAnswer(_Answer):
+    """512 levels as they leave, what set each, and which slots belong to which fixture."""
+
+    universe: int = Field(ge=1, le=63999)
+    frames_per_s: float
+    slots: list[int] = Field(min_length=512, max_length=512)
+    set_by: list[str] = Field(min_length=512, max_length=512)
+    owners: list[_Owner]
+
+
+class NodeAnswer(_Answer):
+    """One page of an Art-Net node. Outputs, inputs and merging are Port-Addresses."""
+
+    host: str
+    bind_index: int
+    name: str
+    outputs: list[int]
+    inputs: list[int]
+    merging: list[int]
+    seen_s: float
+
+
+class ProblemDetails(BaseModel):
+    """RFC 9457. detail: a sentence a technician understands. More members where they help."""
+
+    model_config = ConfigDict(extra="allow")
+
+    type: str
+    title: str
+    status: int
+    detail: str
+    fixture: str | None = None
+    holder: str | None = None
+    ask: str | None = None
+
+
+# A request that is done where the demo runs, for who reads the description, and for what tries it.
+EXAMPLES: dict[tuple[str, str], Any] = {
+    ("post", "/api/join"): {"name": "Mo", "pin": "2749"},
+    ("post", "/api/fixtures"): {
+        "channel": 901,
+        "position": "Floor",
+        "profile": "dimmer",
+        "mode": "1-slot",
+        "universe": 9,
+        "address": 1,
+    },
+    ("patch", "/api/fixtures/{fixture}"): {
+        "purpose": "Window",
+        "cap": 0.8,
+        "universe": None,
+        "address": None,
+    },
+    ("post", "/api/looks"): {"name": "Preset", "fixtures": None},
+    ("patch", "/api/looks/{look}"): {"name": "Preset", "replace": True},
+    ("put", "/api/looks/baseline"): {"look": None},
+    ("post", "/api/looks/{look}/recall"): {"fade_s": 2.5},
+    ("put", "/api/order"): {"order": ["demo-21", "demo-1"]},
+    ("patch", "/api/settings"): {"light_up_s": 1.0, "light_up_level": 0.8},
+}
+# Every call that answers with JSON, by its way and address as FastAPI knows them.
+ANSWERS: dict[tuple[str, str], Any] = {
+    ("get", "/api/health"): HealthAnswer,
+    ("post", "/api/join"): JoinAnswer,
+    ("get", "/api/session"): SessionAnswer,
+    ("get", "/api/fixtures"): list[FixtureAnswer],
+    ("post", "/api/fixtures"): FixtureAnswer,
+    ("patch", "/api/fixtures/{fixture}"): FixtureAnswer,
+    ("get", "/api/looks"): list[LookListed],
+    ("post", "/api/looks"): LookAnswer,
+    ("put", "/api/looks/baseline"): BaselineAnswer | LookAnswer,
+    ("patch", "/api/looks/{look}"): LookAnswer,
+    ("post", "/api/looks/{look}/recall"): RecallAnswer,
+    ("put", "/api/order"): OrderAnswer,
+    ("patch", "/api/settings"): SettingsAnswer,
+    ("get", "/api/profiles"): list[ProfileListed],
+    ("get", "/api/profiles/{key}"): ProfileFile,
+    ("post", "/api/profiles"): ProfileAdded,
+    ("post", "/api/rig/import"): RigReport,
+    ("get", "/api/universes/{universe}"): UniverseAnswer,
+    ("get", "/api/nodes"): list[NodeAnswer],
+}
+OPEN_TO_ALL = {("get", "/api/health"), ("post", "/api/join")}  # no token is asked for
+TAKE_FILES = {("post", "/api/profiles"), ("post", "/api/rig/import")}
+FILE_BODY = {
+    "required": True,
+    "content": {
+        "multipart/form-data": {
+            "schema": {
+                "type": "object",
+                "properties": {"file": {"type": "string", "format": "binary"}},
+                "required": ["file"],
+            }
+        },
+        "application/octet-stream": {"schema": {"type": "string", "format": "binary"}},
+    },
+}

@@ -1,0 +1,95 @@
+"""The description at /openapi.json: with what is really answered, errors included."""
+
+from typing import Any
+
+from fastapi import FastAPI
+from pydantic import TypeAdapter
+
+from server.api.answers import ANSWERS, EXAMPLES, FILE_BODY, OPEN_TO_ALL, TAKE_FILES, ProblemDetails
+
+__all__ = ["describe"]
+
+SCHEMAS = "#/components/schemas/"
+ERRORS = {
+    400: "The request could not be read.",
+    401: "Nobody has joined with this token.",
+    403: "Not for this role, or not with this PIN.",
+    404: "There is no such thing (any more).",
+    409: "Possible once it is taken over, or while it is held: `ask` says which.",
+    411: "A form without its length.",
+    413: "More than is taken.",
+    422: "Not done; `detail` says why in a sentence.",
+    429: "Too many wrong PINs came from here; wait a minute.",
+}
+TOKEN = {
+    "bearer": {"type": "http", "scheme": "bearer"},
+    "cookie": {"type": "apiKey", "in": "cookie", "name": "focuscall"},
+}
+
+
+def describe(app: FastAPI) -> None:
+    """Let the application's own description say more than its routes know."""
+    plain = app.openapi
+
+    def openapi() -> dict[str, Any]:
+        if app.openapi_schema is None:
+            _complete(plain())
+        return plain()
+
+    app.openapi = openapi  # type: ignore[method-assign]
+
+
+def _complete(description: dict[str, Any]) -> None:
+    schemas = description["components"]["schemas"]
+    description["components"]["securitySchemes"] = TOKEN
+    schemas["ProblemDetails"] = _schema(ProblemDetails, schemas)
+    for path, calls in description["paths"].items():
+        for way, call in calls.items():
+            place = way, path
+            if place in TAKE_FILES:
+                call["requestBody"] = FILE_BODY
+            if place in EXAMPLES:
+                call["requestBody"]["content"]["application/json"]["example"] = EXAMPLES[place]
+            if place not in OPEN_TO_ALL:
+                call["security"] = [{name: []} for name in TOKEN]
+            if place in ANSWERS:
+                done = next(code for code in call["responses"] if code.startswith("2"))
+                schema = _schema(ANSWERS[place], schemas)
+                call["responses"][done]["content"] = {"application/json": {"schema": schema}}
+            for status in _errors(place, call):
+                call["responses"][str(status)] = _problem(ERRORS[status])
+    for unused in ("HTTPValidationError", "ValidationError"):
+        schemas.pop(unused, None)
+    export = description["paths"]["/api/rig/export.csv"]["get"]["responses"]["200"]
+    export["content"] = {"text/csv": {"schema": {"type": "string"}}}
+
+
+def _errors(place: tuple[str, str], call: dict[str, Any]) -> list[int]:
+    """What may go wrong with a call, as far as that follows from what it takes."""
+    way, path = place
+    found = set[int]()
+    if place not in OPEN_TO_ALL:
+        found.add(401)
+    if path == "/api/join":
+        found |= {403, 429}
+    if "{" in path:
+        found.add(404)
+    if "requestBody" in call:
+        found |= {400, 411, 413} if place in TAKE_FILES else {400, 413}
+    if way != "get":
+        found |= {403, 409, 422}
+    elif call.get("parameters"):
+        found.add(422)
+    return sorted(found)
+
+
+def _problem(words: str) -> dict[str, Any]:
+    content = {"application/problem+json": {"schema": {"$ref": f"{SCHEMAS}ProblemDetails"}}}
+    return {"description": words, "content": content}
+
+
+def _schema(kind: Any, schemas: dict[str, Any]) -> dict[str, Any]:
+    """The schema of a type; what it is made of goes to the others."""
+    made = TypeAdapter(kind).json_schema(ref_template=SCHEMAS + "{model}", mode="serialization")
+    schemas |= made.pop("$defs", {})
+    return made
