@@ -200,7 +200,8 @@ def _(event: events.LookRecalled, state: State) -> None:
         state.recalled.clear()  # everything falls back to it, whatever was recalled before
         return
     for fixture, values in state.looks[event.look].values.items():
-        if fixture in state.fixtures:
+        # Looks leave work light alone, so that none takes it away; the baseline is what sets it.
+        if fixture in state.fixtures and not state.fixtures[fixture].work_light:
             state.recalled.setdefault(fixture, {}).update(values)
 
 

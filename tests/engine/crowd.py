@@ -166,8 +166,8 @@ class Crowd:
                 *(events.FixturePut("", f) for f in RIG),
                 events.LookSaved("lead", Look("one", "One", one)),
                 events.SlotSet("lead", 1, 511, 9),
-                events.Taken("lead", "work"),
-                events.LevelsSet("lead", "work", {"Dimmer": 128}),
+                events.LookSaved("lead", Look("base", "Base", {"work": {"Dimmer": 128}})),
+                events.BaselineSet("lead", "base"),
             ]
         )
         self.picture = bytes(512)
@@ -244,7 +244,7 @@ class Crowd:
             lambda who, unit: ask.SetSlot(who, 1, r.randint(1, 512), r.choice((0, 255, 7, None))),
             lambda who, unit: ask.SetMaster(who, r.choice((0.0, 1.0, r.random()))),
             lambda who, unit: ask.SetBlackout(who, r.random() < 0.5),
-            lambda who, unit: ask.RecallLook(who, r.choice(("one", "two")), r.choice(FADES)),
+            lambda who, unit: ask.RecallLook(who, r.choice(("one", "two", "base")), r.choice(FADES)),
             lambda who, unit: ask.SaveLook(who, "two", "Two"),
             lambda who, unit: self._act(who, unit),
             lambda who, unit: ask.RunGuarded(who, r.choice(("fog", "power", "pump")), {"Dimmer": 1}, 1, True),

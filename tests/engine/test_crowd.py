@@ -26,7 +26,7 @@ def test_nothing_that_must_never_be_leaves_whatever_crew_and_house_ask(seed: int
 @pytest.mark.parametrize(
     "event",
     [
-        events.LevelsSet("lead", "work", {"Dimmer": 0}),
+        events.BaselineSet("lead", "one"),
         events.Acted("kit", "fog", "Fog1", "", 255, 5.0),
     ],
 )

@@ -33,9 +33,9 @@ LEAD_ONLY = "Only the lead can do that."
 def with_look(level: float = 0.5, baseline: bool = False) -> Stage:
     """A stage with a look "one" that has spot and work at a level, and nothing in hand."""
     stage = stage_with()
-    for fixture in ("spot", "work"):
+    for fixture in ("spot", "batten"):
         done(stage, SetValues("ann", fixture, {"Dimmer": level}))
-    done(stage, SaveLook("ann", "one", "One", ("spot", "work"), baseline))
+    done(stage, SaveLook("ann", "one", "One", ("spot", "batten"), baseline))
     done(stage, LetGo("ann", "*"))
     return stage
 
@@ -126,12 +126,23 @@ def test_a_look_that_is_gone_is_refused(command: Command) -> None:
 
 def test_a_look_comes_up_under_whatever_is_in_hand() -> None:
     stage = with_look()
-    done(stage, SetValues("ann", "work", {"Dimmer": 1}))
+    done(stage, SetValues("ann", "batten", {"Dimmer": 1}))
     assert done(stage, RecallLook("mo", "one", 2.0)) == [LookRecalled("mo", "one", 2.0)]
     assert spot(stage) == 128
+    assert stage.state.asked("batten", PROFILES["batten"].modes[0])["Dimmer"] == 255
+    done(stage, LetGo("ann", "batten"))
+    assert stage.state.asked("batten", PROFILES["batten"].modes[0])["Dimmer"] == 128
+
+
+def test_a_look_leaves_work_light_alone_and_the_baseline_sets_it() -> None:
+    stage = stage_with()
+    done(stage, SetValues("ann", "work", {"Dimmer": 1}))
+    done(stage, SaveLook("ann", "lit", "Lit", ("work",)))
+    done(stage, LetGo("ann", "*"))
+    done(stage, RecallLook("mo", "lit", 0.0))
+    assert stage.state.asked("work", PROFILES["dimmer"].modes[0])["Dimmer"] == 0
+    done(stage, SetBaseline("ann", "lit"))
     assert stage.state.asked("work", PROFILES["dimmer"].modes[0])["Dimmer"] == 255
-    done(stage, LetGo("ann", "work"))
-    assert stage.state.asked("work", PROFILES["dimmer"].modes[0])["Dimmer"] == 128
 
 
 @pytest.mark.parametrize("fade_s", [-0.1, LONGEST_FADE_S + 1, math.nan, math.inf])
