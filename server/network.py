@@ -1,27 +1,28 @@
 """The network a running show stands on: watched, followed as it changes, and told to all it concerns."""
 
 import asyncio
-import logging
 import os
 import sys
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from server import welcome
 from server.api.room import Room
 from server.engine.routing import Routing
 from server.net.following import WATCH_S, Following
 from server.net.interfaces import Interface, choose, reachable, read_interfaces
-from server.net.name import Name, NameNotTold
 from server.net.nodes import Nodes, open_nodes
+from server.output.trouble import sentence_of
 from server.rig.said import Said
 from server.settings import Settings
 from server.wire import artnet
 
-__all__ = ["Network"]
+if TYPE_CHECKING:
+    from server.net.name import Name
 
-log = logging.getLogger(__name__)
+__all__ = ["Network"]
 
 
 class Network:
@@ -37,7 +38,6 @@ class Network:
         self._settings = settings
         self._following = Following(_chosen(settings, found), settings.interface is not None)
         self._found = found
-        self._name = Name(settings.port)
         self._moved = asyncio.Event()
         self.routing = Routing(
             cid=cid,
@@ -81,6 +81,7 @@ class Network:
         room.laptop.interface = str(following.interface) if following.interface else None
         room.laptop.is_there = is_there
         self._tell(room, following.sentence(now))
+        self._tell_polls(room, is_there)
         self._open_doors(room, found)
 
     def _tell(self, room: Room, sentence: Said | None) -> None:
@@ -88,6 +89,13 @@ class Network:
         room.alert("network", sentence)
         if sentence is not None and news:
             welcome.show(["", f"  {sentence}"])
+
+    def _tell_polls(self, room: Room, is_there: bool) -> None:
+        if self.nodes is None:
+            return
+        wrong = self.nodes.trouble if is_there else None  # while it is gone, that says enough
+        why = sentence_of(wrong).replace("{host}", "the nodes") if wrong else ""
+        room.alert("nodes", Said("Art-Net nodes cannot be looked for. {why}", why=why) if why else None)
 
     def _open_doors(self, room: Room, found: Sequence[Interface]) -> None:
         """Say where phones find the page, when that is somewhere else than before."""
@@ -141,28 +149,27 @@ class Network:
 
     async def _announce(self, room: Room) -> None:
         """Tell the page's name on the LAN, for the addresses that lead to it, as long as phones can come."""
+        await self._moved.wait()
+        name = await asyncio.to_thread(_name_of, self._settings.port)
         try:
             while True:
                 await self._moved.wait()
                 self._moved.clear()
-                told = await self._told_name(room.laptop.addresses)
+                told = await name.tell(room.laptop.addresses)
                 if told != room.laptop.name:
                     room.laptop.name = told
                     room.hub.laptop_changed()
                     if told is not None and told != welcome.NAME:
                         welcome.show(welcome.named_lines(self._settings, told))
         finally:
-            await self._name.take_back()
+            await name.take_back()
 
-    async def _told_name(self, addresses: Sequence[str]) -> str | None:
-        if not addresses:
-            await self._name.take_back()
-            return None
-        try:
-            return await self._name.tell(addresses)
-        except NameNotTold as why:
-            log.warning("The page has no name on this network (%s): phones open it by its address.", why)
-            return None
+
+def _name_of(port: int) -> "Name":
+    # What it needs is loaded here, once levels are out: the start does not wait for it.
+    from server.net.name import Name
+
+    return Name(port)
 
 
 def _chosen(settings: Settings, found: Sequence[Interface]) -> Interface | None:

@@ -14,7 +14,7 @@ from zeroconf import (  # type: ignore[attr-defined]  # AddressResolver is there
 )
 from zeroconf.asyncio import AsyncZeroconf
 
-__all__ = ["Name", "NameNotTold"]
+__all__ = ["Name"]
 
 _SERVICE = "_http._tcp.local."  # RFC 6763, section 7, and IANA's list of services: a web page
 _LISTEN_MS = 1000  # RFC 6762, 8.1 asks three times within 750 ms whether a name is taken
@@ -22,8 +22,7 @@ _MOST_NUMBERS = 20  # laptops of one house; more is a fault, or somebody who ans
 _LEAVE_S = 2.0
 
 
-class NameNotTold(Exception):
-    """The name cannot be announced; the text says why."""
+log = logging.getLogger(__name__)
 
 
 class Name:
@@ -34,14 +33,16 @@ class Name:
         self._port, self._wanted = port, wanted
         self._zeroconf: AsyncZeroconf | None = None
 
-    async def tell(self, addresses: Sequence[str]) -> str:
+    async def tell(self, addresses: Sequence[str]) -> str | None:
         """Announce the name for these IPv4 addresses of ours, on their networks and no others.
 
         Takes about three seconds, most of it listening whether somebody has the name: then it becomes
         focuscall-2 and so on. Called again, what was announced before is taken back first. Returns the name
-        with its `.local`. Raises NameNotTold.
+        with its `.local`; None when it cannot be announced, and then the log says why.
         """
         await self.take_back()
+        if not addresses:
+            return None
         logging.getLogger("zeroconf").setLevel(logging.CRITICAL)  # what matters is told here, once
         try:
             self._zeroconf = AsyncZeroconf(interfaces=list(addresses), ip_version=IPVersion.V4Only)
@@ -49,11 +50,12 @@ class Name:
                 label = self._wanted if number == 1 else f"{self._wanted}-{number}"
                 if await self._register(self._zeroconf, label, addresses):
                     return f"{label}.local"
-        except (Error, OSError) as why:
-            await self.take_back()
-            raise NameNotTold(str(why) or type(why).__name__) from why
+            why = f"{self._wanted} and {_MOST_NUMBERS - 1} names like it are taken"
+        except (Error, OSError) as wrong:
+            why = str(wrong) or type(wrong).__name__
         await self.take_back()
-        raise NameNotTold(f"{self._wanted} and {_MOST_NUMBERS - 1} names like it are taken")
+        log.warning("The page has no name on this network (%s): phones open it by its address.", why)
+        return None
 
     async def take_back(self) -> None:
         """Tell everybody that the name leads nowhere any more, and close all sockets."""
