@@ -66,7 +66,11 @@ class Network:
     async def _watch(self, room: Room, plan: Callable[[], None]) -> None:
         while True:
             await asyncio.sleep(WATCH_S)
-            self._look(room, await asyncio.to_thread(read_interfaces), plan)
+            try:
+                found = await asyncio.to_thread(read_interfaces)
+            except OSError:
+                continue  # the system did not say this time: it is asked again
+            self._look(room, found, plan)
 
     def _look(self, room: Room, found: Sequence[Interface], plan: Callable[[], None]) -> None:
         now, following = time.time(), self._following

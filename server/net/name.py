@@ -7,7 +7,6 @@ from collections.abc import Sequence
 
 from zeroconf import (  # type: ignore[attr-defined]  # AddressResolver is there, only not in its __all__
     AddressResolver,
-    Error,
     IPVersion,
     NonUniqueNameException,
     ServiceInfo,
@@ -51,7 +50,7 @@ class Name:
                 if await self._register(self._zeroconf, label, addresses):
                     return f"{label}.local"
             why = f"{self._wanted} and {_MOST_NUMBERS - 1} names like it are taken"
-        except (Error, OSError) as wrong:
+        except Exception as wrong:  # whatever it is: a name is a convenience, and light goes on
             why = str(wrong) or type(wrong).__name__
         await self.take_back()
         log.warning("The page has no name on this network (%s): phones open it by its address.", why)
@@ -61,7 +60,7 @@ class Name:
         """Tell everybody that the name leads nowhere any more, and close all sockets."""
         zeroconf, self._zeroconf = self._zeroconf, None
         if zeroconf is not None:
-            with contextlib.suppress(Error, OSError, TimeoutError):
+            with contextlib.suppress(Exception):
                 async with asyncio.timeout(_LEAVE_S):
                     await zeroconf.async_close()
 

@@ -15,6 +15,7 @@ export default {
   "A slot carries 0 to 255, not {level}.": "Ein Slot trägt 0 bis 255, nicht {level}.",
   "A unit is armed for 1 to {most} seconds.": "Scharf ist ein Gerät für 1 bis {most} Sekunden.",
   "Another lamp struck just now: one after the other, {seconds} s apart.": "Eben hat eine andere Lampe gezündet: eine nach der anderen, mit {seconds} s Abstand.",
+  "Art-Net nodes cannot be looked for. {why}": "Nach Art-Net-Nodes lässt sich nicht suchen. {why}",
   "Art-Net nodes cannot be looked for: port {port} is taken ({why}).": "Nach Art-Net-Nodes lässt sich nicht suchen: Port {port} ist belegt ({why}).",
   "Everybody says for themselves that they go aloft.": "Dass jemand nach oben geht, sagt jeder selbst.",
   "Fixtures of the rig use a profile \"{key}\" already. Give the new one another key.": "Geräte der Anlage benutzen schon ein Profil „{key}“. Gib dem neuen einen anderen Schlüssel.",
