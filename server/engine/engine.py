@@ -215,7 +215,8 @@ class Engine:
         for fixture in self._state.hands_on.keys() | self._state.still.keys():
             for key, raw in self._state.frozen(fixture).items():
                 if (row := rig.row.get((fixture, key))) is not None:
-                    self._frozen[row] = still.get(row, raw)
+                    before = still.get(row, np.nan)
+                    self._frozen[row] = raw if np.isnan(before) else before
         self._by_hand = np.full((len(rig.universes), SLOTS), UNSET, np.int16)
         for universe, slots in self._state.slots.items():
             index = rig.universe_index(universe)
