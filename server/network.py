@@ -38,6 +38,8 @@ class Network:
         self._settings = settings
         self._following = Following(_chosen(settings, found), settings.interface is not None)
         self._found = found
+        # Where the terminal says that phones find the page: the first addresses are in the welcome.
+        self._shown = tuple(each.address for each in reachable(found, settings.host))
         self._moved = asyncio.Event()
         self.routing = Routing(
             cid=cid,
@@ -107,12 +109,11 @@ class Network:
         addresses = tuple(each.address for each in reachable(found, self._settings.host))
         if addresses == laptop.addresses:
             return
-        # The first addresses are in the welcome already.
-        first = not laptop.addresses and found is self._found
         laptop.addresses = addresses
         room.hub.laptop_changed()
         self._moved.set()
-        if addresses and not first:
+        if addresses and addresses != self._shown:
+            self._shown = addresses
             colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
             welcome.show(welcome.moved_lines(self._settings, addresses, laptop.name, colour))
 

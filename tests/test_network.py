@@ -115,6 +115,7 @@ def test_a_cable_that_is_pulled_and_plugged_is_told_and_light_elsewhere_goes_on(
         network.plug("rig")
         lead.until(lambda: f"{HERE} (rig) is back since" in told(lead), "that it is back")
         assert sender_of_levels(HERE) == HERE
+        assert "new address" not in server.log(), "it has the one that is in the welcome"
 
 
 class _Node(threading.Thread):
