@@ -340,3 +340,18 @@ def test_no_english_is_left_on_a_german_phone(phone: PhoneOf, server: Server) ->
         if left := [text for text in shown if any(one.fullmatch(text) for one in foreign)]:
             found[place] = left
     assert not found
+
+
+def test_a_nudge_of_white_is_as_long_as_its_name_says(phone: PhoneOf) -> None:
+    page = german(phone)
+    to_sheet(page, 54, "Farbe")
+    near = """([wanted, about]) => {
+      const mired = parseInt(document.querySelector('.colour-words').textContent);
+      return Math.abs(mired - wanted) < about && mired;
+    }"""
+    page.click(".rule >> text=4300")
+    mired = page.wait_for_function(near, arg=[1e6 / 4300, 2]).json_value()
+    for name, step in (("Grob", 20), ("Fein", 5), ("Feinst", 1)):
+        page.click(f".fineness >> text='{name}'")
+        page.click(".nudge.up")  # up is cooler, and goes to a whole step
+        mired = page.wait_for_function(near, arg=[mired - step, max(step / 2, 1)]).json_value()
