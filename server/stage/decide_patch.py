@@ -7,8 +7,8 @@ from server.rig.profile import Mode, Profile
 from server.rig.said import Said
 from server.stage import commands, events
 from server.stage.decide import MOST_UNIVERSES, Answer, Rules, allow, answer
-from server.stage.holds import Refused
-from server.stage.near import names
+from server.stage.holds import Refused, in_other_hands
+from server.stage.near import called, names
 from server.stage.state import State
 
 __all__ = ["MOST_FIXTURES", "change_patch"]
@@ -18,7 +18,18 @@ MOST_FIXTURES = 4096  # ten times the largest rig files seen; keeps one bad impo
 
 @answer.register
 def _(command: commands.ChangePatch, state: State, now: float, rules: Rules) -> Answer:
-    return allow(state, command.person, "lead") or change_patch(state, command, rules)
+    if refused := allow(state, command.person, "lead"):
+        return refused
+    for fixture in command.remove:
+        # Nobody takes somebody's light by taking it out of the rig.
+        if holder := in_other_hands(state, command.person, fixture, now):
+            why = Said(
+                "{name} has {unit} in hand: it stays in the rig until they let go.",
+                name=called(state, holder),
+                unit=spoken(state.fixtures[fixture]),
+            )
+            return Refused(why, fixture, holder)
+    return change_patch(state, command, rules)
 
 
 def change_patch(state: State, command: commands.ChangePatch, rules: Rules) -> Answer:

@@ -9,7 +9,7 @@ from server.stage.events import Event, LetGone, Taken
 from server.stage.near import stay_still
 from server.stage.state import Leaving, State
 
-__all__ = ["AWAY_S", "Refused", "Touch", "let_go", "let_go_of_all", "touch"]
+__all__ = ["AWAY_S", "Refused", "Touch", "in_other_hands", "let_go", "let_go_of_all", "touch"]
 
 AWAY_S = 30.0  # a phone that is away so long no longer keeps others from its light
 
@@ -68,10 +68,9 @@ def touch(
             ),
             fixture,
         )
-    holder = state.holders.get(fixture)
-    if holder == person:
+    if state.holders.get(fixture) == person:
         return Touch(unit, mode, ())
-    if holder is not None and not over and not _long_away(state, holder, now):
+    if not over and (holder := in_other_hands(state, person, fixture, now)):
         name = state.people[holder].name
         called = unit.channel if unit.channel is not None else spoken(unit)
         return Refused(
@@ -94,7 +93,10 @@ def let_go_of_all(state: State, person: str, holder: str, leaving: Leaving) -> l
     return [event for fixture in held for event in let_go(state, person, fixture, leaving)]
 
 
-def _long_away(state: State, holder: str, now: float) -> bool:
-    if holder not in state.people:
-        return True
-    return holder in state.gone and now - state.gone[holder] >= AWAY_S
+def in_other_hands(state: State, person: str, fixture: str, now: float) -> str | None:
+    """Who else has that fixture in hand; None when nobody has, or their phone is away for long."""
+    holder = state.holders.get(fixture)
+    if holder is None or holder == person or holder not in state.people:
+        return None
+    long_away = holder in state.gone and now - state.gone[holder] >= AWAY_S
+    return None if long_away else holder

@@ -46,6 +46,26 @@ def test_a_fixture_is_added_changed_and_taken_out_and_phones_hear_of_it(server: 
     assert "no such fixture" in problem(lead.patch(f"/api/fixtures/{fixture}", json={"unit": "9"}), 404)
 
 
+def test_what_is_in_hand_keeps_its_hand_through_the_patch_and_does_not_go(server: Server) -> None:
+    lead, mo = server.client(), server.phone("crew", "Mo")
+    wanted = {**DIMMER, "channel": 301, "position": "Grid", "unit": "2", "universe": 1, "address": 500}
+    fixture = given(lead.post("/api/fixtures", json=wanted), 201)["id"]
+    assert mo.ask("set", fixture=fixture, values={"Dimmer": 0.5})["is"] == "ok"
+    server.sacn.until_slot(1, 500, 128)
+    given(lead.patch(f"/api/fixtures/{fixture}", json={"address": 505}))
+    server.sacn.until_slot(1, 505, 128)
+    server.sacn.until_slot(1, 500, 0)
+    given(lead.patch(f"/api/fixtures/{fixture}", json={"mode": "2-slot 16 bit"}))
+    mo.until(lambda: mo.rig["fixtures"][fixture]["mode"] == "2-slot 16 bit", "the mode")
+    assert mo.rig["fixtures"][fixture]["holder"] == mo.rig["you"]["id"]
+    server.sacn.until_slot(1, 505, 128)
+    assert "Mo has 301" in problem(lead.delete(f"/api/fixtures/{fixture}"), 422)
+    assert mo.ask("let_go", fixture=fixture)["is"] == "ok"
+    assert lead.delete(f"/api/fixtures/{fixture}").status_code == 204
+    mo.until(lambda: fixture not in mo.rig["fixtures"])
+    assert "no such fixture" in mo.ask("set", fixture=fixture, values={"Dimmer": 1})["why"]
+
+
 @pytest.mark.parametrize("role", ["crew", "house"])
 def test_only_the_lead_patches(server: Server, role: str) -> None:
     client = server.client(role)

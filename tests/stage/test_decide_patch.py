@@ -15,6 +15,8 @@ from server.stage.commands import (
     SaveLook,
     SetSlot,
     SetValues,
+    Take,
+    Withdraw,
 )
 from server.stage.decide import MOST_UNIVERSES
 from server.stage.decide_patch import MOST_FIXTURES, change_patch
@@ -185,6 +187,26 @@ def test_what_it_is_called_may_change_while_hands_are_on_it() -> None:
     renamed = replace(RIG["head"], channel=99, purpose="Bench", notes="Lamp new", house=True)
     done(stage, ChangePatch("ann", (renamed,)))
     assert stage.state.hands_on["head"].frozen["Pan"] == 32768
+
+
+def test_what_somebody_has_in_hand_stays_in_the_rig_until_they_let_go_or_are_long_away() -> None:
+    stage = stage_with()
+    done(stage, Take("mo", "spot"))
+    why = "Mo has 1 in hand: it stays in the rig until they let go."
+    assert refused(stage, ChangePatch("ann", remove=("spot",))).why == why
+    done(stage, Take("ann", "head"))
+    done(stage, ChangePatch("ann", remove=("head",)))
+    done(stage, Withdraw("mo"))
+    stage.state.gone["mo"] = -40.0
+    done(stage, ChangePatch("ann", remove=("spot",)))
+    assert stage.state.holders == {}
+
+
+def test_a_new_address_stays_in_the_same_hand_with_the_same_values() -> None:
+    stage = stage_with()
+    done(stage, SetValues("mo", "spot", {"Dimmer": 1}))
+    done(stage, ChangePatch("ann", (replace(RIG["spot"], address=300),)))
+    assert (stage.state.holders["spot"], stage.state.hand["spot"]) == ("mo", {"Dimmer": 255})
 
 
 def test_levels_set_by_hand_where_a_fixture_comes_are_given_back() -> None:
