@@ -23,6 +23,7 @@ export default {
   "Give the look a name of 1 to 60 characters.": "Gib dem Look einen Namen von 1 bis 60 Zeichen.",
   "Hands are on {unit}: it does not run meanwhile.": "Hände dran an {unit}: Es läuft solange nicht.",
   "Hands are on {unit}: it is not armed meanwhile.": "Hände dran an {unit}: Es wird solange nicht scharf.",
+  "{name} has {unit} in hand: it stays in the rig until they let go.": "{name} hat {unit} in der Hand: Es bleibt in der Anlage, bis losgelassen wird.",
   "Hands are on {unit}: it stays in the rig until they are off.": "Hände dran an {unit}: Es bleibt in der Anlage, bis sie weg sind.",
   "Hands are on {unit}: its patch stays until they are off.": "Hände dran an {unit}: Der Patch bleibt, bis sie weg sind.",
   "Hands are on {unit}: {action} waits until they are off.": "Hände dran an {unit}: „{action}“ wartet, bis sie weg sind.",
