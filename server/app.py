@@ -11,7 +11,7 @@ import uvicorn
 from fastapi import FastAPI
 
 from server import __version__
-from server.api import fixtures, live, looks, nodes, people, problems, profiles, rig, universes
+from server.api import fixtures, live, looks, nodes, people, problems, profiles, rig, show, universes
 from server.api.described import describe
 from server.api.messages import LONGEST
 from server.api.pages import pages
@@ -49,7 +49,7 @@ def build(parts: Parts) -> FastAPI:
     app.state.room, app.state.broken = parts.room, False
     app.add_middleware(ShortBodies)
     problems.install(app)
-    for part in (people, fixtures, looks, profiles, rig, universes, nodes, live):
+    for part in (people, fixtures, looks, profiles, rig, show, universes, nodes, live):
         app.include_router(part.router)
     app.include_router(pages(web_folder()))
     describe(app)

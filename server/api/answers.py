@@ -6,7 +6,16 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from server.paperwork.profile_file import ProfileFile
 
-__all__ = ["ANSWERS", "EXAMPLES", "FILE_BODY", "OPEN_TO_ALL", "TAKE_FILES", "ProblemDetails"]
+__all__ = [
+    "ANSWERS",
+    "EXAMPLES",
+    "FILE_BODY",
+    "FOR_THE_LEAD",
+    "GIVE_FILES",
+    "OPEN_TO_ALL",
+    "TAKE_FILES",
+    "ProblemDetails",
+]
 
 
 class _Answer(BaseModel):
@@ -105,6 +114,35 @@ class RigReport(_Answer):
     changed: list[FixtureAnswer]
     removed: list[FixtureAnswer]
     problems: list[_FileProblem]
+
+
+class _ShowContents(_Answer):
+    name: str
+    venue: str
+    fixtures: int
+    profiles: int
+    looks: int
+    faults: int
+
+
+class _ShowHolds(_ShowContents):
+    people: int
+
+
+class _SaidProblem(_FileProblem):
+    said: list[Any]
+
+
+class ShowReport(_Answer):
+    """What a show file holds, what it replaces, and why it may not come in.
+
+    left_out: values of looks that would strobe or set something off.
+    """
+
+    holds: _ShowHolds
+    replaces: _ShowContents
+    left_out: int
+    problems: list[_SaidProblem]
 
 
 class _UniverseHealth(_Answer):
@@ -231,11 +269,18 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("get", "/api/profiles/{key}"): ProfileFile,
     ("post", "/api/profiles"): ProfileAdded,
     ("post", "/api/rig/import"): RigReport,
+    ("post", "/api/show/import"): ShowReport,
     ("get", "/api/universes/{universe}"): UniverseAnswer,
     ("get", "/api/nodes"): list[NodeAnswer],
 }
 OPEN_TO_ALL = {("get", "/api/health"), ("post", "/api/join")}  # no token is asked for
-TAKE_FILES = {("post", "/api/profiles"), ("post", "/api/rig/import")}
+TAKE_FILES = {("post", "/api/profiles"), ("post", "/api/rig/import"), ("post", "/api/show/import")}
+# Every call that answers with a file, and of what kind it is.
+GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {
+    ("get", "/api/rig/export.csv"): ("text/csv", {"type": "string"}),
+    ("get", "/api/show/export"): ("application/octet-stream", {"type": "string", "format": "binary"}),
+}
+FOR_THE_LEAD = {("get", "/api/show/export")}  # asked for with GET, and still not for everybody
 FILE_BODY = {
     "required": True,
     "content": {

@@ -5,7 +5,16 @@ from typing import Any
 from fastapi import FastAPI
 from pydantic import TypeAdapter
 
-from server.api.answers import ANSWERS, EXAMPLES, FILE_BODY, OPEN_TO_ALL, TAKE_FILES, ProblemDetails
+from server.api.answers import (
+    ANSWERS,
+    EXAMPLES,
+    FILE_BODY,
+    FOR_THE_LEAD,
+    GIVE_FILES,
+    OPEN_TO_ALL,
+    TAKE_FILES,
+    ProblemDetails,
+)
 
 __all__ = ["describe"]
 
@@ -60,8 +69,8 @@ def _complete(description: dict[str, Any]) -> None:
                 call["responses"][str(status)] = _problem(ERRORS[status])
     for unused in ("HTTPValidationError", "ValidationError"):
         schemas.pop(unused, None)
-    export = description["paths"]["/api/rig/export.csv"]["get"]["responses"]["200"]
-    export["content"] = {"text/csv": {"schema": {"type": "string"}}}
+    for (way, path), (kind, schema) in GIVE_FILES.items():
+        description["paths"][path][way]["responses"]["200"]["content"] = {kind: {"schema": schema}}
 
 
 def _errors(place: tuple[str, str], call: dict[str, Any]) -> list[int]:
@@ -76,6 +85,8 @@ def _errors(place: tuple[str, str], call: dict[str, Any]) -> list[int]:
         found.add(404)
     if "requestBody" in call:
         found |= {400, 411, 413} if place in TAKE_FILES else {400, 413}
+    if place in FOR_THE_LEAD:
+        found |= {403, 422}
     if way != "get":
         found |= {403, 409, 422}
     elif call.get("parameters"):

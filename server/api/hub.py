@@ -13,7 +13,7 @@ from server.api.news import News, note, whole_view
 from server.api.view import fixture_view, look_view, person_view, slots_view
 from server.engine.engine import Engine
 from server.rig.said import Said
-from server.stage.events import Event
+from server.stage.events import Event, ShowReplaced
 from server.stage.stage import Stage
 from server.stage.state import Person
 
@@ -48,6 +48,12 @@ class Phone:
             self._replies.append(text_of(message))
         else:
             self._deaf = True
+        self._ready.set()
+
+    def renew(self, hello: str) -> None:
+        """Tell it the whole state again, instead of what it has not been told yet."""
+        self._replies.append(hello)
+        self._change = self._missed = None
         self._ready.set()
 
     def offer(self, text: str, news: News) -> None:
@@ -95,6 +101,7 @@ class Hub:
         self._rev = stage.rev
         self._something = asyncio.Event()
         self._levels = np.zeros(0)
+        self._replaced = False
         self._signals: dict[str, int] = {}  # milliseconds there and back by person; of this hour, never kept
         self._texts: dict[str, str] = {}  # a fixture's part of hello, until something about it changes
 
@@ -113,6 +120,7 @@ class Hub:
     def happened(self, events: Sequence[Event]) -> None:
         """Tell what these events, already applied, have changed, at the next tick."""
         note(self._news, self._stage.state, events)
+        self._replaced = self._replaced or any(isinstance(event, ShowReplaced) for event in events)
         self._something.set()
 
     def alerts_changed(self) -> None:
@@ -170,6 +178,8 @@ class Hub:
 
     def tick(self) -> None:
         """Tell all phones what is new: one message, written once."""
+        if self._replaced:
+            self._greet_again()
         self._note_levels()
         news, self._news = self._news, News()
         for fixture in news.touched():
@@ -182,6 +192,16 @@ class Hub:
         for phone in self.phones:
             phone.here = here
             phone.offer(text, news)
+
+    def _greet_again(self) -> None:
+        """Another show: hardly anything of what the phones know is left."""
+        self._replaced, self._news, self._levels = False, News(), self._engine.intensities
+        self._rev = self._stage.rev
+        self._texts.clear()
+        for phone in self.phones:
+            if (person := self._stage.state.people.get(phone.person)) is not None:
+                phone.here = text_of({"is": "here", "rev": self._rev})
+                phone.renew(self.hello(person))
 
     def _note_levels(self) -> None:
         levels, fixtures = self._engine.intensities, tuple(self._engine.rig.span)

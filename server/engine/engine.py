@@ -9,6 +9,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from server.engine.arrival import begins
 from server.engine.fade import Fades
 from server.engine.flashes import FlashLimit
 from server.rig.compiled import Bools, Compiled, Floats, Ints, compile_rig
@@ -96,7 +97,10 @@ class Engine:
     def took(self, happened: Sequence[Event]) -> None:
         """Follow what has been applied to the state; it leaves now, or with what else was just asked."""
         now = self._clock()
-        if any(isinstance(event, RESHAPES) for event in happened):
+        replaced = [event for event in happened if isinstance(event, events.ShowReplaced)]
+        if replaced:
+            self._replace(now, replaced[-1].fade_s)
+        elif any(isinstance(event, RESHAPES) for event in happened):
             self.reshape()
         for event in happened:
             self._follow(event, now)
@@ -186,12 +190,34 @@ class Engine:
             if np.isnan(self._frozen[row]):
                 self._frozen[row] = frozen[self._rig.names[row][1]]
 
+    def _replace(self, now: float, seconds: float) -> None:
+        """Lay another rig out. Whatever leaves on a slot now is where the light that takes it over begins."""
+        rig = self._compiled()
+        starts = begins(rig, self._rig, self._frame, self._state.master)
+        rows = np.flatnonzero(~np.isnan(starts))
+        targets = self._targets(rig)
+        fades = Fades(targets, rig.snap)
+        fades.go(rows, targets[rows], now, seconds, starts[rows])
+        self._lay_out(rig, fades, {}, {})
+        self._tell_universes(rig)
+
+    def _compiled(self) -> Compiled:
+        state = self._state
+        return compile_rig(state.fixtures.values(), state.profiles, state.opened, self._off_limits)
+
+    def _targets(self, rig: Compiled) -> Floats:
+        return np.concatenate([np.zeros(0), *(self._asked(fixture) for fixture in rig.span)])
+
+    def _tell_universes(self, rig: Compiled) -> None:
+        if rig.universes != self._told:
+            self._told = rig.universes
+            self._on_universes(rig.universes)
+        self._due.set()
+
     def reshape(self) -> None:
         """Lay the rig out again after a change of the patch. What is on its way goes on."""
-        state, old = self._state, self._rig
-        rig = compile_rig(state.fixtures.values(), state.profiles, state.opened, self._off_limits)
-        asked = [state.asked(f, m) for f in rig.span if (m := state.mode(f)) is not None]
-        targets = np.array([raw for values in asked for raw in values.values()], np.float64)
+        old, rig = self._rig, self._compiled()
+        targets = self._targets(rig)
         same = [
             (row, before)
             for row, name in enumerate(rig.names)
@@ -202,10 +228,7 @@ class Engine:
         still = {row: self._frozen[before] for row, before in same}
         acting = {row: self._acting[before] for row, before in same if before in self._acting}
         self._lay_out(rig, fades, still, acting)
-        if rig.universes != self._told:
-            self._told = rig.universes
-            self._on_universes(rig.universes)
-        self._due.set()
+        self._tell_universes(rig)
 
     def _lay_out(
         self, rig: Compiled, fades: Fades, still: dict[int, float], acting: dict[int, tuple[int, float]]

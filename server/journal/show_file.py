@@ -6,7 +6,17 @@ import sqlite3
 from datetime import datetime
 from pathlib import Path
 
-__all__ = ["MIGRATIONS", "OURS", "VERSION", "ShowFileError", "backup", "copy_aside", "open_show", "reading"]
+__all__ = [
+    "MIGRATIONS",
+    "OURS",
+    "VERSION",
+    "ShowFileError",
+    "backup",
+    "copy_aside",
+    "open_show",
+    "reading",
+    "tables_of",
+]
 
 VERSION = 2
 KEPT_BACKUPS = 10
@@ -104,8 +114,18 @@ def _bring_up(show: sqlite3.Connection, version: int) -> None:
     show.execute("PRAGMA journal_mode = WAL")
     if version < VERSION:
         # All of the way or nothing: half-way no program could read it, not even the one it came from.
-        steps = " ".join(MIGRATIONS[before] for before in range(version, VERSION))
-        show.executescript(f"BEGIN IMMEDIATE; {steps} PRAGMA user_version = {VERSION}; COMMIT;")
+        show.executescript(f"BEGIN IMMEDIATE; {_steps(version, VERSION)} COMMIT;")
+
+
+def tables_of(version: int) -> sqlite3.Connection:
+    """An empty show of that version, in memory."""
+    made = sqlite3.connect(":memory:")
+    made.executescript(_steps(0, version))
+    return made
+
+
+def _steps(first: int, last: int) -> str:
+    return " ".join([*(MIGRATIONS[at] for at in range(first, last)), f"PRAGMA user_version = {last};"])
 
 
 def _version(path: Path) -> int:

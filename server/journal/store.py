@@ -8,9 +8,11 @@ import time
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
+from math import inf
 from pathlib import Path
 
-from server.journal.show_file import ShowFileError, open_show
+from server.journal.show_file import ShowFileError, copy_aside, open_show
 from server.journal.words import event_from_text, event_to_text, state_from_text, state_to_text
 from server.rig.said import Said
 from server.stage import events
@@ -123,6 +125,10 @@ class Journal:
             self._queue.put(_Snapshot(state_to_text(state)))
             self._since_snapshot, self._tried = 0, time.monotonic()
 
+    def copy_aside(self, now: datetime) -> None:
+        """Copy the show into the folder backups; from any thread. Raises OSError or sqlite3.Error."""
+        copy_aside(self._path, now)
+
     def close(self, state: State) -> None:
         """Write a last snapshot, end the thread and close the file."""
         self.snapshot_if_due(state, every=0 if self._gap else 1)
@@ -213,10 +219,11 @@ class Journal:
         self._owed, self._gap, self._refused = [], False, None
 
 
-def read_state(file: sqlite3.Connection) -> tuple[State, int]:
+def read_state(file: sqlite3.Connection, until: float = inf) -> tuple[State, int]:
     """The state as it was last, and how many events that is after the last snapshot.
 
-    Raises sqlite3.Error, ValueError, LookupError, TypeError: it cannot be read.
+    until: monotonic seconds, when to give it up with ValueError. Raises that, sqlite3.Error, LookupError or
+    TypeError: it cannot be read.
     """
     state, seq, later = State(), 0, 0
     file.execute("BEGIN")  # one moment of it: between two looks another thread could write a snapshot
@@ -226,6 +233,8 @@ def read_state(file: sqlite3.Connection) -> tuple[State, int]:
         rows = file.execute("SELECT kind, body FROM event WHERE seq > ? ORDER BY seq", (seq,))
         for later, (kind, body) in enumerate(rows, 1):  # noqa: B007 (counted)
             apply(state, event_from_text(kind, body))
+            if time.monotonic() > until:
+                raise ValueError("it takes too long")
     finally:
         file.execute("ROLLBACK")
     return state, later

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from server.rig.compiled import Bools, Compiled, Floats, Ints
 from server.rig.strobe import LIFTED_BELOW_HZ, MOST_HZ, Strobes
 
-__all__ = ["UNSET", "Mixer", "flashes_of", "intensity_of", "light_of", "settle", "slots_of"]
+__all__ = ["UNSET", "Mixer", "flashes_of", "intensity_of", "light_of", "raw_in", "settle", "slots_of"]
 
 UNSET = -1  # of a slot nobody set by hand
 MOST = int(MOST_HZ)
@@ -90,6 +90,17 @@ def slots_of(rig: Compiled, raw: Ints, by_hand: NDArray[np.int16]) -> NDArray[np
     frame.reshape(-1)[rig.slot_at] = (turned[rig.slot_row] >> rig.slot_shift) & 0xFF
     frame[rig.pinned] = 0
     return frame
+
+
+def raw_in(rig: Compiled, slots: NDArray[np.uint8]) -> Floats:
+    """(rows,) the raw value of every control as it lies in these slots, NaN where it has none.
+
+    slots: (universes, 512). What `slots_of` does, the other way round.
+    """
+    raw = np.zeros(len(rig.names))
+    np.add.at(raw, rig.slot_row, slots.reshape(-1)[rig.slot_at] * 2.0**rig.slot_shift)
+    turned = np.where(rig.inverted, rig.maximum - raw, raw)
+    return np.where(np.isin(np.arange(len(raw)), rig.slot_row), turned, np.nan)
 
 
 def light_of(rig: Compiled, raw: Ints) -> Floats:

@@ -10,6 +10,7 @@ from functools import singledispatch
 from server.rig.profile import Control, Mode
 from server.rig.values import raw_from_fraction
 from server.stage import events
+from server.stage.carried import put_in
 from server.stage.events import Event
 from server.stage.state import Aloft, Armed, Dark, Fault, Hands, Lifted, Look, Run, SlotLevel, State
 
@@ -277,3 +278,8 @@ def _(event: events.SettingsChanged, state: State) -> None:
 @_apply.register
 def _(event: events.ShowNamed, state: State) -> None:
     state.show = event.show
+
+
+@_apply.register
+def _(event: events.ShowReplaced, state: State) -> None:
+    put_in(state, event.brought)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
+from server.stage.carried import Vetted
 from server.stage.state import Leaving, Person
 
 __all__ = [
@@ -28,6 +29,7 @@ __all__ = [
     "MarkFault",
     "RecallLook",
     "RenameLook",
+    "ReplaceShow",
     "RunGuarded",
     "SaveLook",
     "SetBaseline",
@@ -290,3 +292,10 @@ class ChangeSettings(Command):
     """Change some of stage.state.Settings, by field name."""
 
     changes: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class ReplaceShow(Command):
+    """Take another show in place of this one: everything but the people who are here."""
+
+    vetted: Vetted

@@ -13,7 +13,7 @@ from server.stage.holds import Refused, let_go_of_all
 from server.stage.near import names
 from server.stage.state import State
 
-__all__ = ["MOST_UNIVERSES", "Answer", "Rules", "allow", "answer", "decide"]
+__all__ = ["LONGEST_FAULT", "MOST_UNIVERSES", "Answer", "Rules", "allow", "answer", "decide"]
 
 LONGEST_FAULT = 200  # a line on a phone and in a table
 AS_GOOD_AS_DARK = 0.1  # a master below this share takes the light from somebody aloft as a blackout does

@@ -11,11 +11,16 @@ from server.stage.holds import Refused
 from server.stage.looks import capture
 from server.stage.state import Look, Settings, State
 
-__all__ = ["LONGEST_FADE_S", "MOST_LOOKS"]
+__all__ = ["LIMITS", "LONGEST_FADE_S", "MOST_LOOKS", "is_name"]
 
 MOST_LOOKS = 200  # more than a day of focusing makes; one of the largest rig takes several megabytes
 LONGEST_FADE_S = 3600.0
 LIMITS = {"light_up_s": (0.5, 10.0), "light_up_level": (0.01, 1.0), "let_go_s": (0.0, 60.0)}
+
+
+def is_name(text: str) -> bool:
+    """Whether a look can be called so, as it stands."""
+    return _name(text) == text
 
 
 def _name(text: str) -> str | None:

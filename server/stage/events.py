@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
+from server.stage.carried import Carried
 from server.stage.state import Look, Person, Settings, Show
 
 __all__ = [
@@ -39,6 +40,7 @@ __all__ = [
     "Ran",
     "SettingsChanged",
     "ShowNamed",
+    "ShowReplaced",
     "SlotSet",
     "StillSet",
     "Taken",
@@ -311,6 +313,14 @@ class ShowNamed(Event):
     """Names of show and venue."""
 
     show: Show
+
+
+@dataclass(frozen=True, slots=True)
+class ShowReplaced(Event):
+    """Another show is here instead; everything fades to its base over fade_s seconds."""
+
+    brought: Carried
+    fade_s: float
 
 
 EVENTS: dict[str, type[Event]] = {kind.__name__: kind for kind in Event.__subclasses__()}

@@ -1,29 +1,34 @@
 """What of the stage goes into a look."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from server.rig.profile import Control, Function, ModeMaster
 from server.stage.state import State
 
-__all__ = ["capture"]
+__all__ = ["capture", "keepable"]
 
 
 def capture(state: State, fixtures: Iterable[str]) -> dict[str, dict[str, int]]:
-    """Raw values now asked for, by fixture id and control key.
+    """Raw values now asked for, by fixture id and control key, as far as a look may hold them."""
+    return keepable(state, {f: state.asked(f, mode) for f in fixtures if (mode := state.mode(f)) is not None})
+
+
+def keepable(state: State, values: Mapping[str, Mapping[str, int]]) -> dict[str, dict[str, int]]:
+    """Those of these raw values, by fixture id and control key, that a look may hold.
 
     Guarded units and controls are left out, and so is a value that could start an action or make light
     flash, by itself or by way of a control that depends on it: a look never puts a lamp out and never
-    strobes. Unknown ids are left out.
+    strobes. Unknown ids and controls are left out.
     """
-    values: dict[str, dict[str, int]] = {}
-    for fixture in fixtures:
+    kept: dict[str, dict[str, int]] = {}
+    for fixture, raws in values.items():
         unit, mode = state.fixtures.get(fixture), state.mode(fixture)
         if unit is None or mode is None or state.guarded(unit):
             continue
-        asked = state.asked(fixture, mode)
         sets_off = [f.mode_master for c in mode.controls for f in c.functions if f.mode_master and _wild(f)]
-        values[fixture] = {c.key: asked[c.key] for c in mode.controls if _keeps(c, asked[c.key], sets_off)}
-    return values
+        there = [(c, raws[c.key]) for c in mode.controls if c.key in raws]
+        kept[fixture] = {c.key: raw for c, raw in there if _keeps(c, raw, sets_off)}
+    return kept
 
 
 def _keeps(control: Control, raw: int, sets_off: Iterable[ModeMaster]) -> bool:

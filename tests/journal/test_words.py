@@ -8,11 +8,21 @@ from server.journal.words import event_from_text, event_to_text, state_from_text
 from server.rig.universe import SLOTS
 from server.stage import events
 from server.stage.apply import apply
+from server.stage.carried import Carried, carried
 from server.stage.events import EVENTS, Event
 from server.stage.state import Settings, Show, State
 from tests.shows import BASELINE, LEAD, MO, show_events
 
 __all__: list[str] = []
+
+
+def brought() -> Carried:
+    """The small show as it travels."""
+    state = State()
+    for event in show_events():
+        apply(state, event)
+    return carried(state)
+
 
 DAY: list[Event] = [
     *show_events(),
@@ -42,6 +52,7 @@ DAY: list[Event] = [
     events.FlashAsked(MO.id, "mover"),
     events.FlashLifted(LEAD.id, "mover", 6.5, 36.5),
     events.FlashLifted("", None),
+    events.ShowReplaced(LEAD.id, brought(), 2.0),
     events.FixtureRemoved(LEAD.id, "dim2"),
     events.LookDeleted(LEAD.id, BASELINE.id),
     events.LetGone(MO.id, "mover", 2.0),

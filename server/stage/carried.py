@@ -1,0 +1,57 @@
+"""What of a show travels in a file of its own, from one laptop to another."""
+
+from dataclasses import dataclass, fields
+
+from server.rig.patch import Fixture
+from server.rig.profile import Profile
+from server.stage.state import Fault, Look, Settings, Show, State
+
+__all__ = ["Carried", "Vetted", "carried", "put_in"]
+
+# Of the laptop and the hour, not of the show: who is here, and what the lead has done to the whole rig.
+STAYS = frozenset({"people", "gone", "master", "blackout", "aloft"})
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """The fields of State by these names. Not to be changed in place."""
+
+    show: Show
+    settings: Settings
+    profiles: dict[str, Profile]
+    fixtures: dict[str, Fixture]
+    order: tuple[str, ...]
+    looks: dict[str, Look]
+    baseline: str | None
+    faults: dict[str, Fault]
+
+
+@dataclass(frozen=True, slots=True)
+class Vetted:
+    """A show that may come in here, as `decide_replace.vet` found; nobody else makes one."""
+
+    brought: Carried
+
+
+def carried(state: State) -> Carried:
+    """What travels of this state, as it is now: the state may go on changing."""
+    return Carried(
+        state.show,
+        state.settings,
+        dict(state.profiles),
+        dict(state.fixtures),
+        state.order,
+        dict(state.looks),
+        state.baseline,
+        dict(state.faults),
+    )
+
+
+def put_in(state: State, brought: Carried) -> None:
+    """Let the state be that of this show: what travels comes from it, nothing is in anybody's hand."""
+    empty = State()
+    travels = {each.name for each in fields(Carried)}
+    for each in fields(State):
+        if each.name not in STAYS:
+            part = getattr(brought if each.name in travels else empty, each.name)
+            setattr(state, each.name, dict(part) if isinstance(part, dict) else part)
