@@ -6,6 +6,7 @@ import logging
 import signal
 import sys
 from collections.abc import AsyncIterator
+from functools import partial
 
 import uvicorn
 from fastapi import FastAPI
@@ -17,11 +18,13 @@ from server.api.messages import LONGEST
 from server.api.pages import pages
 from server.api.sockets import MOST, PING_S, Http, Live
 from server.api.uploads import ShortBodies
+from server.ending import Ending
 from server.journal.show_file import ShowFileError
 from server.output.link import OutputBusy, OutputFailed
 from server.parts import Parts
 from server.places import web_folder
 from server.settings import Settings
+from server.stage.near import names
 
 __all__ = ["build", "serve"]
 
@@ -35,7 +38,7 @@ def build(parts: Parts) -> FastAPI:
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         parts.begin()
         running = asyncio.create_task(parts.run())
-        running.add_done_callback(_stop_if_broken)
+        running.add_done_callback(partial(_stop_if_broken, parts))
         try:
             yield
         finally:
@@ -43,10 +46,10 @@ def build(parts: Parts) -> FastAPI:
             running.cancel()
             with contextlib.suppress(asyncio.CancelledError, ExceptionGroup):
                 await running
-            parts.close(streams_too=not broken)
+            parts.close(streams_too=not (broken or app.state.keep()))
 
     app = FastAPI(title="focuscall", version=__version__, lifespan=lifespan, docs_url=None, redoc_url=None)
-    app.state.room, app.state.broken = parts.room, False
+    app.state.room, app.state.broken, app.state.keep = parts.room, False, lambda: False
     app.add_middleware(ShortBodies)
     problems.install(app)
     for part in (people, fixtures, looks, profiles, rig, show, universes, nodes, live):
@@ -56,9 +59,10 @@ def build(parts: Parts) -> FastAPI:
     return app
 
 
-def _stop_if_broken(running: asyncio.Task[None]) -> None:
+def _stop_if_broken(parts: Parts, running: asyncio.Task[None]) -> None:
     """A server whose engine has died must not look alive. The light stays: the output process goes on."""
     if not running.cancelled() and running.exception() is not None:
+        parts.broken = True
         log.critical("the server stops; levels stay as they are", exc_info=running.exception())
         signal.raise_signal(signal.SIGINT)
 
@@ -92,8 +96,11 @@ def serve(settings: Settings) -> int:
         access_log=False,
         timeout_graceful_shutdown=2,
     )
+    state = parts.room.stage.state
+    server = Ending(config, lambda: names(state, state.aloft), lambda: parts.broken)
+    app.state.keep = lambda: server.keep
     with contextlib.suppress(KeyboardInterrupt):
-        uvicorn.Server(config).run()
+        server.run()
     return int(app.state.broken)
 
 

@@ -42,6 +42,7 @@ class Parts:
 
         Raises OutputBusy, OutputFailed, ShowFileError, OSError: with a sentence that says what to do.
         """
+        self.broken = False  # one of its own tasks has ended by a fault
         folder = settings.show_folder
         self.output = Output.start(folder)
         try:

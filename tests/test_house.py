@@ -34,7 +34,7 @@ MAY_IMPORT = {
     "welcome": {"settings", "rig"},
 }
 # Wiring: these put the parts together and may import all of them.
-WIRING = {"__init__", "__main__", "app", "network", "parts", "start"}
+WIRING = {"__init__", "__main__", "app", "ending", "network", "parts", "start"}
 # rig, stage and wire decide and encode: what does I/O, tells the time or serves is not theirs.
 PURE = {"rig", "stage", "wire"}
 NOT_PURE = {

@@ -134,6 +134,15 @@ class _Aloft(_Message):
         return commands.GoAloft(person, self.position, self.of)
 
 
+class _OutOfUse(_Message):
+    do: Literal["out_of_use"]
+    fixture: Id
+    reason: Annotated[str, Field(max_length=1000)] | None
+
+    def command(self, person: str) -> Command:
+        return commands.TagOut(person, self.fixture, self.reason)
+
+
 class _GoingDark(_Message):
     do: Literal["going_dark"]
 
@@ -196,7 +205,7 @@ class _Signal(_Message):
 
 
 _Light = _Set | _SetMany | _LightUp | _Take | _LetGo | _Slot | _Blackout | _Master | _Act
-_Care = _HandsOn | _Aloft | _GoingDark | _DarkAnswer | _Arm | _Run | _LiftFlashes
+_Care = _HandsOn | _OutOfUse | _Aloft | _GoingDark | _DarkAnswer | _Arm | _Run | _LiftFlashes
 _Any = _Light | _Care | _Fault | _Signal
 _ADAPTER: TypeAdapter[_Any] = TypeAdapter(Annotated[_Any, Field(discriminator="do")])
 _NUMBER: TypeAdapter[dict[str, Any]] = TypeAdapter(dict[str, Any])

@@ -180,6 +180,11 @@ def _(event: events.AloftSet, news: News, state: State) -> None:
 
 
 @_note.register
+def _(event: events.OutOfUseSet, news: News, state: State) -> None:
+    news.fixtures.setdefault(event.fixture, set()).add("out_of_use")
+
+
+@_note.register
 def _(event: events.StillSet, news: News, state: State) -> None:
     news.fixtures.setdefault(event.fixture, set()).add("still")
 

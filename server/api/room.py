@@ -14,7 +14,7 @@ from server.net.nodes import Nodes
 from server.paperwork.library import Library
 from server.rig.said import Said
 from server.settings import Settings
-from server.stage.commands import Arrive, Command, GoAloft, HandsOn, Leave, LetGo, Withdraw
+from server.stage.commands import Arrive, Command, GoAloft, HandsOn, Leave, LetGo, TagOut, Withdraw
 from server.stage.due import due
 from server.stage.events import Event
 from server.stage.holds import Refused
@@ -22,7 +22,7 @@ from server.stage.stage import Stage
 
 __all__ = ["Done", "Room"]
 
-FREEZING = (GoAloft, HandsOn, Leave, LetGo)  # what may leave a unit where it points just now
+FREEZING = (GoAloft, HandsOn, Leave, LetGo, TagOut)  # what may leave a unit where it points just now
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,11 +50,13 @@ def fixture_view(state: State, fixture: Fixture, level: float) -> dict[str, obje
 def fixture_marks(state: State, fixture: str) -> dict[str, object]:
     """Who has it in hand, whose hands are on it, whether it is held still or armed, what is wrong."""
     hands, fault = state.hands_on.get(fixture), state.faults.get(fixture)
+    out = state.out_of_use.get(fixture)
     return {
         "holder": state.holders.get(fixture),
         "hands_on": list(hands.people) if hands else [],
         "still": fixture in state.still,
         "armed": armed_view(state, fixture),
+        "out_of_use": {"by": out.person, "reason": out.reason} if out else None,
         "fault": fault.words if fault else None,
     }
 

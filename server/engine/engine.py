@@ -128,7 +128,7 @@ class Engine:
                 self._run(event, now)
             case events.Disarmed():
                 self._stop(event.fixture)
-            case events.HandsOnSet() | events.StillSet():
+            case events.HandsOnSet() | events.StillSet() | events.OutOfUseSet():
                 self._freeze(event.fixture, now)
 
     def _go(self, fixture: str, raws: dict[str, int | None], now: float, seconds: float) -> None:
@@ -174,21 +174,21 @@ class Engine:
                 self._acting.pop(row, None)
 
     def _freeze(self, fixture: str, now: float) -> None:
-        first, last = self._rig.span.get(fixture, (0, 0))
-        rows = np.arange(first, last)[self._rig.freezes[first:last]]
-        frozen = self._state.frozen(fixture)
-        if not frozen:
+        frozen, freed = self._state.frozen(fixture), list[int]()
+        for row in range(*self._rig.span.get(fixture, (0, 0))):
+            held, raw = not np.isnan(self._frozen[row]), frozen.get(self._rig.names[row][1])
+            if raw is not None:
+                # An action under way ends: a reset must not be held for as long as hands are on.
+                self._acting.pop(row, None)
+                self._frozen[row] = self._frozen[row] if held else raw
+            elif held:
+                freed.append(row)
+        if freed:
             # Whoever was there is still beside it: what was asked meanwhile comes slowly.
-            rows = rows[~np.isnan(self._frozen[rows])]
+            rows = np.array(freed)
             still, self._frozen[rows] = self._frozen[rows], np.nan
             fade_s = max(self._state.settings.let_go_s, SLOW_S)
             self._fades.go(rows, self._fades.target[rows], now, fade_s, still)
-            return
-        for row in rows.tolist():
-            # An action under way ends: a reset must not be held for as long as hands are on.
-            self._acting.pop(row, None)
-            if np.isnan(self._frozen[row]):
-                self._frozen[row] = frozen[self._rig.names[row][1]]
 
     def _replace(self, now: float, seconds: float) -> None:
         """Lay another rig out. Whatever leaves on a slot now is where the light that takes it over begins."""
@@ -235,7 +235,8 @@ class Engine:
     ) -> None:
         self._rig, self._fades, self._acting = rig, fades, acting
         self._frozen = np.full(len(rig.names), np.nan)
-        for fixture in self._state.hands_on.keys() | self._state.still.keys():
+        state = self._state
+        for fixture in state.hands_on.keys() | state.still.keys() | state.out_of_use.keys():
             for key, raw in self._state.frozen(fixture).items():
                 if (row := rig.row.get((fixture, key))) is not None:
                     before = still.get(row, np.nan)

@@ -29,7 +29,7 @@ class Compiled:
     names: (rows) fixture id and control key. span: first row and row after the last, by fixture id.
     home, maximum, safe: raw. cap: 0..1. scaler: row of the virtual intensity that scales this row, or -1.
     intensity: gives light. mastered: master acts. dark: blackout acts. shows: counts for the level a
-    fixture is said to be at, and the cap acts. snap, guarded, freezes, inverted: flags. starts: (fixtures,)
+    fixture is said to be at, and the cap acts. snap, guarded, inverted: flags. starts: (fixtures,)
     first rows. lights: intensities that leave as such, not by scaling colours. emits: additive colour.
     filters: subtractive colour, where a fixture has all three. level_rest, colour_rest, filter_rest: what
     rows that are none of these stand for when the strongest of a fixture is sought: 0, or 1 where it has
@@ -56,7 +56,6 @@ class Compiled:
     dark: Bools
     snap: Bools
     guarded: Bools
-    freezes: Bools
     inverted: Bools
     lights: Bools
     emits: Bools
@@ -135,7 +134,6 @@ def compile_rig(
         dark=grand & ~guarded,
         snap=np.array([c.snap for c in controls], np.bool_),
         guarded=guarded,
-        freezes=np.array([c.moves or _acts(c) for c in controls], np.bool_),
         inverted=np.array([f.turns(c) for c, f in rows], np.bool_),
         lights=lights,
         emits=emits,
@@ -199,10 +197,6 @@ def _openness(control: Control) -> list[float]:
         min(1.0, max(0.0, physical_from_raw(f, raw))) if f and SHUTTER.match(f.attribute) else 1.0
         for f, raw in functions
     ]
-
-
-def _acts(control: Control) -> bool:
-    return any(f.action is not None for f in control.functions)
 
 
 def _scalers(units: list[tuple[Fixture, Mode]], row: dict[tuple[str, str], int]) -> Ints:

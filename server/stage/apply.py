@@ -12,7 +12,7 @@ from server.rig.values import raw_from_fraction
 from server.stage import events
 from server.stage.carried import put_in
 from server.stage.events import Event
-from server.stage.state import Aloft, Armed, Dark, Fault, Hands, Lifted, Look, Run, SlotLevel, State
+from server.stage.state import Aloft, Armed, Dark, Fault, Hands, Lifted, Look, OutOfUse, Run, SlotLevel, State
 
 __all__ = ["apply"]
 
@@ -115,6 +115,14 @@ def _(event: events.StillSet, state: State) -> None:
         state.still.pop(event.fixture, None)
     else:
         state.still[event.fixture] = event.frozen
+
+
+@_apply.register
+def _(event: events.OutOfUseSet, state: State) -> None:
+    if event.reason is None:
+        state.out_of_use.pop(event.fixture, None)
+    else:
+        state.out_of_use[event.fixture] = OutOfUse(event.person, event.reason, event.frozen)
 
 
 @_apply.register
@@ -253,7 +261,7 @@ def _does(control: Control) -> str | None:
 def _(event: events.FixtureRemoved, state: State) -> None:
     for layer in (state.fixtures, state.hand, state.recalled, state.holders, state.hands_on, state.faults):
         layer.pop(event.fixture, None)
-    for more in (state.still, state.armed, state.runs, state.flashing, state.acted):
+    for more in (state.out_of_use, state.still, state.armed, state.runs, state.flashing, state.acted):
         more.pop(event.fixture, None)
     if state.lifted is not None and state.lifted.fixture == event.fixture:
         state.lifted = None

@@ -39,6 +39,7 @@ __all__ = [
     "SetOrder",
     "SetSlot",
     "SetValues",
+    "TagOut",
     "Take",
     "Withdraw",
 ]
@@ -157,6 +158,15 @@ class GoAloft(Command):
 
     position: str | None
     of: str | None = None
+    leaving: Leaving = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class TagOut(Command):
+    """Take a unit out of use for a reason, so that nobody drives it; None: in use again."""
+
+    fixture: str
+    reason: str | None
     leaving: Leaving = field(default_factory=dict)
 
 

@@ -33,6 +33,8 @@ def _(command: commands.Arm, state: State, now: float, rules: Rules) -> Answer:
         return Refused(Said("{unit} has nothing that is guarded.", unit=spoken(unit)), unit.id)
     if unit.id in state.hands_on:
         return Refused(Said("Hands are on {unit}: it is not armed meanwhile.", unit=spoken(unit)), unit.id)
+    if unit.id in state.out_of_use:
+        return Refused(Said("{unit} is out of use: it is not armed meanwhile.", unit=spoken(unit)), unit.id)
     reason = " ".join(command.reason.split())
     if not 1 <= len(reason) <= LONGEST_REASON:
         return Refused(

@@ -14,7 +14,7 @@ from server.stage import commands, events
 from server.stage.decide import MOST_UNIVERSES, Answer, Rules, allow, answer
 from server.stage.flashing import flashes_of_others
 from server.stage.holds import Refused, Touch, let_go, let_go_of_all, touch
-from server.stage.near import SLOW_S, SOFT_S, called, is_near, names, rises
+from server.stage.near import NEAR_LEVEL, SLOW_S, SOFT_S, called, is_near, names, rises
 from server.stage.state import State
 
 __all__: list[str] = []
@@ -209,6 +209,8 @@ def _(command: commands.LightUp, state: State, now: float, rules: Rules) -> Answ
     touched = touch(state, person, fixture, now)
     if isinstance(touched, Refused):
         return touched
+    if is_near(state, touched.fixture):
+        level = min(level, NEAR_LEVEL)
     still = command.as_it_hangs or fixture in state.hands_on
     fade_s = state.settings.light_up_s
     if still or not state.aloft_at(touched.fixture.position):

@@ -1,5 +1,7 @@
-"""The rules for people at their work: hands on a unit, aloft, and the dark that waits for them."""
+"""The rules for people at their work: hands on a unit, out of use, aloft, and the dark that waits."""
 
+from server.rig.patch import spoken
+from server.rig.profile import INTENSITY
 from server.rig.said import Said
 from server.stage import commands, events
 from server.stage.decide import Answer, Rules, allow, answer
@@ -11,6 +13,7 @@ from server.stage.state import State
 __all__: list[str] = []
 
 LONGEST_POSITION = 60
+LONGEST_REASON = 100
 
 
 @answer.register
@@ -34,6 +37,33 @@ def _(command: commands.HandsOn, state: State, now: float, rules: Rules) -> Answ
         name = called(state, people[0])
         return Refused(Said("{name} has hands on it. Ask them, or the lead.", name=name), fixture)
     return [events.HandsOnSet(person, fixture, None, off)]
+
+
+@answer.register
+def _(command: commands.TagOut, state: State, now: float, rules: Rules) -> Answer:
+    person, fixture = command.person, command.fixture
+    unit, mode, out = state.fixtures.get(fixture), state.mode(fixture), state.out_of_use.get(fixture)
+    if unit is None or mode is None:
+        return Refused(Said("There is no such fixture any more."), fixture)
+    if state.people[person].role == "house" and not unit.house:
+        return Refused(
+            Said("House staff take house fixtures out of use. Tell the lead about this one."), fixture
+        )
+    if command.reason is None:
+        if out is not None and out.person != person and allow(state, person, "lead"):
+            name = called(state, out.person)
+            return Refused(Said("{name} took it out of use. Ask them, or the lead.", name=name), fixture)
+        return [events.OutOfUseSet(person, fixture, None, {})] if out else []
+    reason = " ".join(command.reason.split())
+    if not 1 <= len(reason) <= LONGEST_REASON:
+        return Refused(Said("Say in 1 to {most} characters why.", most=LONGEST_REASON), fixture)
+    asked = state.asked(fixture, mode)
+    levels = [c for c in mode.controls if c.mastered or c.attribute == INTENSITY]
+    if any(asked[c.key] for c in levels) and not state.guarded(unit):
+        why = Said("{unit} is asked for light. Take it to 0 first, then out of use.", unit=spoken(unit))
+        return Refused(why, fixture)
+    frozen = freezing(mode, {**asked, **command.leaving.get(fixture, {})}) | {c.key: 0 for c in levels}
+    return [events.OutOfUseSet(person, fixture, reason, frozen)]
 
 
 @answer.register

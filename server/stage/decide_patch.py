@@ -72,7 +72,9 @@ def _cannot_go(state: State, removed: Iterable[str]) -> Refused | None:
             return Refused(
                 Said("Hands are on {unit}: it stays in the rig until they are off.", unit=unit), fixture
             )
-        if refused := _aloft_there(state, state.fixtures[fixture]):
+        if refused := _out_of_use(state, state.fixtures[fixture]) or _aloft_there(
+            state, state.fixtures[fixture]
+        ):
             return refused
     return None
 
@@ -88,11 +90,23 @@ def _cannot_change(state: State, command: commands.ChangePatch) -> Refused | Non
             return Refused(
                 Said("Hands are on {unit}: its patch stays until they are off.", unit=spoken(before)), new.id
             )
+        if (
+            before is not None
+            and _driven_by(before) != _driven_by(new)
+            and (refused := _out_of_use(state, before))
+        ):
+            return refused
         if before != new and (before is None or _driven_by(before) != _driven_by(new)):
             for unit in (before, new):
                 if unit is not None and (refused := _aloft_there(state, unit)):
                     return refused
     return None
+
+
+def _out_of_use(state: State, unit: Fixture) -> Refused | None:
+    if unit.id not in state.out_of_use:
+        return None
+    return Refused(Said("{unit} is out of use: its patch stays meanwhile.", unit=spoken(unit)), unit.id)
 
 
 def _aloft_there(state: State, unit: Fixture) -> Refused | None:

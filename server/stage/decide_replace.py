@@ -55,6 +55,10 @@ def _touched(state: State) -> Refused | None:
         return Refused(
             Said("Somebody is aloft ({names}): another show comes in once they are down.", names=who)
         )
+    for fixture in state.out_of_use:
+        unit = spoken(state.fixtures[fixture])
+        why = Said("{unit} is out of use: another show comes in once it is back.", unit=unit)
+        return Refused(why, fixture)
     for fixture in state.hands_on:
         return Refused(
             Said(

@@ -32,6 +32,7 @@ __all__ = [
     "LookSaved",
     "MasterSet",
     "OrderSet",
+    "OutOfUseSet",
     "PersonCame",
     "PersonJoined",
     "PersonLeft",
@@ -142,6 +143,15 @@ class StillSet(Event):
 
     fixture: str
     frozen: dict[str, int] | None
+
+
+@dataclass(frozen=True, slots=True)
+class OutOfUseSet(Event):
+    """A unit is out of use for a reason, and held at these raw values; reason None: in use again."""
+
+    fixture: str
+    reason: str | None
+    frozen: dict[str, int]
 
 
 @dataclass(frozen=True, slots=True)

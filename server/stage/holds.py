@@ -6,7 +6,7 @@ from server.rig.patch import Fixture, spoken
 from server.rig.profile import Mode
 from server.rig.said import Said
 from server.stage.events import Event, LetGone, Taken
-from server.stage.near import stay_still
+from server.stage.near import called, stay_still
 from server.stage.state import Leaving, State
 
 __all__ = ["AWAY_S", "Refused", "Touch", "in_other_hands", "let_go", "let_go_of_all", "touch"]
@@ -54,6 +54,14 @@ def touch(
         return Refused(
             Said("{unit} is not a house fixture. Ask the lead to mark it as one.", unit=spoken(unit)), fixture
         )
+    if out := state.out_of_use.get(fixture):
+        why = Said(
+            "{unit} is out of use ({reason}; {name}): nobody drives it until that is taken back.",
+            unit=spoken(unit),
+            reason=out.reason,
+            name=called(state, out.person),
+        )
+        return Refused(why, fixture)
     if unit.work_light and who.role != "lead":
         return Refused(Said("{unit} is work light: only the lead drives it.", unit=spoken(unit)), fixture)
     if state.guarded(unit) and not armed:
@@ -72,9 +80,9 @@ def touch(
         return Touch(unit, mode, ())
     if not over and (holder := in_other_hands(state, person, fixture, now)):
         name = state.people[holder].name
-        called = unit.channel if unit.channel is not None else spoken(unit)
+        number = unit.channel if unit.channel is not None else spoken(unit)
         return Refused(
-            Said("{name} has {unit}. Take it?", name=name, unit=called), fixture, holder, ask="take"
+            Said("{name} has {unit}. Take it?", name=name, unit=number), fixture, holder, ask="take"
         )
     return Touch(unit, mode, (Taken(person, fixture),))
 

@@ -8,10 +8,11 @@ from server.rig.said import Said
 from server.stage.events import Event, StillSet
 from server.stage.state import State
 
-__all__ = ["SLOW_S", "SOFT_S", "called", "freezing", "is_near", "names", "rises", "stay_still"]
+__all__ = ["NEAR_LEVEL", "SLOW_S", "SOFT_S", "called", "freezing", "is_near", "names", "rises", "stay_still"]
 
 SLOW_S = 3.0  # how long the first move takes beside somebody aloft: long enough to draw a hand back
 SOFT_S = 0.5  # how long light takes to come up in front of somebody: never a snap into their eyes
+NEAR_LEVEL = 0.5  # what lighting up goes to in front of somebody, whose eyes may be at the lens
 SOFT_ABOVE = 0.1  # a rise by more than this share of full; a thumb that drags makes smaller ones
 
 

@@ -15,6 +15,7 @@ __all__ = [
     "Leaving",
     "Lifted",
     "Look",
+    "OutOfUse",
     "Person",
     "Role",
     "Run",
@@ -71,6 +72,15 @@ class Hands:
     def people(self) -> tuple[str, ...]:
         """Everybody whose hands are on it, the first one first."""
         return (self.person, *self.others)
+
+
+@dataclass(frozen=True, slots=True)
+class OutOfUse:
+    """Who took a unit out of use, why, and the raw values it is held at: no light, and nothing moves."""
+
+    person: str
+    reason: str
+    frozen: dict[str, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +187,7 @@ class State:
     hands_on: dict[str, Hands] = field(default_factory=dict)
     faults: dict[str, Fault] = field(default_factory=dict)
     last_at: dict[str, str] = field(default_factory=dict)
+    out_of_use: dict[str, OutOfUse] = field(default_factory=dict)
     aloft: dict[str, Aloft] = field(default_factory=dict)
     still: dict[str, dict[str, int]] = field(default_factory=dict)
     armed: dict[str, Armed] = field(default_factory=dict)
@@ -198,9 +209,10 @@ class State:
         return fixture.guarded or self.profiles[fixture.profile].guard is not None
 
     def frozen(self, fixture: str) -> dict[str, int]:
-        """Raw values some of its controls are held at, whatever is asked: hands are on it, or near it."""
-        hands = self.hands_on.get(fixture)
-        return {**self.still.get(fixture, {}), **(hands.frozen if hands else {})}
+        """Raw values controls are held at, whatever is asked: people are at the unit, or it is out of use."""
+        marks = self.hands_on.get(fixture), self.out_of_use.get(fixture)
+        held = {key: raw for mark in marks if mark for key, raw in mark.frozen.items()}
+        return {**self.still.get(fixture, {}), **held}
 
     def aloft_at(self, position: str) -> list[str]:
         """Who works at height at that position."""

@@ -40,6 +40,7 @@ PEOPLE = (
 WHO = ("kit", "kit", "mo", "mo", "hal")
 FADES = (0.0, 0.0, 0.3, 2.0)
 PAUSES_S = (0.0, 0.0, 0.003, 0.01, 0.02, 0.03, 0.03, 0.05, 0.1, 0.1, 0.4)
+FREEZES = (events.HandsOnSet, events.StillSet, events.OutOfUseSet)
 BETWEEN = 4  # frames at most while something moves between two commands: the rest of the time passes unseen
 
 
@@ -200,7 +201,7 @@ class Crowd:
         self.done += 1
         self.engine.took(answer)
         self.look()
-        if any(isinstance(e, events.HandsOnSet | events.StillSet) for e in answer):
+        if any(isinstance(e, FREEZES) for e in answer):
             rig, state = self.engine.rig, self.stage.state
             held = [r for r, (f, key) in enumerate(rig.names) if key in state.frozen(f)]
             self.judge.hold(held)
@@ -241,6 +242,7 @@ class Crowd:
             lambda who, unit: ask.LetGo(who, r.choice((unit, unit, "*"))),
             lambda who, unit: ask.HandsOn(who, unit, r.random() < 0.6),
             lambda who, unit: ask.GoAloft(who, position),
+            lambda who, unit: ask.TagOut(who, unit, r.choice(("lamp", None, None))),
             lambda who, unit: ask.SetSlot(who, 1, r.randint(1, 512), r.choice((0, 255, 7, None))),
             lambda who, unit: ask.SetMaster(who, r.choice((0.0, 1.0, r.random()))),
             lambda who, unit: ask.SetBlackout(who, r.random() < 0.5),

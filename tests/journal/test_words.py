@@ -43,6 +43,7 @@ DAY: list[Event] = [
     events.AloftSet(MO.id, MO.id, "Bridge", 1.5),
     events.StillSet(MO.id, "mover", {"Pan": 1}),
     events.StillSet(MO.id, "mover", None),
+    events.OutOfUseSet(MO.id, "dim1", "lamp", {"Dimmer": 0}),
     events.DarkCalled(LEAD.id, 2.5),
     events.DarkAnswered(MO.id, True, 3.5),
     events.DarkEnded(LEAD.id),

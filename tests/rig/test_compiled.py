@@ -122,11 +122,6 @@ def test_guarded_are_guarded_controls_and_all_controls_of_guarded_units() -> Non
     assert rig.safe[rig.row["pump", "Dimmer"]] == 0
 
 
-def test_what_moves_or_acts_freezes_under_hands() -> None:
-    rig = rig_of()
-    assert named(rig, rig.freezes) == {"head Pan", "head Tilt", "head Control1"}
-
-
 def test_flags_of_the_profile_and_the_unit_come_along() -> None:
     rig = rig_of(unit("a", "head", 1, cap=0.5, inverted=("Pan",)))
     assert named(rig, rig.snap) == {"a Shutter1", "a Gobo1"}

@@ -82,6 +82,13 @@ def commands(held: st.SearchStrategy[bool] = YES) -> st.SearchStrategy[list[Comm
             ask.Act, WHO, WHICH, st.just("Control1"), st.sampled_from(["Recalibrate", "Lamp off"]), YES
         ),
         st.builds(ask.HandsOn, WHO, WHICH, YES),
+        st.builds(ask.TagOut, WHO, WHICH, st.sampled_from(["lamp", None])),
+        st.builds(ask.GoAloft, WHO, st.sampled_from(["Bridge 1", "House", None])),
+        st.builds(ask.CallDark, WHO),
+        st.builds(ask.AnswerDark, WHO, YES),
+        st.builds(ask.Arm, WHO, WHICH, st.sampled_from(["test", None])),
+        st.builds(ask.RunGuarded, WHO, WHICH, st.just({"Fog1": 1.0}), st.integers(1, 2), YES),
+        st.builds(ask.LiftFlashes, WHO, WHICH | st.none()),
         st.builds(
             ask.SetSlot,
             WHO,
@@ -144,8 +151,7 @@ def wire(state: State) -> tuple[Compiled, Ints, np.ndarray]:
         mode = state.mode(fixture)
         assert mode is not None
         wanted[row] = state.asked(fixture, mode)[key]
-        if fixture in state.hands_on and key in state.hands_on[fixture].frozen:
-            frozen[row] = state.hands_on[fixture].frozen[key]
+        frozen[row] = state.frozen(fixture).get(key, np.nan)
     by_hand = np.full((len(rig.universes), 512), UNSET, np.int16)
     for universe, slots in state.slots.items():
         for slot, level in slots.items():

@@ -279,7 +279,7 @@ def test_under_hands_a_unit_still_lights_up_as_it_hangs() -> None:
     stage = stage_with()
     done(stage, HandsOn("kit", "head", on=True))
     done(stage, LightUp("mo", "head"))
-    assert stage.state.hand["head"] == {"Dimmer": 65535, "Shutter1": 100, "Gobo1": 0}
+    assert stage.state.hand["head"] == {"Dimmer": 32768, "Shutter1": 100, "Gobo1": 0}
 
 
 def test_a_bare_slot_is_set_and_given_back_and_opens_its_universe() -> None:

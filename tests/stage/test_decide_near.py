@@ -8,6 +8,7 @@ from server.stage import events
 from server.stage.commands import (
     Act,
     AnswerDark,
+    Arm,
     CallDark,
     ChangePatch,
     Command,
@@ -17,10 +18,12 @@ from server.stage.commands import (
     LetGo,
     LightUp,
     RecallLook,
+    RunGuarded,
     SetBlackout,
     SetMaster,
     SetSlot,
     SetValues,
+    TagOut,
     Take,
 )
 from server.stage.near import SLOW_S, SOFT_S
@@ -211,6 +214,65 @@ def test_a_look_moves_nothing_that_is_held_still() -> None:
     stage.state.recalled["head"] = {"Pan": 1}
     assert stage.state.frozen("head")["Pan"] == 5
     assert "no such look" in refused(stage, RecallLook("ann", "none", 1)).why
+
+
+def test_what_is_out_of_use_gives_no_light_moves_nowhere_and_is_driven_by_nobody() -> None:
+    stage = stage_with()
+    done(stage, SetValues("mo", "head", {"Dimmer": 0.5}))
+    assert refused(stage, TagOut("mo", "head", "lamp")).why == (
+        "21 (Bridge 1 unit 3) is asked for light. Take it to 0 first, then out of use."
+    )
+    done(stage, LetGo("mo", "head"))
+    assert refused(stage, TagOut("mo", "head", " ")).why == "Say in 1 to 100 characters why."
+    (out,) = done(stage, TagOut("mo", "head", " lamp  change ", leaving={"head": {"Pan": 5}}))
+    assert out == events.OutOfUseSet("mo", "head", "lamp change", {**FROZEN, "Dimmer": 0})
+    for command in (
+        SetValues("ann", "head", {"Dimmer": 1}),
+        LightUp("ann", "head"),
+        Take("ann", "head", over=True),
+    ):
+        assert refused(stage, command).why == (
+            "21 (Bridge 1 unit 3) is out of use (lamp change; Mo): nobody drives it until that is taken back."
+        )
+    assert "its patch stays" in refused(stage, ChangePatch("ann", (), ("head",))).why
+    assert "its patch stays" in refused(stage, ChangePatch("ann", (replace(RIG["head"], address=99),))).why
+    stage.state.recalled["head"] = {"Dimmer": 65535, "Pan": 1}
+    assert stage.state.frozen("head") == {**FROZEN, "Dimmer": 0}
+
+
+def test_in_use_again_by_who_took_it_out_or_by_the_lead() -> None:
+    stage = stage_with()
+    done(stage, TagOut("mo", "head", "lamp"))
+    assert refused(stage, TagOut("kit", "head", None)).why == "Mo took it out of use. Ask them, or the lead."
+    done(stage, TagOut("mo", "head", None))
+    assert done(stage, TagOut("mo", "head", None)) == []
+    done(stage, TagOut("mo", "head", "lamp"))
+    done(stage, TagOut("ann", "head", None))
+    assert stage.state.out_of_use == {}
+
+
+def test_power_that_feeds_a_unit_under_repair_is_not_armed() -> None:
+    stage = stage_with()
+    done(stage, TagOut("mo", "pump", "somebody repairs what it feeds"))
+    assert refused(stage, Arm("ann", "pump", "test")).why == "42 is out of use: it is not armed meanwhile."
+    done(stage, TagOut("mo", "pump", None))
+    done(stage, Arm("ann", "pump", "test"))
+    done(stage, TagOut("mo", "pump", "a repair after all"))
+    assert "out of use" in refused(stage, RunGuarded("ann", "pump", {"Dimmer": 1}, 1, True)).why
+
+
+def test_house_staff_take_house_fixtures_out_of_use() -> None:
+    stage = stage_with()
+    done(stage, TagOut("hal", "aisle", "loose clamp"))
+    assert "Tell the lead" in refused(stage, TagOut("hal", "head", "loose clamp")).why
+    assert refused(stage, TagOut("mo", "nobody", "lamp")).fixture == "nobody"
+
+
+def test_in_front_of_somebody_it_lights_up_to_half() -> None:
+    for stage in (aloft(), touched()):
+        lit = done(stage, LightUp("mo", "head"))[-1]
+        assert isinstance(lit, events.LevelsSet)
+        assert lit.raws["Dimmer"] == 32768
 
 
 def test_dark_waits_for_everybody_aloft() -> None:
