@@ -10,7 +10,7 @@ from server.rig.said import Said
 
 __all__ = ["LONGEST_FIELDS", "ShortBodies", "body_or_file"]
 
-LONGEST_FIELDS = 1024 * 1024  # octets; a focus order of every fixture a rig may hold is a tenth of it
+LONGEST_FIELDS = 128 * 1024  # octets; a focus order of every fixture a rig may hold is half of it
 
 
 async def body_or_file(request: Request, longest: int) -> bytes:

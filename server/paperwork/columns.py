@@ -31,6 +31,7 @@ FIELDS: dict[str, tuple[str, ...]] = {
     "notes": ("notes", "note", "remarks", "remark", "comments", "comment"),
 }  # fmt: skip
 COUNTED = {"end", "endaddress", "footprint", "slots", "absolute", "absoluteaddress"}  # follows from the rest
+WORDS_MOST = 8  # of a type that nobody knows, to look for what comes near: a cell may hold 40,000
 YES = {"yes", "y", "x", "1", "true", "on", "✓", "✔"}
 NO = {"", "no", "n", "0", "false", "off", "-", "–"}
 
@@ -111,7 +112,7 @@ def profile_in(text: str, library: Library) -> Profile:
     found = library.search(text)
     if len(found) == 1:
         return found[0]
-    near = found or [p for word in text.split() for p in library.search(word)]
+    near = found or [p for word in text.split()[:WORDS_MOST] for p in library.search(word)]
     names = ", ".join(dict.fromkeys(p.name for p in near[:4]))
     raise ValueError(f'no one profile is called "{text.strip()}"' + (f" (near: {names})" if names else ""))
 

@@ -22,7 +22,7 @@ MOST_MB = 2048
 def main() -> None:
     """Search; libFuzzer ends the process, with a report, and with an input when the promise was broken."""
     name, what = sys.argv[1], sys.argv[2]
-    with atheris.instrument_imports(include=["server"]):
+    with atheris.instrument_imports(include=["server", "tomllib", "zipfile"]):
         target = importlib.import_module(f"tests.fuzz.{name}")
     if Path(what).is_file():
         target.one(Path(what).read_bytes())

@@ -32,6 +32,11 @@ SEEDS = (
     b'{"do":"slot","n":1,"universe":1,"slot":512,"raw":255}\n{"do":"slot","n":2,"universe":1,"slot":512,"raw":null}',
     b'{"do":"blackout","n":1,"on":true}\n{"do":"master","n":2,"value":0.25}',
     b'{"do":"hands_on","n":1,"fixture":"demo-21","on":true}\n{"do":"fault","n":2,"fixture":"demo-21","words":"stiff"}',
+    b'{"do":"aloft","n":1,"position":"LX 1"}\n{"do":"going_dark","n":2}',
+    b'{"do":"going_dark","n":2}\n{"do":"dark_answer","n":3,"yes":false}',
+    b'{"do":"arm","n":1,"fixture":"demo-75","reason":"rehearsal","seconds":60}\n\n\n'
+    b'{"do":"run","n":2,"fixture":"demo-75","values":{"Haze1":0.5},"press":1,"on":true}\n\n\n'
+    b'{"do":"lift_flashes","n":3,"fixture":"demo-28"}',
     b'{"do":"act","n":1,"fixture":"demo-21","control":"Control1","function":"Recalibrate","held":true}',
     b'{"do":"signal","n":1,"rtt_ms":18}\n\n{"do":"fault","n":2,"fixture":"demo-21","words":null}',
 )

@@ -1,5 +1,6 @@
 """The file settings.toml: settings, or SettingsError with a sentence."""
 
+import atexit
 import tempfile
 from pathlib import Path
 
@@ -8,7 +9,8 @@ from server.command_line import SETTINGS_FILE, SettingsError, read_settings
 __all__ = ["SEEDS", "WORDS", "one"]
 
 _FOLDER = tempfile.TemporaryDirectory()
-_FILE = Path(_FOLDER.name) / SETTINGS_FILE
+_FILE = (Path(_FOLDER.name) / SETTINGS_FILE).open("wb", buffering=0)  # opened once: that is what takes long
+atexit.register(_FILE.close)
 SEEDS = (
     b'crew_pin = "2749"\npriority = 90\nsteady = [4]\n'
     b'[[off_limits]]\nuniverse = 3\nfirst = 1\nlast = 24\nwhy = "house lights"\n',
@@ -30,7 +32,9 @@ WORDS = (
 
 def one(data: bytes) -> None:
     """Nothing else is raised."""
-    _FILE.write_bytes(data)
+    _FILE.seek(0)
+    _FILE.truncate()
+    _FILE.write(data)
     refused = _refused()
     assert refused is None or refused.endswith("."), refused
 

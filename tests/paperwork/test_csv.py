@@ -243,3 +243,9 @@ def test_whatever_is_written_reads_back_the_same(some: list[Row]) -> None:
 @given(st.binary(max_size=300) | st.text(max_size=300).map(lambda t: ("Type,Mode,Address\n" + t).encode()))
 def test_any_bytes_give_rows_and_problems(data: bytes) -> None:
     read_rig(data, LIBRARY)
+
+
+def test_only_the_first_words_of_an_unknown_type_are_looked_for() -> None:
+    for many, near in ((3, True), (8, False)):
+        [problem] = problems(f"Type,Mode,Address\n{'zq ' * many}scroller,1-slot,1\n")
+        assert ("near" in problem.why) == near

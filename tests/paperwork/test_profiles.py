@@ -193,6 +193,20 @@ def test_more_functions_than_any_unit_has_are_refused_before_they_are_made() -> 
         profile_from_json(file(mode(500, cells=cells, cell_controls=[full])))
 
 
+@pytest.mark.parametrize("piece", [b"1,", b"{},", b'"a":1,', b"[],"])
+def test_a_file_that_is_wrong_a_million_times_is_refused_before_it_is_read(piece: bytes) -> None:
+    for data in (b'{"modes":[' + piece * 1_000_000 + b"1]}", b"{" + piece * 1_000_000 + b'"a":1}'):
+        with pytest.raises(FileError, match="is this a profile") as wrong:
+            profile_from_json(data)
+        assert len(wrong.value.problems) == 1
+
+
+def test_no_more_than_a_hundred_faults_are_told() -> None:
+    with pytest.raises(FileError) as wrong:
+        profile_from_json(b'{"modes":[' + b"1," * 50_000 + b"1]}")
+    assert len(wrong.value.problems) == 100
+
+
 @given(st.binary(max_size=300) | st.text(max_size=300).map(str.encode))
 def test_any_bytes_give_a_profile_or_a_file_error(data: bytes) -> None:
     with pytest.raises(FileError):
