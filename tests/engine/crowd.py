@@ -112,6 +112,12 @@ class Judge:
         slots = {int(at) for at, row in zip(self.rig.slot_at, self.rig.slot_row, strict=True) if row in rows}
         self._held = {at: self._held.get(at, int(self._last[at])) for at in slots}
 
+    def unmoved(self, before: bytes, rows: Sequence[int]) -> None:
+        """What is held from now on leaves as it did in the frame before."""
+        for at, row in zip(self.rig.slot_at.tolist(), self.rig.slot_row.tolist(), strict=True):
+            if row in rows and before[at] != self._last[at]:
+                self.wrong.append(f"slot {at + 1} jumped to {self._last[at]} when it was to stay")
+
     def look(self, frame: bytes, now: float) -> None:
         """See one frame at `now` seconds."""
         slots = np.frombuffer(frame, np.uint8)
@@ -199,11 +205,15 @@ class Crowd:
         if isinstance(answer, Refused):
             return
         self.done += 1
+        before = self.picture
         self.engine.took(answer)
         self.look()
         if any(isinstance(e, FREEZES) for e in answer):
             rig, state = self.engine.rig, self.stage.state
             held = [r for r, (f, key) in enumerate(rig.names) if key in state.frozen(f)]
+            self.judge.unmoved(before, [r for r in held if rig.controls[r].moves])
+            self.engine.step(self.now)  # an action under way ends with the freezing
+            self.look()
             self.judge.hold(held)
 
     def _pass(self, seconds: float) -> None:
