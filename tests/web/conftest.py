@@ -94,5 +94,5 @@ def phones(chromium: Browser, server: Server) -> Iterator[PhoneOf]:
 
 def _is_bad(line: ConsoleMessage) -> bool:
     # The browser itself notes a call that was refused, and a network that a test took away.
-    noted = ("status of 403", "net::ERR_INTERNET_DISCONNECTED")
+    noted = ("status of 403", "status of 422", "net::ERR_INTERNET_DISCONNECTED")
     return line.type in ("error", "warning") and not any(words in line.text for words in noted)

@@ -5,14 +5,17 @@ import { fetchLaptopWords, said, words } from '../words/words.js';
 /**
  * @param {string} method
  * @param {string} path
- * @param {unknown} [body] sent as JSON
+ * @param {unknown} [body] sent as JSON; a file as it is
  * @returns {Promise<any>} the JSON answered, null when there is none
  * @throws {Error} its message is the sentence to show
  */
 export async function call(method, path, body) {
   /** @type {RequestInit} */
   const request = { method, headers: { accept: 'application/json' } };
-  if (body !== undefined) {
+  if (body instanceof Blob) {
+    request.headers = { ...request.headers, 'content-type': 'application/octet-stream' };
+    request.body = body;
+  } else if (body !== undefined) {
     request.headers = { ...request.headers, 'content-type': 'application/json' };
     request.body = JSON.stringify(body);
   }

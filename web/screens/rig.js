@@ -11,6 +11,7 @@ import { fixture, mine, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
 import { late } from '../words/late.js';
 import { LANGUAGES, said, words } from '../words/words.js';
+import { makeShowFile } from './show.js';
 
 /** @param {import('../app.js').Stage} stage */
 export function show({ main, signal }) {
@@ -18,7 +19,7 @@ export function show({ main, signal }) {
   rig.show.read(({ name, venue }) => write(title, [name, venue].filter(Boolean).join(', ') || late.rig.title), signal);
   const alerts = h('ul', { className: 'alerts', 'aria-label': late.rig.alerts });
   rig.alerts.read((all) => alerts.replaceChildren(...Object.values(all).map((told) => h('li', null, said(told)))), signal);
-  main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, makePeople(signal), makePhone(signal))));
+  main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, makePeople(signal), rig.you.value.role === 'lead' && makeShowFile(), makePhone(signal))));
 }
 
 /** @param {AbortSignal} signal */

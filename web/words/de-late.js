@@ -101,6 +101,18 @@ export default {
     others: (pages) => `Andere Telefone öffnen ${pages.join(' oder ')}`,
     sleep: 'Stell die Bildschirmsperre in den Einstellungen des Telefons länger; schläft es ein, bleibt dein Licht, wie es ist. DMX512 erkennt keine Fehler: Gefährliches gehört nicht daran.',
   },
+  show: {
+    title: 'Die Show als Datei',
+    keep: 'Kopie mitnehmen',
+    bring: 'Show holen',
+    hint: 'Anlage, Profile, Looks und Fehler, für einen anderen Laptop oder einen anderen Tag. Niemand kommt damit herein.',
+    holds: (fixtures, looks, faults) => `In dieser Datei: ${geraete(fixtures)}, ${looks} ${looks === 1 ? 'Look' : 'Looks'}, ${faults} Fehler.`,
+    replaces: (fixtures, looks, faults) => `Sie kommt an die Stelle von: ${geraete(fixtures)}, ${looks} ${looks === 1 ? 'Look' : 'Looks'}, ${faults} Fehler. Davon kommt vorher eine Kopie zur Seite.`,
+    leftOut: (count) => `Aus ihren Looks weggelassen, weil es blitzen oder etwas auslösen würde: ${count} ${count === 1 ? 'Wert' : 'Werte'}.`,
+    go: 'Hereinholen',
+    goWords: 'Halten: Alles in der Hand wird losgelassen, und alles Licht fährt zum neuen Grundlook.',
+    done: (name) => `${name}: ist da.`,
+  },
   pick: {
     stop: 'Fertig',
     drive: (count) => (count ? `${count} zusammen fahren` : 'Antippen, was fahren soll'),

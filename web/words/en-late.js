@@ -101,6 +101,18 @@ export default {
     others: (/** @type {string[]} */ pages) => `Other phones open ${pages.join(' or ')}`,
     sleep: 'Keep the phone from locking itself in its own settings; if it sleeps, your light stays as it is. DMX512 has no error checking: nothing dangerous belongs on it.',
   },
+  show: {
+    title: 'The show as a file',
+    keep: 'Keep a copy',
+    bring: 'Bring a show in',
+    hint: 'Rig, profiles, looks and faults, for another laptop or another day. Nobody comes in with it.',
+    holds: (/** @type {number} */ fixtures, /** @type {number} */ looks, /** @type {number} */ faults) => `In this file: ${counted(fixtures, 'fixture')}, ${counted(looks, 'look')}, ${counted(faults, 'fault')}.`,
+    replaces: (/** @type {number} */ fixtures, /** @type {number} */ looks, /** @type {number} */ faults) => `It takes the place of ${counted(fixtures, 'fixture')}, ${counted(looks, 'look')}, ${counted(faults, 'fault')}. A copy of those is put aside first.`,
+    leftOut: (/** @type {number} */ count) => `Left out of its looks, because it would strobe or set something off: ${counted(count, 'value')}.`,
+    go: 'Bring it in',
+    goWords: 'Hold: everything in hand is let go, and all light fades to the new baseline.',
+    done: (/** @type {string} */ name) => `${name}: it is in.`,
+  },
   pick: {
     stop: 'Stop',
     drive: (/** @type {number} */ count) => (count ? `Drive ${count} together` : 'Tap what to drive'),
