@@ -128,7 +128,9 @@ class Judge:
             if slots[at] not in levels:
                 self.wrong.append(f"slot {at + 1} was driven to {slots[at]}")
         for at, level in self._held.items():
-            if slots[at] != level:
+            if slots[at] == 0 and self.rig.intensity[self.rig.owned[0, at]]:
+                self._held[at] = 0  # what is out of use may still have had to wait with going dark
+            elif slots[at] != level:
                 self.wrong.append(f"slot {at + 1} moved from {level} to {slots[at]} under somebody's hands")
         if (slots != self._last).any() or self._strobed:
             self._count(slots, now)
