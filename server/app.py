@@ -5,8 +5,9 @@ import contextlib
 import logging
 import signal
 import sys
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from functools import partial
+from typing import Any
 
 import uvicorn
 from fastapi import FastAPI
@@ -14,8 +15,12 @@ from fastapi import FastAPI
 from server import __version__
 from server.api import fixtures, live, looks, nodes, people, problems, profiles, rig, show, universes
 from server.api.described import describe
+from server.api.door import Door
 from server.api.messages import LONGEST
+from server.api.origin import names_here
 from server.api.pages import pages
+from server.api.people import Asker
+from server.api.pins import pins_at_start
 from server.api.sockets import MOST, PING_S, Http, Live
 from server.api.uploads import ShortBodies
 from server.ending import Ending
@@ -25,6 +30,7 @@ from server.parts import Parts
 from server.places import web_folder
 from server.settings import Settings
 from server.stage.near import names
+from server.stage.state import ROLES, Role
 
 __all__ = ["build", "serve"]
 
@@ -48,7 +54,7 @@ def build(parts: Parts) -> FastAPI:
                 await running
             parts.close(streams_too=not (broken or app.state.keep()))
 
-    app = FastAPI(title="focuscall", version=__version__, lifespan=lifespan, docs_url=None, redoc_url=None)
+    app = FastAPI(title="focuscall", version=__version__, lifespan=lifespan, openapi_url=None)
     app.state.room, app.state.broken, app.state.keep = parts.room, False, lambda: False
     app.add_middleware(ShortBodies)
     problems.install(app)
@@ -56,6 +62,11 @@ def build(parts: Parts) -> FastAPI:
         app.include_router(part.router)
     app.include_router(pages(web_folder()))
     describe(app)
+
+    @app.get("/openapi.json", include_in_schema=False)
+    async def openapi(asker: Asker) -> dict[str, Any]:
+        return app.openapi()
+
     return app
 
 
@@ -67,8 +78,12 @@ def _stop_if_broken(parts: Parts, running: asyncio.Task[None]) -> None:
         signal.raise_signal(signal.SIGINT)
 
 
-def serve(settings: Settings) -> int:
-    """Serve until Ctrl-C. Returns the exit code: 0, 1 if it broke, 2 with a sentence if it cannot start."""
+def serve(settings: Settings, given: dict[Role, str], greet: Callable[[dict[Role, str | None]], None]) -> int:
+    """Serve until Ctrl-C. Returns the exit code: 0, 1 if it broke, 2 with a sentence if it cannot start.
+
+    given: PINs that the settings name, by role; emptied, so that from then on there are hashes only.
+    greet: called with the PINs in force before anything is served; None: one that the lead has set.
+    """
     try:
         parts = Parts(settings)
     except (OutputBusy, OutputFailed, ShowFileError, OSError) as why:
@@ -78,11 +93,16 @@ def serve(settings: Settings) -> int:
         print(f"focuscall: {settings.rig} was not read in. {wrong}", file=sys.stderr)
         parts.close()
         return 2
+    set_by_lead = parts.room.stage.state.pins
+    shown, parts.room.pins = pins_at_start(given, set_by_lead, draws=not settings.open_house)
+    greet({role: shown.get(role) for role in ROLES if role in parts.room.pins.roles})
+    given.clear()
+    shown.clear()
     _take_files()
     signal.signal(signal.SIGTERM, lambda *_: None)  # uvicorn raises it once more when all is down
     app = build(parts)
     config = uvicorn.Config(
-        app,
+        Door(app, names_here(settings.names)),
         host=settings.host,
         port=settings.port,
         http=Http,
@@ -94,6 +114,8 @@ def serve(settings: Settings) -> int:
         loop="asyncio",  # the one the tests run on, whatever else is installed
         log_level="warning",
         access_log=False,
+        proxy_headers=False,  # nothing stands before it: whoever says so would guess PINs as somebody else
+        server_header=False,
         timeout_graceful_shutdown=2,
     )
     state = parts.room.stage.state

@@ -1,10 +1,8 @@
 """The command line and settings.toml: read, joined, checked, and refused in one sentence."""
 
 import argparse
-import secrets
 import tomllib
 from collections.abc import Sequence
-from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +21,7 @@ class SettingsError(Exception):
 
 
 def read_settings(arguments: Sequence[str]) -> Settings:
-    """Read settings.toml of the data folder, lay the command line over it and draw the PINs not given.
+    """Read settings.toml of the data folder and lay the command line over it.
 
     Raises SettingsError: the first value that cannot be used, in one sentence. Nothing is written.
     `--help` and a misspelt option end the process, as argparse does.
@@ -32,7 +30,7 @@ def read_settings(arguments: Sequence[str]) -> Settings:
         name: value for name, value in vars(_parser().parse_args(arguments)).items() if value is not None
     }
     data = Path(given.get("data") or default_data_folder())
-    return _draw_pins(_settings(_read_file(data / SETTINGS_FILE) | given))
+    return _settings(_read_file(data / SETTINGS_FILE) | given)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -96,22 +94,3 @@ def _shown(value: object) -> str:
     if isinstance(value, dict):
         return ", ".join(f"{key} = {inner}" for key, inner in value.items())
     return str(value)
-
-
-def _draw_pins(settings: Settings) -> Settings:
-    if settings.open_house:
-        return settings
-    pins = {name: getattr(settings, name) for name in ("lead_pin", "crew_pin", "house_pin")}
-    for name, pin in pins.items():
-        if pin is None:
-            pins[name] = _new_pin(taken=set(pins.values()))
-    return settings.model_copy(update=pins)
-
-
-def _new_pin(taken: set[str | None]) -> str:
-    while True:
-        pin = f"{secrets.randbelow(10_000):04}"
-        steps = {(int(b) - int(a)) % 10 for a, b in pairwise(pin)}
-        # Not 1111, 1234, 9876 or 4747: those are guessed first.
-        if pin not in taken and len(set(pin)) >= 3 and len(steps) > 1:
-            return pin

@@ -20,6 +20,7 @@ _Port = Annotated[int, Field(ge=1, le=65535)]
 _Universe = Annotated[int, Field(ge=1, le=UNIVERSE_LAST)]
 _PORT = "a number from 1 to 65535"
 _PIN = "four to eight digits"
+_ROLES = ("lead", "crew", "house")
 _HOST = "a name or an IPv4 address, with or without :PORT"
 
 
@@ -83,11 +84,17 @@ def _source_name(given: object) -> str:
     return name
 
 
+def _name(given: object) -> str:
+    if not re.fullmatch(r"[A-Za-z0-9_-]+(\.[A-Za-z0-9_-]+)*", str(given)):
+        raise ValueError("not a name")
+    return str(given).lower()
+
+
 _Pin = Annotated[str, Field(pattern=r"^[0-9]{4,8}$", coerce_numbers_to_str=True)]
 
 
 class Settings(BaseModel):
-    """All that can be configured. After `read_settings` every PIN that is in force is filled in."""
+    """All that can be configured. Without a PIN for a role, api/pins.py finds one."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -156,6 +163,11 @@ class Settings(BaseModel):
     steady: Annotated[tuple[_Universe, ...], Option("a list of universes, 1 to 63999")] = Field(
         (), description="Universes sent 44 times a second even when nothing changes."
     )
+    names: Annotated[
+        tuple[Annotated[str, BeforeValidator(_name)], ...], Option("a list of names, such as rig.example.org")
+    ] = Field(
+        (), description="Further names that the page may be opened by; addresses and NAME.local always work."
+    )
     off_limits: Annotated[
         tuple[Annotated[OffLimits, BeforeValidator(_off_limits)], ...],
         Option("universe (1 to 63999), first and last (slots 1 to 512, in this order) and why, nothing else"),
@@ -167,6 +179,11 @@ class Settings(BaseModel):
         if len(set(given)) < len(given):
             raise ValueError("Two roles have the same PIN: give each role a PIN of its own.")
         return self
+
+    def without_pins(self) -> tuple["Settings", dict[str, str]]:
+        """The same without any PIN, and the PINs that were given, by role."""
+        given = {role: pin for role in _ROLES if (pin := getattr(self, f"{role}_pin"))}
+        return self.model_copy(update={f"{role}_pin": None for role in _ROLES}), given
 
     @property
     def show_folder(self) -> Path:

@@ -28,10 +28,11 @@ def run(arguments: Sequence[str]) -> int:
     except SettingsError as why:
         print(f"focuscall: {why}", file=sys.stderr)
         return 2
-    welcome.show(welcome.lines(settings, facts, colour=sys.stdout.isatty() and "NO_COLOR" not in os.environ))
-    from server.app import serve  # numpy and the rest load while the welcome is read
+    settings, given = settings.without_pins()
+    colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
+    from server.app import serve  # numpy and the rest are not loaded for a sentence
 
-    return serve(settings)
+    return serve(settings, given, lambda pins: welcome.show(welcome.lines(settings, facts, pins, colour)))
 
 
 def by_address(settings: Settings) -> Settings:

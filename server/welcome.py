@@ -1,6 +1,6 @@
 """What the terminal shows at the start: where phones go, who may join, where levels leave, what to mind."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import segno
@@ -33,12 +33,16 @@ class Facts:
     is_named: bool = False
 
 
-def lines(settings: Settings, facts: Facts, colour: bool) -> list[str]:
-    """Return the lines to print; colour: whether the terminal understands colours."""
+def lines(settings: Settings, facts: Facts, pins: Mapping[str, str | None], colour: bool) -> list[str]:
+    """Return the lines to print.
+
+    pins: those in force, by role; None: one that the lead has set on the page. colour: whether the terminal
+    understands colours.
+    """
     rows = [
         *_pages(settings, facts.addresses),
         *([("or by name", f"{_page(settings, NAME)} (in a moment)")] if facts.is_named else []),
-        ("PINs", _pins(settings)),
+        ("PINs", _pins(settings.open_house, pins)),
         ("Network", facts.interface),
         ("sACN goes to", _sacn(settings)),
         ("Art-Net goes to", _artnet(settings)),
@@ -51,7 +55,7 @@ def lines(settings: Settings, facts: Facts, colour: bool) -> list[str]:
         "",
         *(_row(label, text) for label, text in rows),
         "",
-        *_code(settings, facts.addresses[0], colour),
+        *_code(settings, facts.addresses[0], pins.get("crew"), colour),
         "",
         "  DMX512 has no error checking and is not for hazardous applications. Level 0 is not isolated.",
         "  Rules on site, local codes and licensed people come first. Ctrl-C ends the streams and stops.",
@@ -59,14 +63,17 @@ def lines(settings: Settings, facts: Facts, colour: bool) -> list[str]:
 
 
 def moved_lines(settings: Settings, addresses: Sequence[str], name: str | None, colour: bool) -> list[str]:
-    """Return the lines to print when phones find the page at other addresses than before; never empty."""
+    """Return the lines to print when phones find the page at other addresses than before; never empty.
+
+    The code holds no PIN: only their hashes are known by then.
+    """
     rows = [*_pages(settings, addresses), *([("or by name", _page(settings, name))] if name else [])]
     return [
         "",
         "  This laptop has a new address.",
         *(_row(label, text) for label, text in rows),
         "",
-        *_code(settings, addresses[0], colour),
+        *_code(settings, addresses[0], None, colour),
     ]
 
 
@@ -119,17 +126,16 @@ def _row(label: str, text: str) -> str:
     return f"  {label:<16}{text}"
 
 
-def _code(settings: Settings, address: str, colour: bool) -> list[str]:
+def _code(settings: Settings, address: str, pin: str | None, colour: bool) -> list[str]:
     return [
-        *code_lines(join_address(address, settings.port, settings.crew_pin), colour),
+        *code_lines(join_address(address, settings.port, pin), colour),
         "  Point a phone's camera at this to join the crew. Phone and laptop must be on the same network.",
     ]
 
 
-def _pins(settings: Settings) -> str:
-    pins = (("lead", settings.lead_pin), ("crew", settings.crew_pin), ("house", settings.house_pin))
-    shown = ", ".join(f"{role} {pin}" for role, pin in pins if pin)
-    if settings.open_house:
+def _pins(open_house: bool, pins: Mapping[str, str | None]) -> str:
+    shown = ", ".join(f"{role} {pin or 'as the lead has set it on the page'}" for role, pin in pins.items())
+    if open_house:
         return "none: everyone who opens the page is crew" + (f" ({shown})" if shown else "")
     return shown
 

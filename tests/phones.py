@@ -3,9 +3,10 @@
 import json
 import time
 from collections.abc import Callable
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from typing import Any
 
+from websockets.exceptions import ConnectionClosed
 from websockets.sync.client import ClientConnection, connect
 
 __all__ = ["Message", "Phone"]
@@ -79,6 +80,13 @@ class Phone:
 
     def _answers(self, n: int) -> list[Message]:
         return [m for m in self.heard if m["is"] in ("ok", "refused") and m.get("n") == n]
+
+    def closed(self) -> int | None:
+        """Listen until the server has hung up; its close code."""
+        with suppress(ConnectionClosed):
+            while True:
+                self.listen()
+        return self.socket.close_code
 
     def drain(self, quiet_s: float = 0.2) -> None:
         """Listen until nothing but `here` came for so long."""

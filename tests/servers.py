@@ -9,7 +9,9 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from itertools import count
 from pathlib import Path
+from typing import Any
 
 import httpx
 
@@ -22,6 +24,7 @@ __all__ = ["ENOUGH_S", "PINS", "Ear", "Server", "serving"]
 
 ENOUGH_S = 15.0  # for anything that should take a moment, on a busy machine
 PINS = {"lead": "1111", "crew": "2222", "house": "3333"}
+_numbers = count(1)  # nobody in a show is called as somebody else
 
 # Octets of an E1.31 data packet (E1.31-2018, Table 4-1).
 SACN_DATA = bytes.fromhex("00000002")
@@ -97,7 +100,7 @@ class Server:
         """data: an empty folder of its own. more: further arguments."""
         self.data, self.sacn, self.artnet = data, Ear(), Ear()
         self.port = _free(socket.SOCK_STREAM)
-        self.url = f"http://127.0.0.1:{self.port}"
+        self.url, self.live = f"http://127.0.0.1:{self.port}", f"ws://127.0.0.1:{self.port}/api/live"
         inputs = (
             f"--sacn-in-port={_free(socket.SOCK_DGRAM)}",
             f"--artnet-in-port={_free(socket.SOCK_DGRAM)}",
@@ -176,11 +179,28 @@ class Server:
         client = httpx.Client(base_url=self.url, trust_env=False, timeout=ENOUGH_S)
         self._clients.append(client)
         if role is not None:
-            joined = client.post("/api/join", json={"name": name or f"A {role}", "pin": PINS[role]})
-            joined.raise_for_status()
+            joined = self._join(client, role, name or f"A {role} {next(_numbers)}")
             client.cookies.clear()
-            client.headers["Authorization"] = f"Bearer {joined.json()['token']}"
+            client.headers["Authorization"] = f"Bearer {joined['token']}"
         return client
+
+    def _join(self, client: httpx.Client, role: str, name: str) -> Any:
+        """Join; whoever was called so in an earlier test is called otherwise from then on."""
+        wanted = {"name": name, "pin": PINS[role]}
+        answer = client.post("/api/join", json=wanted)
+        if answer.status_code == 409:
+            lead = Phone(
+                f"{self.live}?token={self._join(client, 'lead', f'A lead {next(_numbers)}')['token']}"
+            )
+            old = next(p for p, known in lead.rig["people"].items() if known["name"] == name)
+            called = {"name": f"{name[:20]} of old {next(_numbers)}"}
+            token = {"Authorization": f"Bearer {lead.token}"}
+            client.patch(f"/api/people/{old}", json=called, headers=token).raise_for_status()
+            client.post("/api/leave", headers=token).raise_for_status()
+            lead.close()
+            answer = client.post("/api/join", json=wanted)
+        answer.raise_for_status()
+        return answer.json()
 
     def phone(self, role: str = "crew", name: str = "") -> Phone:
         """A page with its live channel open and hello read."""
@@ -189,7 +209,7 @@ class Server:
 
     def phone_with(self, token: str) -> Phone:
         """The same for somebody who has joined already."""
-        phone = Phone(f"ws://127.0.0.1:{self.port}/api/live?token={token}")
+        phone = Phone(f"{self.live}?token={token}")
         self._phones.append(phone)
         return phone
 
@@ -214,12 +234,15 @@ class Server:
 
 
 @contextmanager
-def serving(data: Path, *more: str, first: str = "") -> Iterator[Server]:
+def serving(data: Path, *more: str, first: str = "", name: str = "") -> Iterator[Server]:
     """A server that runs, and is gone afterwards with its output process.
 
     first: Python that it runs before it starts, to try with seconds what otherwise takes minutes.
+    name: what its page is opened by, where that is no address.
     """
     data.mkdir(parents=True, exist_ok=True)
+    if name:
+        (data / "settings.toml").write_text(f'names = ["{name}"]\n')
     server = Server(data, *more)
     if first:
         code = f"{first}\nimport sys\nfrom server.start import run\nsys.exit(run(sys.argv[1:]))"

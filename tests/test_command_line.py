@@ -38,6 +38,7 @@ def test_off_limits_come_from_the_file_of_the_data_folder_also_in_the_demo(tmp_p
         ("priority = 300", "priority 300 cannot be used: give a number from 0 to 200."),
         ("steady = [1, 0]", "steady 0 cannot be used"),
         ('[[off_limits]]\nuniverse = 3\nfirts = 1\nwhy = "x"', "firts = 1"),
+        ('names = ["http://rig"]', "names http://rig cannot be used: give a list of names"),
     ],
 )
 def test_a_wrong_line_of_the_file_is_refused_in_words(tmp_path: Path, text: str, words: str) -> None:
@@ -70,20 +71,9 @@ def test_a_misspelt_option_ends_with_2(capsys: pytest.CaptureFixture[str]) -> No
     assert "--sacn" in capsys.readouterr().err
 
 
-def test_pins_are_drawn_for_the_roles_that_got_none(tmp_path: Path) -> None:
-    for _ in range(200):
-        settings = read_settings(["--data", str(tmp_path), "--crew-pin", "1793"])
-        assert settings.lead_pin
-        assert settings.house_pin
-        assert settings.crew_pin == "1793"
-        assert len({settings.lead_pin, settings.crew_pin, settings.house_pin}) == 3
-        for pin in (settings.lead_pin, settings.house_pin):
-            assert len(pin) == 4
-            assert pin.isdecimal()
-            assert len(set(pin)) >= 3
-            assert pin not in "012345678901234567890 98765432109876543210"
-
-
-def test_an_open_house_draws_no_pins(tmp_path: Path) -> None:
-    settings = read_settings(["--data", str(tmp_path), "--open"])
-    assert (settings.lead_pin, settings.crew_pin, settings.house_pin) == (None, None, None)
+def test_a_pin_that_is_not_given_is_nothing_here(tmp_path: Path) -> None:
+    settings = read_settings(["--data", str(tmp_path), "--crew-pin", "1793"])
+    assert (settings.lead_pin, settings.crew_pin, settings.house_pin) == (None, "1793", None)
+    bare, given = settings.without_pins()
+    assert given == {"crew": "1793"}
+    assert "1793" not in repr(bare)

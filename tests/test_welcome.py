@@ -12,12 +12,15 @@ __all__: list[str] = []
 HERE = Facts("0.0.0", ["192.168.1.20", "10.0.0.5"], "Ethernet, 192.168.1.20", ["That is a guest network."])
 
 
-def shown(**settings: object) -> str:
-    return "\n".join(lines(Settings.model_validate(settings), HERE, colour=False))
+PINS: dict[str, str | None] = {"lead": "4821", "crew": "1793", "house": "5206"}
+
+
+def shown(pins: dict[str, str | None] = PINS, **settings: object) -> str:
+    return "\n".join(lines(Settings.model_validate(settings), HERE, pins, colour=False))
 
 
 def test_it_says_where_phones_go_and_who_may_join() -> None:
-    text = shown(port=8020, lead_pin="4821", crew_pin="1793", house_pin="5206")
+    text = shown(port=8020)
     assert "http://192.168.1.20:8020/" in text
     assert "http://10.0.0.5:8020/" in text
     assert "lead 4821, crew 1793, house 5206" in text
@@ -43,7 +46,14 @@ def test_it_cautions_and_promises_nothing() -> None:
 
 
 def test_an_open_house_shows_no_pin() -> None:
-    assert "none: everyone" in shown(open_house=True)
+    assert "none: everyone" in shown({}, open_house=True)
+
+
+def test_a_pin_the_lead_has_set_on_the_page_is_not_known_here_and_not_in_the_code() -> None:
+    text = shown({**PINS, "crew": None})
+    assert "lead 4821, crew as the lead has set it on the page, house 5206" in text
+    plain = code_lines(join_address("192.168.1.20", 8010, None), colour=False)
+    assert "\n".join(plain) in text
 
 
 def test_the_join_code_is_as_small_as_a_code_can_be() -> None:
@@ -62,19 +72,19 @@ def test_the_code_is_light_around_and_dark_inside(colour: bool) -> None:
 
 def test_a_page_with_a_name_shows_it_beside_the_address() -> None:
     named = replace(HERE, is_named=True)
-    text = "\n".join(lines(Settings(port=8020), named, colour=False))
+    text = "\n".join(lines(Settings(port=8020), named, PINS, colour=False))
     assert "http://focuscall.local:8020/" in text
     assert "focuscall.local" not in shown(port=8020)
 
 
 def test_a_new_address_is_shown_with_a_code_that_holds_it() -> None:
-    settings = Settings(port=8020, crew_pin="1793")
+    settings = Settings(port=8020)
     new = moved_lines(settings, ["10.0.0.77", "192.168.1.20"], "focuscall-2.local", colour=False)
     text = "\n".join(new)
     assert "http://10.0.0.77:8020/" in text
     assert "http://192.168.1.20:8020/" in text
     assert "http://focuscall-2.local:8020/" in text
-    code = code_lines(join_address("10.0.0.77", 8020, "1793"), colour=False)
+    code = code_lines(join_address("10.0.0.77", 8020, None), colour=False)
     assert [line for line in new if line in code] == code
     assert ".local" not in "\n".join(moved_lines(settings, ["10.0.0.77"], None, colour=False))
 

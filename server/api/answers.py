@@ -212,6 +212,13 @@ class NodeAnswer(_Answer):
     seen_s: float
 
 
+class PinAnswer(_Answer):
+    """Whose PIN it is; given: whether the settings name another, for the next start."""
+
+    role: str
+    given: bool
+
+
 class ProblemDetails(BaseModel):
     """RFC 9457. detail: a sentence a technician understands. More members where they help."""
 
@@ -229,6 +236,8 @@ class ProblemDetails(BaseModel):
 # A request that is done where the demo runs, for who reads the description, and for what tries it.
 EXAMPLES: dict[tuple[str, str], Any] = {
     ("post", "/api/join"): {"name": "Mo", "pin": "2749"},
+    ("patch", "/api/people/{person}"): {"name": "Mo 2"},
+    ("put", "/api/pins/{role}"): {"pin": "2749"},
     ("post", "/api/fixtures"): {
         "channel": 901,
         "position": "Floor",
@@ -255,6 +264,8 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("get", "/api/health"): HealthAnswer,
     ("post", "/api/join"): JoinAnswer,
     ("get", "/api/session"): SessionAnswer,
+    ("patch", "/api/people/{person}"): SessionAnswer,
+    ("put", "/api/pins/{role}"): PinAnswer,
     ("get", "/api/fixtures"): list[FixtureAnswer],
     ("post", "/api/fixtures"): FixtureAnswer,
     ("patch", "/api/fixtures/{fixture}"): FixtureAnswer,

@@ -10,19 +10,23 @@ import numpy as np
 
 from server.api.laptop import Laptop
 from server.api.news import News, note, whole_view
-from server.api.view import fixture_view, look_view, person_view, slots_view
+from server.api.view import fixture_view, look_view, person_view, said_view, slots_view
 from server.engine.engine import Engine
 from server.rig.said import Said
-from server.stage.events import Event, ShowReplaced
+from server.stage.events import Event, PersonLeft, PersonRemoved, ShowReplaced
 from server.stage.stage import Stage
 from server.stage.state import Person
 
-__all__ = ["Hub", "Phone"]
+__all__ = ["NOT_JOINED", "Hub", "Phone"]
 
 TICK_S = 1 / 30
 LEVELS_S = 0.1  # while something fades, the list's levels follow ten times a second
 SILENCE_S = 0.5  # a page that hears nothing for 1.5 s says so: it hears something three times as often
 STUCK_S = 10.0  # a phone that takes nothing for so long is let go; its lights stay as they are
+NOT_JOINED = 4401  # close codes of ours: the page shows the join screen
+REMOVED = 4403
+LEFT = Said("You have left. Join with your name again.")
+OUT = Said("The lead has removed this phone. Ask them before you join again.")
 MOST_REPLIES = 512  # unanswered questions of one phone; a page keeps to 3
 
 
@@ -34,6 +38,7 @@ class Phone:
     ) -> None:
         self.person = person
         self.here = ""
+        self.ended: int | None = None
         self._send, self._late = send, late
         self._replies: deque[str] = deque((hello,))
         self._change: tuple[str, News] | None = None
@@ -56,6 +61,11 @@ class Phone:
         self._change = self._missed = None
         self._ready.set()
 
+    def end(self, code: int, message: dict[str, object]) -> None:
+        """Say one more thing and hang up, with that close code."""
+        self.ended = code
+        self.reply(message)
+
     def offer(self, text: str, news: News) -> None:
         """Give it the change that all phones get, or remember what it will have missed."""
         if self._change is None and self._missed is None:
@@ -69,16 +79,19 @@ class Phone:
         self._ready.set()
 
     async def run(self) -> None:
-        """Send until the phone asks and does not listen. Raises TimeoutError: it takes nothing any more."""
+        """Send until it is ended, or asks and does not listen. Raises TimeoutError: it takes nothing."""
         while not self._deaf:
             with suppress(TimeoutError):
                 async with asyncio.timeout(SILENCE_S):
                     await self._ready.wait()
             self._ready.clear()
+            ended = self.ended
             texts = list(self._next()) or [self.here]
             async with asyncio.timeout(STUCK_S):
                 for text in texts:
                     await self._send(text)
+            if ended is not None:
+                return
 
     def _next(self) -> list[str]:
         texts = list(self._replies)
@@ -122,6 +135,16 @@ class Hub:
         note(self._news, self._stage.state, events)
         self._replaced = self._replaced or any(isinstance(event, ShowReplaced) for event in events)
         self._something.set()
+        for event in events:
+            if isinstance(event, PersonLeft):
+                self._end(event.person, NOT_JOINED, LEFT)
+            elif isinstance(event, PersonRemoved):
+                self._end(event.who, REMOVED, OUT)
+
+    def _end(self, person: str, code: int, why: Said) -> None:
+        for phone in self.phones:
+            if phone.person == person:
+                phone.end(code, {"is": "refused", "n": 0, **said_view(why)})
 
     def alerts_changed(self) -> None:
         """Tell the alerts again."""

@@ -2,11 +2,12 @@
 
 import asyncio
 import time
-from urllib.parse import urlsplit
+from contextlib import suppress
 
 from fastapi import APIRouter, WebSocket, WebSocketDisconnect
+from starlette.websockets import WebSocketState
 
-from server.api.hub import Phone
+from server.api.hub import NOT_JOINED, Phone
 from server.api.messages import Asked, MessageError, Signal, read
 from server.api.people import bearer, person_with
 from server.api.room import Done, Room
@@ -18,7 +19,6 @@ from server.stage.state import Person
 
 __all__ = ["router"]
 
-NOT_JOINED = 4401  # close code of ours: the page shows the join screen
 MESSAGES_PER_S = 120.0  # a thumb makes 30; beyond this the phone is slowed, nobody else
 BURST = 240.0
 FAIR = 2048  # characters that count as one message: a long one takes its share of work
@@ -33,10 +33,9 @@ async def live(socket: WebSocket) -> None:
     room: Room = socket.app.state.room
     await socket.accept()
     person = person_with(room, bearer(socket))
-    if person is None or not _same_origin(socket):
-        await socket.send_json(
-            {"is": "refused", "n": 0, "why": "You have not joined. Join with your name first."}
-        )
+    if person is None:
+        why = Said("You have not joined. Join with your name first.")
+        await socket.send_json({"is": "refused", "n": 0, **said_view(why)})
         await socket.close(NOT_JOINED)
         return
     room.arrive(person.id)
@@ -44,12 +43,6 @@ async def live(socket: WebSocket) -> None:
         await _serve(socket, room, person)
     finally:
         room.withdraw(person.id)
-
-
-def _same_origin(socket: WebSocket) -> bool:
-    """A page of another site must not drive the rig through a phone that has joined."""
-    origin = socket.headers.get("origin")
-    return origin is None or urlsplit(origin).netloc == socket.headers.get("host")
 
 
 async def _serve(socket: WebSocket, room: Room, person: Person) -> None:
@@ -65,6 +58,9 @@ async def _serve(socket: WebSocket, room: Room, person: Person) -> None:
         for ended in await asyncio.gather(sending, listening, return_exceptions=True):
             if isinstance(ended, Exception) and not isinstance(ended, GONE):
                 raise ended
+    if phone.ended is not None and socket.client_state is WebSocketState.CONNECTED:
+        with suppress(*GONE):
+            await socket.close(phone.ended)
 
 
 async def _listen(socket: WebSocket, room: Room, phone: Phone) -> None:

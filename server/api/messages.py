@@ -73,9 +73,10 @@ class _Take(_Message):
 class _LetGo(_Message):
     do: Literal["let_go"]
     fixture: Id
+    of: Id | None = None
 
     def command(self, person: str) -> Command:
-        return commands.LetGo(person, self.fixture)
+        return commands.LetGo(person, self.fixture, self.of)
 
 
 class _Slot(_Message):

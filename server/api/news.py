@@ -41,6 +41,7 @@ WHOLE: dict[type[Event], tuple[str, ...]] = {
     events.FlashLifted: ("lifted",),
 }
 PEOPLE = (events.PersonJoined, events.PersonCame, events.PersonWent, events.PersonLeft)
+OTHERS = (events.PersonRemoved, events.PersonRenamed)  # what one does to another
 
 
 @dataclass(slots=True)
@@ -150,6 +151,8 @@ def note(news: News, state: State, happened: Iterable[Event]) -> None:
         news.whole.update(WHOLE.get(type(event), ()))
         if isinstance(event, PEOPLE):
             news.people.add(event.person)
+        elif isinstance(event, OTHERS):
+            news.people.add(event.who)
         _note(event, news, state)
 
 

@@ -8,13 +8,24 @@ from dataclasses import dataclass, field, replace
 from server.api.attempts import Attempts
 from server.api.hub import Hub
 from server.api.laptop import Laptop
+from server.api.pins import Pins
 from server.engine.engine import Engine
 from server.journal.store import Journal, NotKeptError
 from server.net.nodes import Nodes
 from server.paperwork.library import Library
 from server.rig.said import Said
 from server.settings import Settings
-from server.stage.commands import Arrive, Command, GoAloft, HandsOn, Leave, LetGo, TagOut, Withdraw
+from server.stage.commands import (
+    Arrive,
+    Command,
+    GoAloft,
+    HandsOn,
+    Leave,
+    LetGo,
+    RemovePerson,
+    TagOut,
+    Withdraw,
+)
 from server.stage.due import due
 from server.stage.events import Event
 from server.stage.holds import Refused
@@ -22,7 +33,8 @@ from server.stage.stage import Stage
 
 __all__ = ["Done", "Room"]
 
-FREEZING = (GoAloft, HandsOn, Leave, LetGo, TagOut)  # what may leave a unit where it points just now
+# What may leave a unit where it points just now.
+FREEZING = (GoAloft, HandsOn, Leave, LetGo, RemovePerson, TagOut)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +64,7 @@ class Room:
     started: float = field(default_factory=time.monotonic)
     frames_per_s: dict[int, float] = field(default_factory=dict)
     nodes: Nodes | None = None
+    pins: Pins = field(default_factory=Pins)
     attempts: Attempts = field(default_factory=Attempts)
     _sockets: dict[str, int] = field(default_factory=dict)
 

@@ -34,10 +34,29 @@ def _(event: events.PersonJoined, state: State) -> None:
 
 @_apply.register
 def _(event: events.PersonLeft, state: State) -> None:
-    state.people.pop(event.person, None)
-    state.gone.pop(event.person, None)
-    state.last_at.pop(event.person, None)
-    state.aloft.pop(event.person, None)
+    _forget(state, event.person)
+
+
+@_apply.register
+def _(event: events.PersonRemoved, state: State) -> None:
+    _forget(state, event.who)
+
+
+def _forget(state: State, person: str) -> None:
+    state.people.pop(person, None)
+    state.gone.pop(person, None)
+    state.last_at.pop(person, None)
+    state.aloft.pop(person, None)
+
+
+@_apply.register
+def _(event: events.PersonRenamed, state: State) -> None:
+    state.people[event.who] = replace(state.people[event.who], name=event.name)
+
+
+@_apply.register
+def _(event: events.PinSet, state: State) -> None:
+    state.pins[event.role] = event.pin_hash
 
 
 @_apply.register

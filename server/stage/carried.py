@@ -8,8 +8,8 @@ from server.stage.state import Fault, Look, Settings, Show, State
 
 __all__ = ["Carried", "Vetted", "carried", "put_in"]
 
-# Of the laptop and the hour, not of the show: who is here, and what the lead has done to the whole rig.
-STAYS = frozenset({"people", "gone", "master", "blackout", "aloft"})
+# Of the laptop and the hour, not of the show: who is here and may come in, what the lead has done to the rig.
+STAYS = frozenset({"people", "gone", "pins", "master", "blackout", "aloft"})
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
 from server.stage.carried import Vetted
-from server.stage.state import Leaving, Person
+from server.stage.state import Leaving, Person, Role
 
 __all__ = [
     "Act",
@@ -28,7 +28,9 @@ __all__ = [
     "LightUp",
     "MarkFault",
     "RecallLook",
+    "RemovePerson",
     "RenameLook",
+    "RenamePerson",
     "ReplaceShow",
     "RunGuarded",
     "SaveLook",
@@ -37,6 +39,7 @@ __all__ = [
     "SetMany",
     "SetMaster",
     "SetOrder",
+    "SetPin",
     "SetSlot",
     "SetValues",
     "TagOut",
@@ -77,6 +80,30 @@ class Withdraw(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class RenamePerson(Command):
+    """Call somebody something else: oneself, or anybody for the lead. who: their id."""
+
+    who: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class RemovePerson(Command):
+    """Forget somebody's phone and let go of what they hold. who: their id."""
+
+    who: str
+    leaving: Leaving = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class SetPin(Command):
+    """Let a role have another PIN. pin_hash: what is kept of it; the PIN itself never comes here."""
+
+    role: Role
+    pin_hash: str
+
+
+@dataclass(frozen=True, slots=True)
 class Take(Command):
     """Take a fixture in hand; over: also when somebody else has it."""
 
@@ -86,9 +113,10 @@ class Take(Command):
 
 @dataclass(frozen=True, slots=True)
 class LetGo(Command):
-    """Let go of one fixture, or "*" of all that person holds."""
+    """Let go of one fixture, or "*" of all that person holds. of: all that somebody else holds (their id)."""
 
     fixture: str
+    of: str | None = None
     leaving: Leaving = field(default_factory=dict)
 
 

@@ -9,7 +9,7 @@ from server.rig.universe import OffLimits
 from server.stage import commands, events
 from server.stage.commands import Command
 from server.stage.events import Event
-from server.stage.holds import Refused, let_go_of_all
+from server.stage.holds import Refused
 from server.stage.near import names
 from server.stage.state import State
 
@@ -55,34 +55,6 @@ def allow(state: State, person: str, *roles: str) -> Refused | None:
     if state.people[person].role in roles:
         return None
     return Refused(ONLY[roles])
-
-
-@answer.register
-def _(command: commands.Join, state: State, now: float, rules: Rules) -> Answer:
-    return [
-        events.PersonJoined(command.newcomer.id, command.newcomer),
-        events.PersonWent(command.newcomer.id, now),
-    ]
-
-
-@answer.register
-def _(command: commands.Leave, state: State, now: float, rules: Rules) -> Answer:
-    person = command.person
-    if person in state.aloft:
-        return Refused(Said("You are marked as aloft. Say first that you are down."))
-    if any(person in hands.people for hands in state.hands_on.values()):
-        return Refused(Said("Your hands are on a fixture. Say first that they are off."))
-    return [*let_go_of_all(state, person, person, command.leaving), events.PersonLeft(person)]
-
-
-@answer.register
-def _(command: commands.Arrive, state: State, now: float, rules: Rules) -> Answer:
-    return [events.PersonCame(command.person)]
-
-
-@answer.register
-def _(command: commands.Withdraw, state: State, now: float, rules: Rules) -> Answer:
-    return [events.PersonWent(command.person, now)]
 
 
 @answer.register

@@ -29,8 +29,13 @@ def _(command: commands.Take, state: State, now: float, rules: Rules) -> Answer:
 @answer.register
 def _(command: commands.LetGo, state: State, now: float, rules: Rules) -> Answer:
     person = command.person
+    if command.of is not None and command.fixture != "*":
+        return Refused(Said('Say "*" to let go of all that somebody holds, or name a fixture alone.'))
     if command.fixture == "*":
-        return let_go_of_all(state, person, person, command.leaving)
+        whose = person if command.of is None else command.of
+        if whose != person and (refused := allow(state, person, "lead")):
+            return refused
+        return let_go_of_all(state, person, whose, command.leaving)
     unit, holder = state.fixtures.get(command.fixture), state.holders.get(command.fixture)
     if unit is None:
         return Refused(Said("There is no such fixture any more."), command.fixture)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
 from server.stage.carried import Carried
-from server.stage.state import Look, Person, Settings, Show
+from server.stage.state import Look, Person, Role, Settings, Show
 
 __all__ = [
     "EVENTS",
@@ -36,7 +36,10 @@ __all__ = [
     "PersonCame",
     "PersonJoined",
     "PersonLeft",
+    "PersonRemoved",
+    "PersonRenamed",
     "PersonWent",
+    "PinSet",
     "ProfileAdded",
     "Ran",
     "SettingsChanged",
@@ -65,6 +68,29 @@ class PersonJoined(Event):
 @dataclass(frozen=True, slots=True)
 class PersonLeft(Event):
     """Somebody is forgotten."""
+
+
+@dataclass(frozen=True, slots=True)
+class PersonRemoved(Event):
+    """`person` has taken somebody out. who: their id."""
+
+    who: str
+
+
+@dataclass(frozen=True, slots=True)
+class PersonRenamed(Event):
+    """Somebody is called something else. who: their id."""
+
+    who: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class PinSet(Event):
+    """A role has another PIN; this is its hash."""
+
+    role: Role
+    pin_hash: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,15 @@
 
 from collections.abc import Sequence
 
-from server.stage import decide_guard, decide_light, decide_near, decide_patch, decide_replace, decide_show
+from server.stage import (
+    decide_guard,
+    decide_light,
+    decide_near,
+    decide_patch,
+    decide_people,
+    decide_replace,
+    decide_show,
+)
 from server.stage.apply import apply
 from server.stage.commands import Command
 from server.stage.decide import Answer, Rules, decide
@@ -13,7 +21,7 @@ from server.stage.state import State
 __all__ = ["Stage"]
 
 # Importing them is what registers their rules with decide.answer.
-RULES = (decide_guard, decide_light, decide_near, decide_patch, decide_replace, decide_show)
+RULES = (decide_guard, decide_light, decide_near, decide_patch, decide_people, decide_replace, decide_show)
 
 
 class Stage:

@@ -7,6 +7,7 @@ from server.rig.patch import Fixture, mode_of
 from server.rig.profile import Mode, Profile
 
 __all__ = [
+    "ROLES",
     "Aloft",
     "Armed",
     "Dark",
@@ -27,7 +28,8 @@ __all__ = [
 
 # Raw values that leave at this moment, by fixture id and control key: where what is frozen is to stay.
 Leaving = Mapping[str, Mapping[str, int]]
-Role = str  # "lead", "crew" or "house"
+Role = str  # one of ROLES
+ROLES = ("lead", "crew", "house")
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +170,7 @@ class State:
     set a bare slot on. last_at: the fixture each person took last. aloft: by person. still: raw values that
     motion, lamp and reset controls are held at because somebody is aloft at that position. flashing: who
     asked by press-and-hold that a fixture flash. acted: when which kind of action was last asked of it.
+    pins: hashes of those the lead has set, by role.
     """
 
     show: Show = field(default_factory=Show)
@@ -196,6 +199,7 @@ class State:
     flashing: dict[str, str] = field(default_factory=dict)
     lifted: Lifted | None = None
     acted: dict[str, dict[str, float]] = field(default_factory=dict)
+    pins: dict[Role, str] = field(default_factory=dict)
     master: float = 1.0
     blackout: bool = False
 

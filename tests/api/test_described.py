@@ -8,7 +8,7 @@ __all__: list[str] = []
 
 
 def _calls(server: Server) -> dict[str, dict[str, Any]]:
-    description = server.client(None).get("/openapi.json").json()
+    description = server.client().get("/openapi.json").json()
     return {
         f"{way.upper()} {path}": call
         for path, calls in description["paths"].items()
@@ -50,7 +50,7 @@ def test_no_answer_is_just_any_object(server: Server) -> None:
 
 
 def test_what_a_description_refers_to_is_there(server: Server) -> None:
-    description = server.client(None).get("/openapi.json")
+    description = server.client().get("/openapi.json")
     known = description.json()["components"]["schemas"]
     wanted = {part.split('"')[0] for part in description.text.split("#/components/schemas/")[1:]}
     assert wanted <= known.keys()

@@ -56,7 +56,7 @@ def test_what_is_in_hand_keeps_its_hand_through_the_patch_and_does_not_go(server
     server.sacn.until_slot(1, 505, 128)
     server.sacn.until_slot(1, 500, 0)
     given(lead.patch(f"/api/fixtures/{fixture}", json={"mode": "2-slot 16 bit"}))
-    mo.until(lambda: mo.rig["fixtures"][fixture]["mode"] == "2-slot 16 bit", "the mode")
+    mo.until(lambda: mo.rig["fixtures"].get(fixture, {}).get("mode") == "2-slot 16 bit", "the mode")
     assert mo.rig["fixtures"][fixture]["holder"] == mo.rig["you"]["id"]
     server.sacn.until_slot(1, 505, 128)
     assert "Mo has 301" in problem(lead.delete(f"/api/fixtures/{fixture}"), 422)

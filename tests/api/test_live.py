@@ -8,7 +8,6 @@ from typing import Any
 import pytest
 from websockets.exceptions import ConnectionClosedError
 from websockets.sync.client import connect
-from websockets.typing import Origin
 
 from tests.servers import Server
 
@@ -260,16 +259,6 @@ def test_without_a_token_there_is_one_refusal_and_no_more(server: Server) -> Non
                 socket_.recv()
             assert closed.value.rcvd is not None
             assert closed.value.rcvd.code == 4401
-
-
-def test_the_cookie_opens_it_but_not_for_another_site(server: Server) -> None:
-    token = _token(server)
-    url, cookie = _url(server, "").partition("?")[0], {"Cookie": f"focuscall={token}"}
-    with connect(url, proxy=None, additional_headers=cookie, origin=Origin(server.url)) as socket_:
-        assert json.loads(socket_.recv())["is"] == "hello"
-    for elsewhere in ("http://example.org", "null", f"http://127.0.0.1:{server.port + 1}"):
-        with connect(url, proxy=None, additional_headers=cookie, origin=Origin(elsewhere)) as socket_:
-            assert json.loads(socket_.recv())["is"] == "refused"
 
 
 def test_what_is_no_websocket_request_is_answered_with_an_error(server: Server) -> None:

@@ -110,12 +110,6 @@ def test_gzip_only_for_those_who_take_it(folder: Path) -> None:
     assert gzip.decompress(read_page(folder).index.packed) == plain.content
 
 
-def test_nothing_inline_and_nothing_foreign_is_allowed(folder: Path) -> None:
-    policy = client_of(folder)("/").headers["content-security-policy"]
-    assert "default-src 'self'" in policy
-    assert "unsafe" not in policy
-
-
 def test_a_folder_without_a_page_is_refused(tmp_path: Path) -> None:
     with pytest.raises(FileNotFoundError, match=r"index\.html"):
         read_page(tmp_path)

@@ -50,7 +50,7 @@ def main() -> int:
         return 1
     with (
         tempfile.TemporaryDirectory() as data,
-        serving(Path(data) / "data") as server,
+        serving(Path(data) / "data", name=NAME) as server,
         sync_playwright() as playwright,
     ):
         browser = playwright.chromium.launch(executable_path=chromium, args=FLAGS)

@@ -57,7 +57,10 @@ DAY: list[Event] = [
     events.FixtureRemoved(LEAD.id, "dim2"),
     events.LookDeleted(LEAD.id, BASELINE.id),
     events.LetGone(MO.id, "mover", 2.0),
+    events.PersonRenamed(LEAD.id, MO.id, "Mo 2"),
+    events.PinSet(LEAD.id, "crew", "$argon2id$"),
     events.PersonLeft(MO.id),
+    events.PersonRemoved(LEAD.id, LEAD.id),
 ]
 
 

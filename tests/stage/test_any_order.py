@@ -114,6 +114,10 @@ def commands(held: st.SearchStrategy[bool] = YES) -> st.SearchStrategy[list[Comm
         ),
         st.sampled_from(PEOPLE).map(lambda person: ask.Join(person.id, person)),
         st.builds(ask.Leave, st.sampled_from(["kit", "hal", "eve"])),
+        st.builds(ask.LetGo, WHO, st.just("*"), WHO),
+        st.builds(ask.RenamePerson, WHO, WHO, st.sampled_from(["Mo", "Bo", ""])),
+        st.builds(ask.RemovePerson, WHO, st.sampled_from(["mo", "kit", "hal", "eve"])),
+        st.builds(ask.SetPin, WHO, st.sampled_from(["crew", "king"]), st.just("hash")),
         st.builds(ask.Arrive, WHO),
         st.builds(ask.Withdraw, WHO),
     )

@@ -8,7 +8,6 @@ from server.stage import events
 from server.stage.commands import (
     Arrive,
     Command,
-    Join,
     Leave,
     SetBlackout,
     SetMaster,
@@ -17,12 +16,9 @@ from server.stage.commands import (
     Withdraw,
 )
 from server.stage.decide import Rules, allow, decide
-from server.stage.state import Person
 from tests.rigs import PEOPLE, done, refused, stage_with, state_with
 
 __all__: list[str] = []
-
-NEW = Person("zoe", "Zoe", "crew", "z")
 
 
 def test_a_command_nobody_has_written_a_rule_for_is_our_own_mistake() -> None:
@@ -43,58 +39,6 @@ def test_a_command_nobody_has_written_a_rule_for_is_our_own_mistake() -> None:
 )
 def test_whoever_has_not_joined_does_nothing(command: Command) -> None:
     assert refused(stage_with(), command).why == "You have not joined. Join with your name first."
-
-
-def test_who_joins_is_away_until_their_phone_is_connected() -> None:
-    stage = stage_with()
-    assert done(stage, Join("zoe", NEW), 7.0) == [
-        events.PersonJoined("zoe", NEW),
-        events.PersonWent("zoe", 7.0),
-    ]
-    assert stage.state.people["zoe"] == NEW
-    assert stage.state.gone == {"zoe": 7.0}
-    assert done(stage, Arrive("zoe"), 8.0) == [events.PersonCame("zoe")]
-    assert stage.state.gone == {}
-
-
-def test_a_phone_that_drops_off_keeps_its_light_as_it_is() -> None:
-    stage = stage_with()
-    done(stage, SetValues("mo", "spot", {"Dimmer": 1}))
-    assert done(stage, Withdraw("mo"), 9.0) == [events.PersonWent("mo", 9.0)]
-    assert stage.state.gone == {"mo": 9.0}
-    assert stage.state.holders == {"spot": "mo"}
-    assert stage.state.hand == {"spot": {"Dimmer": 255}}
-
-
-def test_after_30_s_away_anyone_takes_over_without_asking() -> None:
-    stage = stage_with()
-    done(stage, Take("mo", "spot"))
-    done(stage, Withdraw("mo"), 100.0)
-    assert refused(stage, Take("kit", "spot"), 129.9).ask == "take"
-    assert done(stage, Take("kit", "spot"), 130.0) == [events.Taken("kit", "spot")]
-
-
-def test_who_comes_back_within_30_s_has_their_light_again() -> None:
-    stage = stage_with()
-    done(stage, Take("mo", "spot"))
-    done(stage, Withdraw("mo"), 100.0)
-    done(stage, Arrive("mo"), 120.0)
-    assert refused(stage, Take("kit", "spot"), 200.0).ask == "take"
-
-
-def test_who_leaves_lets_go_of_everything_and_is_forgotten() -> None:
-    stage = stage_with()
-    for person, fixture in (("mo", "spot"), ("mo", "head"), ("kit", "wash")):
-        done(stage, Take(person, fixture))
-    done(stage, Withdraw("mo"), 1.0)
-    assert done(stage, Leave("mo")) == [
-        events.LetGone("mo", "spot", 2.0),
-        events.LetGone("mo", "head", 2.0),
-        events.PersonLeft("mo"),
-    ]
-    assert stage.state.holders == {"wash": "kit"}
-    assert "mo" not in stage.state.people
-    assert stage.state.gone == {}
 
 
 @pytest.mark.parametrize("value", [0.0, 0.5, 1.0])

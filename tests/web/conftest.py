@@ -34,7 +34,7 @@ PHONE: dict[str, Any] = {
 @pytest.fixture(scope="package")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """The demo show on ports of its own, with an ear where its levels go."""
-    with serving(tmp_path_factory.mktemp("page") / "data") as running:
+    with serving(tmp_path_factory.mktemp("page") / "data", name=NAME) as running:
         yield running
 
 

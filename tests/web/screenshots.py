@@ -80,7 +80,7 @@ def main() -> int:
     folder.mkdir(parents=True, exist_ok=True)
     with (
         tempfile.TemporaryDirectory() as data,
-        serving(Path(data) / "data") as server,
+        serving(Path(data) / "data", name=NAME) as server,
         sync_playwright() as playwright,
     ):
         browser = playwright.chromium.launch(executable_path=chromium, args=FLAGS)

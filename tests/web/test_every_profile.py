@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from tests.servers import Server, serving
-from tests.web.conftest import phones
+from tests.web.conftest import NAME, phones
 from tests.web.phones import Thumb
 from tests.web.sheets import (
     EVERY_PANE,
@@ -27,7 +27,7 @@ from tests.web.sheets import (
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """A server of its own, whose rig is one of each mode of the library."""
-    with serving(tmp_path_factory.mktemp("library") / "data") as running:
+    with serving(tmp_path_factory.mktemp("library") / "data", name=NAME) as running:
         files = {"file": ("rig.csv", rig_file())}
         running.client().post("/api/rig/import", files=files).raise_for_status()
         yield running

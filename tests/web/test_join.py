@@ -13,9 +13,9 @@ def come_in(page: Page, name: str) -> Page:
 
 
 def test_a_scanned_code_fills_the_pin_and_the_name_is_enough(phone: PhoneOf) -> None:
-    page = come_in(phone(), "Kit")
+    page = come_in(phone(), "Zoe")
     page.wait_for_selector(".row")
-    assert page.locator("#status .you").inner_text() == "Kit"
+    assert page.locator("#status .you").inner_text() == "Zoe"
     assert page.evaluate("location.pathname") == "/"
 
 
@@ -39,7 +39,7 @@ def test_a_wrong_pin_is_refused_in_words(phone: PhoneOf) -> None:
 
 
 def test_the_place_a_link_named_is_there_after_joining(phone: PhoneOf) -> None:
-    page = come_in(phone(place="#fixture/demo-4"), "Kit")
+    page = come_in(phone(place="#fixture/demo-4"), "Bo")
     page.wait_for_selector(".tag .channel >> text=4")
 
 
@@ -52,13 +52,13 @@ def test_help_names_what_goes_wrong_with_wifi(phone: PhoneOf) -> None:
 
 
 def test_a_phone_that_comes_back_is_let_in_without_asking(phone: PhoneOf) -> None:
-    page = come_in(phone(), "Kit")
+    page = come_in(phone(), "Di")
     page.reload()
     page.wait_for_selector("[data-link=live]")
     page.wait_for_selector(".row")
 
 
 def test_leaving_brings_the_join_screen_back(phone: PhoneOf) -> None:
-    page = come_in(phone(place="#rig"), "Kit")
-    page.click("text=Leave (Kit)")
+    page = come_in(phone(place="#rig"), "Lu")
+    page.click("text=Leave (Lu)")
     page.wait_for_selector("[data-screen=join] #name")
