@@ -101,5 +101,7 @@ export function makeDraggable(surface, drag) {
       tapped = { x: event.clientX, y: event.clientY, time: event.timeStamp };
     });
   surface.addEventListener('contextmenu', (event) => event.preventDefault());
+  // Else the browser takes a flick for the start of a scroll, and swallows a tap on anything within 0.4 s after it.
+  surface.addEventListener('touchstart', (event) => event.preventDefault(), { passive: false });
   return () => end(false);
 }
