@@ -30,7 +30,9 @@ export function stepsPane({ grip, beside }, reach) {
     if (swatch) swatch.style.background = cssOf(colour);
     return h('button', { type: 'button', className: ends ? 'wide' : '', disabled: grip.locked !== null, onclick: () => press(step) }, swatch, h('span', null, step.label, ends ? h('small', null, ends) : null));
   });
-  const now = () => stepAt(steps, rawOf(grip.control, valueOf(grip, reach)));
+  const isThere = (/** @type {Step} */ step) => isOpen(step.fn, reach.mode, reach.value);
+  // Where another control says what this one does, spans lie over each other: only those at work count.
+  const now = () => stepAt(steps.filter(isThere), rawOf(grip.control, valueOf(grip, reach)));
   const besides = beside.map((one) => column(one, reach));
   const inner = h('div', { className: 'inner' });
   let shown = /** @type {Step | undefined | null} */ (null);
@@ -41,7 +43,7 @@ export function stepsPane({ grip, beside }, reach) {
       const chip = chips[at];
       if (chip instanceof FcHold) chip.pressed = one === step;
       else if (chip) mark(chip, 'aria-pressed', String(one === step));
-      mark(/** @type {HTMLElement} */ (chip), 'hidden', isOpen(one.fn, reach.mode, reach.value) ? null : '');
+      mark(/** @type {HTMLElement} */ (chip), 'hidden', isThere(one) ? null : '');
     });
     if (step !== shown) {
       shown = step;
