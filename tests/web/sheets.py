@@ -26,7 +26,7 @@ __all__ = [
     "settle",
     "turn_to",
     "type_number",
-    "unit_of",
+    "units_of",
 ]
 
 LIBRARY = [
@@ -97,22 +97,36 @@ EVERY_PANE = """async (ids) => {
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """One fixture of the rig under test; controls as the API tells them, cells expanded."""
+    """One fixture of the rig under test; controls as the API tells them, cells expanded.
+
+    followers: by the key of a virtual control, those that it scales. emitters: the profile's.
+    """
 
     id: str
     channel: int
     universe: int
     address: int
     profile: str
+    mode: str
     guarded: bool
-    footprint: int
     controls: dict[str, dict[str, Any]]
+    followers: dict[str, list[str]]
+    emitters: dict[str, Any]
 
-    def raw(self, server: Server, key: str) -> int | None:
-        """What is really sent for a control, coarse slot first; None before anything was sent."""
+    @property
+    def cells(self) -> list[str]:
+        """Their names, in order."""
+        return list(dict.fromkeys(one["cell"] for one in self.controls.values() if one.get("cell")))
+
+    def largest(self, key: str) -> int:
+        """The largest raw value; a virtual control has 16 bits."""
+        return int(256 ** (len(self.controls[key]["offset"]) or 2) - 1)
+
+    def raw(self, server: Server, key: str) -> int:
+        """What is really sent for a control, coarse slot first; -1 before anything was sent."""
         pictures = server.sacn.pictures(self.universe)
         if not pictures:
-            return None
+            return -1
         slots = [pictures[-1][self.address - 1 + offset - 1] for offset in self.controls[key]["offset"]]
         return int.from_bytes(bytes(slots), "big")
 
@@ -135,19 +149,31 @@ def rig_file() -> str:
     return text.getvalue()
 
 
-def unit_of(rig: list[Unit], profile: str, *keys: str) -> Unit:
-    """The first mode of a profile that has these controls."""
-    return next(unit for unit in rig if unit.profile == profile and all(key in unit.controls for key in keys))
+def units_of(server: Server) -> list[Unit]:
+    """The whole rig as the server tells it, by channel."""
+    client = server.client()
+    profiles = {one["key"]: client.get(f"/api/profiles/{one['key']}").json() for one in LIBRARY}
+    units = []
+    for it in sorted(client.get("/api/fixtures").json(), key=lambda it: int(it["channel"])):
+        profile = profiles[it["profile"]]
+        mode = next(one for one in profile["modes"] if one["name"] == it["mode"])
+        controls = {control["key"]: control for control in mode["controls"]}
+        followers = {one["master"]: one["followers"] for one in mode.get("multiply") or []}
+        where = (it["id"], it["channel"], it["universe"], it["address"], it["profile"], it["mode"])
+        guarded, emitters = bool(profile.get("guarded")), profile.get("emitters") or {}
+        units.append(Unit(*where, guarded, controls, followers, emitters))
+    return units
 
 
-def turn_to(page: Page, unit: Unit, group: str | None = None, pane: str | None = None) -> None:
+def turn_to(page: Page, unit: Unit, group: str | None = None, at: int = 0) -> None:
+    """Turn to a unit's sheet, a group of it, and a pane of that by its number."""
     page.evaluate(f"() => {{ location.hash = '#fixture/{unit.id}' }}")
     page.wait_for_selector(f".tag .channel >> text=/^{unit.channel}$/")
     page.wait_for_selector(".pane > *")
     if group:
-        press(page, f"#shelf >> text={group}")
-    if pane:
-        press(page, f".picker >> text=/^{pane}$/")
+        press(page, f"#shelf button >> text=/^{group}$/")
+    if at:
+        press(page, f".picker button >> nth={at}")
 
 
 def said(text: str) -> float:
@@ -157,47 +183,59 @@ def said(text: str) -> float:
     return float(found[0].replace("\u2212", "-"))
 
 
-def meanings(control: dict[str, Any], raw: int) -> list[tuple[float, float]]:
-    """What a raw value may be called: (number, half of the last digit shown), by each function that has it.
+# What the page writes after a number, and the unit of the profile's that it stands for.
+UNITS = {
+    "°": "Angle",
+    "K": "Temperature",
+    "Hz": "Frequency",
+    "°/s": "AngularSpeed",
+    "s": "Time",
+    "m": "Length",
+    "m/s": "Speed",
+}
 
-    Its share of 255, where the phone shows that; percent of the function's span; where it has a unit, the
-    physical value on the line between its ends (GDTF: DIN SPEC 15800, ChannelFunction and ChannelSet,
-    PhysicalFrom to PhysicalTo).
+
+def meanings(control: dict[str, Any], raw: int, unit: str) -> list[float]:
+    """What a raw value may be called in a unit, by each function that has it.
+
+    Percent is of the function's span; a physical value lies on the line between the ends of the function or
+    of its named range (GDTF: DIN SPEC 15800, ChannelFunction and ChannelSet, PhysicalFrom to PhysicalTo).
     """
-    found = [(raw / (256 ** len(control["offset"]) - 1) * 255, 0.51)] if control["offset"] else []
+    found = []
     for function in control["functions"]:
-        spans = [function, *(function.get("ranges") or [])]
-        for span in spans:
+        for span in (function, *(function.get("ranges") or [])):
             low, high = span["dmx"]
-            if not low <= raw <= high or high == low:
+            if not low <= raw <= high:
                 continue
-            along = (raw - low) / (high - low)
-            found.append((along * 100, 0.51))
-            if span.get("physical"):
+            along = (raw - low) / (high - low) if high > low else 0.0
+            if unit == "%" and span is function:
+                found.append(along * 100)
+            elif unit != "%" and function.get("unit") == UNITS[unit] and span.get("physical"):
                 start, end = span["physical"]
-                value = start + along * (end - start)
-                found.append((value, 0.51 if abs(value) >= 10 else 0.051))
+                found.append(start + along * (end - start))
     return found
 
 
 def agrees(server: Server, unit: Unit, key: str, text: str) -> bool:
+    """Whether a text such as "35 %" or "Pan 12.0°" is what is sent, to half of its last digit."""
+    digits = re.search(r"\d(?:\.(\d+))?\D*$", text)
+    assert digits is not None, text
+    slack = 0.5 * 10.0 ** -len(digits[1] or "") + 1e-3
+    sign = re.sub(r".*\d", "", text).strip()
     raw = unit.raw(server, key)
-    control = unit.controls[key]
-    return raw is not None and any(
-        abs(said(text) - value) <= slack for value, slack in meanings(control, raw)
-    )
+    return any(abs(said(text) - value) <= slack for value in meanings(unit.controls[key], raw, sign))
 
 
-def check(page: Page, server: Server, unit: Unit, key: str, number: Locator) -> int:
-    """Wait until what a control says is what is sent; returns the raw value."""
+def check(page: Page, server: Server, unit: Unit, keys: list[str], number: Locator) -> int:
+    """Wait until what a control says is what is sent for each of these keys; returns the raw value."""
     settle(page)
-    server.sacn.until(
-        lambda: agrees(server, unit, key, number.inner_text()),
-        f"{unit.profile} {key}: says {number.inner_text()}, sends {unit.raw(server, key)}",
-    )
-    raw = unit.raw(server, key)
-    assert raw is not None
-    return raw
+    text = number.inner_text()
+    for key in keys:
+        server.sacn.until(
+            lambda key=key: agrees(server, unit, key, text),  # type: ignore[misc]
+            f"{unit.profile}, {unit.mode}, {key}: says {text}, sends {unit.raw(server, key)}",
+        )
+    return unit.raw(server, keys[0])
 
 
 def settle(page: Page) -> None:

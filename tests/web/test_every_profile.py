@@ -1,6 +1,11 @@
-"""Every profile of the library on a real page, and what its controls say against the slots really sent."""
+"""Every kind of control of every profile on a real page, and what it says against the slots really sent.
 
+Drawn, dragged, operated by keys. Nothing is listed here: a new profile, or a new kind, is driven or fails.
+"""
+
+import re
 from collections.abc import Iterator
+from itertools import groupby
 from typing import Any
 
 import pytest
@@ -8,20 +13,41 @@ from playwright.sync_api import Browser, Page
 
 from tests.servers import Server, serving
 from tests.web.conftest import NAME, phones
+from tests.web.drives import DRIVES, Hand, hold, spans
 from tests.web.phones import Thumb
+from tests.web.plan import Pane, chosen, expected, kinds, plans_of, things
 from tests.web.sheets import (
     EVERY_PANE,
     LIBRARY,
     Unit,
-    check,
     fader,
-    press,
     rig_file,
+    said,
     settle,
     turn_to,
     type_number,
-    unit_of,
+    units_of,
 )
+
+Plans = dict[str, list[tuple[Unit, list[Pane]]]]
+NAMES = [profile["key"] for profile in LIBRARY]
+
+
+def with_(what: str) -> list[str]:
+    """The profiles with a function of that attribute, or with such a field, as their files have it."""
+    return [
+        profile["key"]
+        for profile in LIBRARY
+        if any(
+            re.search(what, one["attribute"]) or what in one
+            for mode in profile["modes"]
+            for control in (*mode.get("controls", []), *mode.get("cell_controls", []))
+            for one in control["functions"]
+        )
+    ]
+
+
+STROBES, ACTIONS = with_(r"r\d+Strobe|Pulse"), with_("action")
 
 
 @pytest.fixture(scope="module")
@@ -42,26 +68,14 @@ def page(chromium: Browser, server: Server) -> Iterator[Page]:
 
 @pytest.fixture(scope="module")
 def rig(server: Server) -> list[Unit]:
-    client = server.client()
-    modes = {}
-    for profile in LIBRARY:
-        for mode in client.get(f"/api/profiles/{profile['key']}").json()["modes"]:
-            modes[profile["key"], mode["name"]] = mode
-    guarded = {profile["key"] for profile in LIBRARY if profile.get("guarded")}
-    fixtures = sorted(client.get("/api/fixtures").json(), key=lambda it: int(it["channel"]))
-    return [
-        Unit(
-            it["id"],
-            it["channel"],
-            it["universe"],
-            it["address"],
-            it["profile"],
-            it["profile"] in guarded,
-            modes[it["profile"], it["mode"]]["footprint"],
-            {control["key"]: control for control in modes[it["profile"], it["mode"]]["controls"]},
-        )
-        for it in fixtures
-    ]
+    return units_of(server)
+
+
+@pytest.fixture(scope="module")
+def plans(page: Page, rig: list[Unit]) -> Plans:
+    """By profile, each mode with its panes."""
+    found = plans_of(page, rig)
+    return {key: list(some) for key, some in groupby(found, key=lambda one: one[0].profile)}
 
 
 def test_every_control_of_every_mode_is_on_its_sheet(page: Page, rig: list[Unit]) -> None:
@@ -69,7 +83,7 @@ def test_every_control_of_every_mode_is_on_its_sheet(page: Page, rig: list[Unit]
     assert answer["lost"] == []
     assert len(rig) > 100
     for unit in rig:
-        wanted = {key for key, control in unit.controls.items() if is_driven(control)}
+        wanted = {key for key, control in unit.controls.items() if is_driven(control)} | masters(unit)
         assert wanted <= set(answer["found"][unit.id]), unit
 
 
@@ -79,287 +93,131 @@ def is_driven(control: dict[str, Any]) -> bool:
     return any(not one.get("action") and not one["attribute"].startswith("NoFeature") for one in functions)
 
 
-# Where a column goes by keys: PageUp is a tenth, an arrow a hundredth (HTML's range with any step).
-KEYS = [("End",), ("Home", "PageUp", "PageUp", "ArrowUp"), ("End", "PageDown", "ArrowDown")]
+def masters(unit: Unit) -> set[str]:
+    """The controls that say what another one does: without them half of that one is out of reach."""
+    functions = [one for control in unit.controls.values() for one in control["functions"]]
+    return {one["mode_master"]["control"] for one in functions if one.get("mode_master")}
 
 
-def test_each_column_of_one_mode_of_every_profile_sends_what_it_says(
-    page: Page, server: Server, rig: list[Unit]
+def test_no_kind_of_control_on_any_profile_is_left_out(plans: Plans) -> None:
+    assert sorted(plans) == sorted(NAMES)
+    for modes in plans.values():
+        for unit, panes in modes:
+            there = set().union(*(kinds(unit, pane) for pane in panes))
+            assert expected(unit) <= there, (unit.profile, unit.mode, expected(unit) - there)
+            assert {pane.kind for pane in panes} <= set(DRIVES), unit
+        every = {thing for unit, panes in modes for pane in panes for thing in things(unit, pane)}
+        driven = {thing for unit, panes in chosen(modes) for pane in panes for thing in things(unit, pane)}
+        assert driven == every
+    strobes = {profile for profile in NAMES if any("strobe" in expected(unit) for unit, _ in plans[profile])}
+    actions = {profile for profile in NAMES if any("acts" in expected(unit) for unit, _ in plans[profile])}
+    assert strobes == set(STROBES)
+    assert actions == set(ACTIONS)
+
+
+@pytest.mark.parametrize("profile", NAMES)
+def test_every_kind_of_control_sends_what_it_says(
+    page: Page, server: Server, plans: Plans, profile: str
 ) -> None:
-    driven = 0
-    for at, profile in enumerate(LIBRARY):
-        units = [unit for unit in rig if unit.profile == profile["key"]]
-        unit = units[at % len(units)]
-        if unit.guarded:
-            continue
-        turn_to(page, unit)
-        for group in page.locator("#shelf button").all_inner_texts():
-            press(page, f"#shelf button >> text=/^{group}$/")
-            driven += drive_columns(page, server, unit, driven)
-    assert driven > 60
+    for unit, panes in chosen(plans[profile]):
+        hand = Hand(page, server, unit)
+        if unit.followers and not any("virtual column" in kinds(unit, pane) for pane in panes):
+            turn_to(page, unit, "Level")
+            fader(page, "Level").locator("input").press("End")  # it scales the emitters
+            settle(page)
+        for pane in panes:
+            hand.turn_to(pane)
+            of = kinds(unit, pane)
+            DRIVES["locked" if "locked" in of else pane.kind](hand, pane)
+            if "cells" in of:
+                DRIVES["cells"](hand, pane)
 
 
-def drive_columns(page: Page, server: Server, unit: Unit, count: int) -> int:
-    """Drive the columns now on the page by keys and the first by thumb; returns how many were compared."""
-    columns = page.locator(".pane fc-fader:not([data-locked])").all()
-    for at, column in enumerate(columns):
-        bar = column.locator("input")
-        bar.focus()
-        for key in KEYS[(count + at) % len(KEYS)]:
-            page.keyboard.press(key)
-    checked = 0
-    for column in columns:
-        label = column.locator(".name").inner_text()
-        control = key_of(page, label)
-        if control is None:
-            continue  # the column for whiter and warmer drives several controls: test_ladder.py
-        if not unit.controls[control]["offset"]:
-            column.locator("input").press(
-                "End"
-            )  # it scales the emitters: full, so that they send what they say
-            continue
-        before = check(page, server, unit, control, column.locator(".number"))
-        if not checked:  # and one of each page by thumb
-            track = f"fc-fader:has(.name:text-is('{label}')) .track"
-            Thumb(page).down(track, 0.5).move(0, 60 if before else -60, 8).up()
-            assert check(page, server, unit, control, column.locator(".number")) != before, (unit, control)
-        checked += 1
-    return checked
-
-
-def key_of(page: Page, label: str) -> str | None:
-    """The control behind a column, from the page's own plan of the sheet."""
-    key: str | None = page.evaluate(
-        """async (label) => {
-          const base = document.querySelector('script[type=module]').src.replace('app.js', '');
-          const { fixture, modeOf } = await import(base + 'state/rig.js');
-          const { sheetOf } = await import(base + 'state/sheet.js');
-          const it = fixture(location.hash.split('/')[1]);
-          for (const panes of sheetOf(modeOf(it), null, null).values()) for (const pane of panes)
-            for (const grip of [...(pane.grips ?? []), ...(pane.beside ?? [])])
-              if (grip.label === label) return grip.keys[0];
-        }""",
-        label,
-    )
-    return key
-
-
-@pytest.mark.parametrize(
-    ("profile", "group", "label", "key"),
-    [
-        ("dimmer", "Level", "Level", "Dimmer"),
-        ("moving-spot-cmy", "Level", "Level", "Dimmer"),
-        ("moving-spot-cmy", "Beam", "Zoom", "Zoom"),
-        ("moving-spot-cmy", "Beam", "Frost", "Frost1"),
-    ],
-)
-def test_a_column_by_thumb_key_nudge_and_number(
-    page: Page, server: Server, rig: list[Unit], profile: str, group: str, label: str, key: str
-) -> None:
-    unit = unit_of(rig, profile, key)
-    turn_to(page, unit, group)
-    column = fader(page, label)
-    number, bar = column.locator(".number"), column.locator("input")
-    largest = 256 ** len(unit.controls[key]["offset"]) - 1
-    bar.press("Home")
-    assert check(page, server, unit, key, number) == 0
-    Thumb(page).down(f"fc-fader:has(.name:text-is('{label}')) .track", 0.9).move(0, -90, 15).up()
-    dragged = check(page, server, unit, key, number)
-    assert 0.1 * largest < dragged < 0.9 * largest
-    bar.press("PageUp")
-    paged = check(page, server, unit, key, number)
-    assert paged == pytest.approx(dragged + largest / 10, abs=largest / 500 + 1)
-    bar.press("ArrowUp")
-    assert check(page, server, unit, key, number) == pytest.approx(
-        paged + largest / 100, abs=largest / 500 + 1
-    )
-    bar.press("End")
-    assert check(page, server, unit, key, number) == largest
-    column.locator(".nudge.down").click()
-    assert check(page, server, unit, key, number) == pytest.approx(largest * 0.95, abs=1)
-    type_number(page, number, "30", "Percent")
-    assert check(page, server, unit, key, number) == int(0.3 * largest + 0.5)
-    type_number(page, number, "77", f"0-{largest}")
-    assert check(page, server, unit, key, number) == 77
-
-
-def test_aim_by_thumb_key_and_degrees(page: Page, server: Server, rig: list[Unit]) -> None:
-    unit = next(one for one in rig if one.profile == "moving-spot-cmy" and one.footprint == 26)
+def test_a_number_is_typed_in_percent_raw_and_degrees(page: Page, server: Server, plans: Plans) -> None:
+    unit, _ = plans["moving-spot-cmy"][0]
+    hand = Hand(page, server, unit)
+    turn_to(page, unit, "Level")
+    level = fader(page, "Level")
+    type_number(page, level.locator(".number"), "30", "Percent")
+    assert hand.check(["Dimmer"], level.locator(".number")) == int(0.3 * 255 + 0.5)
+    type_number(page, level.locator(".number"), "77", "0-255")
+    assert hand.check(["Dimmer"], level.locator(".number")) == 77
+    level.locator(".nudge.down").click()  # 77 counts as 30 %: to the next five below that
+    assert hand.check(["Dimmer"], level.locator(".number")) == int(0.25 * 255 + 0.5)
     turn_to(page, unit, "Aim")
-    pan, tilt = page.locator(".numbers button").all()[:2]
-
-    def both() -> tuple[int, int]:
-        return check(page, server, unit, "Pan", pan), check(page, server, unit, "Tilt", tilt)
-
-    before = both()
-    Thumb(page).down(".floor").move(70, -60, 15).up()
-    after = both()
-    assert after[0] > before[0]
-    assert after[1] > before[1]
-    slider = page.get_by_role("slider", name="Pan")
-    slider.press("PageDown")
-    assert both()[0] < after[0]
-    slider.press("Home")
-    assert both()[0] == 0
-    page.get_by_role("slider", name="Tilt").press("End")
-    largest = 256 ** len(unit.controls["Tilt"]["offset"]) - 1
-    assert both()[1] == largest
+    pan = page.locator(".numbers button").first
     type_number(page, pan, "\u221245")
     low, high = unit.controls["Pan"]["functions"][0]["physical"]
-    assert both()[0] == pytest.approx((-45 - low) / (high - low) * largest, abs=1)
+    raw = hand.check(["Pan"], pan)
+    assert raw == pytest.approx((-45 - low) / (high - low) * unit.largest("Pan"), abs=1)
     assert pan.inner_text() == "Pan \u221245.0°"
 
 
-@pytest.mark.parametrize(
-    ("profile", "keys", "pure"),
-    [
-        ("rgb-wash", ("ColorAdd_R", "ColorAdd_G", "ColorAdd_B"), (255, 0, 0)),
-        ("moving-spot-cmy", ("ColorSub_C", "ColorSub_M", "ColorSub_Y"), (0, 255, 255)),
-    ],
-)
-def test_the_disc_by_thumb_key_and_name(
-    page: Page, server: Server, rig: list[Unit], profile: str, keys: tuple[str, ...], pure: tuple[int, ...]
-) -> None:
-    unit = unit_of(rig, profile, *keys, "Dimmer")
+def test_a_tap_right_after_a_flick_is_heard(page: Page, server: Server, plans: Plans) -> None:
+    unit, _ = plans["dimmer"][0]
     turn_to(page, unit, "Level")
-    page.click(".rule >> text=Full")  # a virtual intensity scales what the emitters send
-    turn_to(page, unit, "Colour", "Disc")
-
-    def sent() -> tuple[int | None, ...]:
-        return tuple(unit.raw(server, key) for key in keys)
-
-    page.click(".chips >> text=Red")
-    server.sacn.until(lambda: sent() == pure, f"red, not {sent()}")
-    settle(page)
-    saturation = page.get_by_role("slider", name="Saturation")
-    saturation.press("Home")
-    white = tuple(255 if profile == "rgb-wash" else 0 for _ in keys)
-    server.sacn.until(lambda: sent() == white, f"white, not {sent()}")
-    settle(page)
-    saturation.press("End")
-    settle(page)
-    page.get_by_role("slider", name="Hue").press("Home")
-    server.sacn.until(lambda: sent() == pure, f"red by keys, not {sent()}")
-    page.get_by_role("slider", name="Hue").press("PageUp")
-    server.sacn.until(lambda: sent() != pure, "a tenth of the way round")
-    Thumb(page).down(".disc").move(0, 300, 15).up()  # down is 90 degrees on: yellow to green
-    settle(page)
-    words = page.locator(".colour-words").inner_text()
-    shown = page.evaluate(SHOWN, [unit.id, *keys])
-    server.sacn.until(lambda: sent() == tuple(int(one * 255 + 0.5) for one in shown), f"{words}: {sent()}")
-    assert any(word in words for word in ("yellow", "lime", "green", "amber"))
+    fader(page, "Level").locator("input").press("Home")
+    Thumb(page).down(".track", 0.8).move(0, -120, 5).up()
+    page.locator(".rule button", has_text="25").tap()
+    server.sacn.until(lambda: unit.raw(server, "Dimmer") == int(0.25 * 255 + 0.5), "the tapped quarter")
 
 
-SHOWN = """async ([id, ...keys]) => {
-  const base = document.querySelector('script[type=module]').src.replace('app.js', '');
-  const { shown } = await import(base + 'state/asked.js');
-  return keys.map((key) => shown(id, key));
-}"""
-
-
-def spans(unit: Unit, key: str, name: str) -> list[tuple[int, int]]:
-    """The raw ranges that carry a name."""
-    parts = [part for one in unit.controls[key]["functions"] for part in [one, *(one.get("ranges") or [])]]
-    return [tuple(part["dmx"]) for part in parts if part.get("name") == name]
-
-
-def test_chips_by_thumb_and_key_and_the_column_inside_one(
-    page: Page, server: Server, rig: list[Unit]
-) -> None:
-    unit = unit_of(rig, "moving-spot-cmy", "Color1", "Gobo2")
-    turn_to(page, unit, "Colour", "Colour wheel")
-
-    def until_in(name: str) -> None:
-        page.wait_for_selector(f".chips [aria-pressed=true] >> text={name}")
-        ranges = spans(unit, "Color1", name)
-        assert ranges
-        server.sacn.until(
-            lambda: any(low <= (unit.raw(server, "Color1") or 0) <= high for low, high in ranges), name
-        )
-
-    page.click(".chips button >> text=Green")
-    until_in("Green")
-    page.locator(".chips button", has_text="Lavender").press("Enter")
-    until_in("Lavender")
-    page.locator(".chips button", has_text="Forward").press(" ")
-    until_in("Forward")
-    column = page.locator(".inner fc-fader").first
-    number, bar = column.locator(".number"), column.locator("input")
-    (low, high) = spans(unit, "Color1", "Forward")[0]
-    bar.press("End")
-    assert check(page, server, unit, "Color1", number) == high
-    bar.press("Home")
-    assert check(page, server, unit, "Color1", number) == low
-    Thumb(page).down(".inner .track", 0.9).move(0, -60, 12).up()
-    assert low < check(page, server, unit, "Color1", number) < high
-    type_number(page, number, str(low + 3), "0-255")
-    assert check(page, server, unit, "Color1", number) == low + 3
-
-
+# Strobes are entered at their slowest and go one small step up from there, well below three flashes a second.
+@pytest.mark.parametrize("profile", STROBES)
 def test_a_strobe_is_held_and_its_column_says_what_is_sent(
-    page: Page, server: Server, rig: list[Unit]
+    page: Page, server: Server, plans: Plans, profile: str
 ) -> None:
-    unit = unit_of(rig, "moving-spot-cmy", "Shutter1", "Gobo2")
-    turn_to(page, unit, "Beam", "Shutter")
-    Thumb(page).hold("fc-hold[label^=Strobe] button", 1400)
+    at = STROBES.index(profile)
+    unit, pane = next(
+        (unit, pane)
+        for unit, panes in reversed(plans[profile])
+        for pane in panes
+        if "strobe" in kinds(unit, pane)
+    )
+    hand, key = Hand(page, server, unit), pane.parts[0]["keys"][0]
+    hand.turn_to(pane)
+    flashing = [one for one in pane.steps if one["strobe"]]
+    step = flashing[at % len(flashing)]
+    before = unit.raw(server, key)
+    button = page.locator(".chips fc-hold").nth(flashing.index(step)).locator("button")
+    assert "seizures" in button.inner_text()
+    button.click()
+    assert button.get_attribute("aria-pressed") == "false"
+    assert unit.raw(server, key) == before
+    hold(page, button, by_key=bool(at % 2))
     number = page.locator(".inner .number").first
     number.wait_for()
-    check(page, server, unit, "Shutter1", number)
-    page.locator(".inner input").first.press("PageUp")
+    places = spans(unit, key, step)
+    assert hand.check([key], number) == places[0][0]
     assert "Hz" in number.inner_text()
-    check(page, server, unit, "Shutter1", number)
-    page.click(".chips >> text=/^Open$/")
-    server.sacn.until(lambda: any(a <= (unit.raw(server, "Shutter1") or 0) <= b for a, b in opened(unit)))
+    page.locator(".inner .nudge.up").first.click()
+    raw = hand.check([key], number)
+    assert places[0][0] < raw <= places[0][1]
+    assert said(number.inner_text()) <= 3
+    steady = next(at for at, one in enumerate(pane.steps) if not one["strobe"])
+    page.locator(".pane .chips > *").nth(steady).tap()
+    still = spans(unit, key, pane.steps[steady])
+    hand.until(lambda: any(low <= unit.raw(server, key) <= high for low, high in still), "steady again")
 
 
-def opened(unit: Unit) -> list[tuple[int, int]]:
-    return spans(unit, "Shutter1", "Open")
-
-
-def test_an_action_is_sent_while_it_lasts_and_taken_back(page: Page, server: Server, rig: list[Unit]) -> None:
-    unit = unit_of(rig, "moving-spot-cmy", "Control1", "Gobo2")
-    action = next(one for one in unit.controls["Control1"]["functions"] if one.get("action"))
-    low, high = action["dmx"]
-    turn_to(page, unit, "More", "Actions")
-    Thumb(page).hold(f"fc-hold[label^='{action['name']}'] button", 1400)
-    server.sacn.until(lambda: low <= (unit.raw(server, "Control1") or 0) <= high, action["name"])
-    page.wait_for_selector("#say >> text=asked of")
-    server.sacn.until(
-        lambda: unit.raw(server, "Control1") == action["action"]["release"], f"released after {action}"
-    )
-
-
-def test_one_cell_alone_and_then_all_of_them(page: Page, server: Server, rig: list[Unit]) -> None:
-    unit = next(one for one in rig if one.profile == "batten-8" and one.footprint == 34)
-    reds = [key for key in unit.controls if key.startswith("ColorAdd_R/")]
-    turn_to(page, unit, "Colour", "Each")
-    fader(page, "Red").locator("input").press("Home")
-    for key in reds:
-        server.sacn.until(lambda key=key: unit.raw(server, key) == 0, key)  # type: ignore[misc]
-    press(page, ".cells >> text=/^3$/")
-    number = fader(page, "Red").locator(".number")
-    Thumb(page).down("fc-fader:has(.name:text-is('Red')) .track", 0.9).move(0, -90, 15).up()
-    assert check(page, server, unit, reds[2], number) > 0
-    type_number(page, number, "200", "0-255")
-    assert check(page, server, unit, reds[2], number) == 200
-    assert [unit.raw(server, key) for key in reds] == [0, 0, 200, 0, 0, 0, 0, 0]
-    press(page, ".cells >> text=/^All$/")
-    fader(page, "Red").locator("input").press("End")
-    for key in reds:
-        server.sacn.until(lambda key=key: unit.raw(server, key) == 255, key)  # type: ignore[misc]
-
-
-def test_what_is_guarded_is_shown_locked_and_stays_at_its_safe_value(
-    page: Page, server: Server, rig: list[Unit]
+def test_an_action_of_every_profile_is_held_sent_and_taken_back(
+    page: Page, server: Server, plans: Plans
 ) -> None:
-    driven = ".pane:is([data-kind=faders], [data-kind=steps])"
-    for unit in (one for one in rig if one.guarded):
-        turn_to(
-            page, unit, "More" if "Dimmer" not in unit.controls and unit.profile != "relay-pack" else "Level"
-        )
-        hands = page.locator(f"{driven} :is(fc-fader, .chips) :is(input, button)").all()
-        assert hands, unit.profile
-        assert all(hand.is_disabled() for hand in hands), unit.profile
-        for key, control in unit.controls.items():
-            if control["offset"]:
-                assert unit.raw(server, key) == 0, key
+    asked = []
+    for at, profile in enumerate(ACTIONS):
+        unit, panes = plans[profile][at % len(plans[profile])]
+        pane = next((one for one in panes if one.kind == "acts"), None)
+        if pane is None:
+            unit, pane = next((a, one) for a, b in plans[profile] for one in b if one.kind == "acts")
+        act = pane.acts[at % len(pane.acts)]
+        action = next(one for one in unit.controls[act["key"]]["functions"] if one["name"] == act["name"])
+        Hand(page, server, unit).turn_to(pane)
+        button = page.locator(".pane fc-hold button").nth(pane.acts.index(act))
+        assert action["action"]["words"] in button.inner_text()
+        hold(page, button, by_key=bool(at % 2))
+        low, high = action["dmx"]
+        server.sacn.until(lambda: low <= unit.raw(server, act["key"]) <= high, f"{profile} {act}")  # noqa: B023
+        page.wait_for_selector("#say >> text=asked of")
+        asked.append((unit, act["key"], action["action"]["release"]))
+    for unit, key, release in asked:  # they last some seconds each, at the same time
+        server.sacn.until(lambda: unit.raw(server, key) == release, f"{unit.profile} released")  # noqa: B023
