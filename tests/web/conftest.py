@@ -55,15 +55,15 @@ def phone(chromium: Browser, server: Server) -> Iterator[PhoneOf]:
 
 
 @contextmanager
-def phones(chromium: Browser, server: Server) -> Iterator[PhoneOf]:
-    """Makes phones, and closes them at the end.
+def phones(chromium: Browser, server: Server, port: int = 0) -> Iterator[PhoneOf]:
+    """Makes phones, and closes them at the end. port: where they reach the server, when not at its own.
 
     Fails then on anything wrong in their pages: an error, a warning on the console, or a request to
     somebody else.
     """
     made: list[BrowserContext] = []
     wrong: list[str] = []
-    home = f"http://{NAME}:{server.port}"
+    home = f"http://{NAME}:{port or server.port}"
 
     def watched(page: Page) -> Page:
         page.on("pageerror", lambda error: wrong.append(str(error)))
@@ -94,5 +94,12 @@ def phones(chromium: Browser, server: Server) -> Iterator[PhoneOf]:
 
 def _is_bad(line: ConsoleMessage) -> bool:
     # The browser itself notes a call that was refused, and a network that a test took away.
-    noted = ("status of 403", "status of 422", "net::ERR_INTERNET_DISCONNECTED")
+    noted = (
+        "status of 403",
+        "status of 422",
+        "net::ERR_INTERNET_DISCONNECTED",
+        "net::ERR_CONNECTION_",
+        "net::ERR_SOCKET_",
+        "WebSocket connection to",
+    )
     return line.type in ("error", "warning") and not any(words in line.text for words in noted)

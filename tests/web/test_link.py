@@ -1,6 +1,16 @@
 """What the page shows of the link, and that it never shows a value that is not so."""
 
-from tests.web.phones import PhoneOf, percent, reads, to_sheet
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from tests.servers import Server, serving
+from tests.web.conftest import phones
+from tests.web.phones import PhoneOf, Thumb, percent, reads, to_sheet
+from tests.web.wires import Line, Lit, line_to
 
 RECORD = """() => {
   const node = document.querySelector('fc-fader .number');
@@ -119,3 +129,155 @@ def test_two_tabs_of_one_phone_are_one_person_with_one_hand(phone: PhoneOf) -> N
     first.tap(".nudge.up")  # a tab that is closed takes nothing along
     first.wait_for_selector("fc-fader:not([data-asked])")
     assert first.locator(".tag .who").inner_text() == "In your hand"
+
+
+# When the page said what about its link, and how late its timers were at the worst: no fault of its own.
+WATCH = """() => {
+  const root = document.documentElement;
+  const said = globalThis.said = { from: performance.now(), none: 0, waiting: 0, live: 0, late: 0 };
+  let before = said.from;
+  setInterval(() => {
+    said.late = Math.max(said.late, performance.now() - before - 50);
+    before = performance.now();
+  }, 50);
+  new MutationObserver(() => said[root.dataset.link] ||= performance.now() - said.from)
+    .observe(root, { attributeFilter: ['data-link'] });
+}"""
+IN_TIME_MS = 2000
+
+
+@pytest.fixture
+def line(server: Server) -> Iterator[Line]:
+    with line_to(server) as line:
+        yield line
+
+
+@pytest.fixture
+def far(chromium: Browser, server: Server, line: Line) -> Iterator[PhoneOf]:
+    """Phones whose link goes through a line that can be cut."""
+    with phones(chromium, server, line.port) as one:
+        yield one
+
+
+def assert_said_in_time(page: Page) -> None:
+    said = page.evaluate("said")
+    first = min(said[link] for link in ("waiting", "none") if said[link])
+    assert first <= IN_TIME_MS + said["late"], said
+
+
+def test_a_reset_in_mid_drag_comes_back_and_the_thumb_goes_on(
+    far: PhoneOf, server: Server, line: Line
+) -> None:
+    page = far("Kit")
+    to_sheet(page, 1, "Level")
+    page.tap(".rule >> text=0")
+    page.wait_for_selector("fc-fader:not([data-asked])")
+    page.evaluate(WATCH)
+    thumb = Thumb(page).down(".track", 0.9).move(0, -80, 10)
+    line.reset()
+    page.wait_for_function("() => said.none && document.documentElement.dataset.link === 'live'")
+    thumb.move(0, -80, 10).up()
+    page.wait_for_selector("fc-fader:not([data-asked])")
+    height = page.locator(".track").evaluate("node => node.clientHeight")
+    assert percent(page) == pytest.approx(100 * 152 / height, abs=1.5)  # 8 px of slop are thrown away
+    Lit(server, 1).until(percent(page))
+    assert page.locator(".tag .who").inner_text() == "In your hand"
+
+
+def test_what_a_thumb_asked_while_cut_off_is_listed_and_never_sent_by_itself(
+    far: PhoneOf, phone: PhoneOf, server: Server, line: Line
+) -> None:
+    page, mo = far("Kit"), phone("Mo")
+    for one in (page, mo):
+        to_sheet(one, 2, "Level")
+    lit = Lit(server, 2)
+    page.tap(".rule >> text=25")
+    page.wait_for_selector("fc-fader:not([data-asked])")
+    lit.until(25)
+    page.evaluate(WATCH)
+    thumb = Thumb(page).down(".track", 0.9).move(0, -60, 8)
+    page.wait_for_function("() => !document.querySelector('fc-fader[data-asked]')")
+    reached = percent(page)
+    lit.until(reached)
+    line.cut()
+    cut = time.monotonic()
+    page.wait_for_selector("[data-link=none]")
+    assert_said_in_time(page)
+    thumb.move(0, -100, 12).up()
+    wanted = percent(page)
+    assert wanted > reached + 5
+    line.mend()
+    page.wait_for_selector("[data-link=live]")
+    page.wait_for_selector("#say >> text=1 change did not arrive: 2 level.")
+    assert percent(page) == reached
+    reads(mo, f"{reached:.0f}")
+    assert set(map(round, lit.since(cut))) <= {round(lit.now())}
+    assert lit.now() == pytest.approx(reached, abs=0.6)
+    page.tap("text=Send again")
+    reads(page, f"{wanted:.0f}")
+    page.wait_for_selector("fc-fader:not([data-asked])")
+    lit.until(wanted)
+
+
+def test_a_black_hole_is_noticed_and_what_fell_into_it_is_listed(
+    far: PhoneOf, server: Server, line: Line
+) -> None:
+    kit, mo = far("Kit"), far("Mo")
+    for channel, page in ((3, kit), (4, mo)):
+        to_sheet(page, channel, "Level")
+        page.tap(".rule >> text=25")
+        page.wait_for_selector("fc-fader:not([data-asked])")
+        Lit(server, channel).until(25)
+        page.evaluate(WATCH)
+    line.freeze()
+    frozen = time.monotonic()
+    kit.tap(".rule >> text=Full")  # nothing tells the page yet that this will not arrive
+    assert kit.locator("fc-fader[data-asked]").count() == 1
+    for page in (kit, mo):
+        page.wait_for_function("() => said.waiting && said.none")
+        assert_said_in_time(page)
+        assert "Your light stays as it is" in page.locator("#status").inner_text()
+    line.mend()
+    for page in (kit, mo):
+        page.wait_for_selector("[data-link=live]")
+        reads(page, "25")
+    kit.wait_for_selector("#say >> text=1 change did not arrive: 3 level.")
+    assert mo.locator("#say").is_hidden()
+    for channel in (3, 4):
+        assert set(map(round, Lit(server, channel).since(frozen))) <= {25}
+    assert kit.locator(".tag .who").inner_text() == "In your hand"
+
+
+def test_a_server_that_is_killed_and_started_again_while_two_phones_watch(
+    chromium: Browser, tmp_path: Path
+) -> None:
+    with serving(tmp_path / "data") as server, phones(chromium, server) as phone:
+        pages = {1: phone("Kit"), 2: phone("Mo")}
+        for channel, page in pages.items():
+            to_sheet(page, channel, "Level")
+            page.tap(".rule >> text=Half")
+            page.wait_for_selector("fc-fader:not([data-asked])")
+            Lit(server, channel).until(50)
+            page.evaluate(WATCH)
+        lits = [Lit(server, channel) for channel in pages]
+        server.hang_up()
+        killed = time.monotonic()
+        server.kill()
+        for page in pages.values():
+            page.wait_for_selector("[data-link=none]")
+            assert_said_in_time(page)
+        pages[1].tap(".rule >> text=Full")
+        server.start()
+        for page in pages.values():
+            page.wait_for_selector("[data-link=live]")
+            page.wait_for_selector(".tag .who >> text=In your hand")
+            reads(page, "50")
+        pages[1].wait_for_selector("#say >> text=1 change did not arrive: 1 level.")
+        assert pages[2].locator("#say").is_hidden()
+        pages[1].tap("#say button >> text=Leave it")
+        server.sacn.until(lambda: len(lits[0].since(killed)) > 3, "the light goes on")
+        for lit in lits:
+            assert set(map(round, lit.since(killed))) == {50}
+        for channel, page in pages.items():
+            page.tap(".nudge.up")
+            Lit(server, channel).until(55)
