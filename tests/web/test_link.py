@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, Page
 from tests.servers import Server, serving
 from tests.web.conftest import phones
 from tests.web.phones import PhoneOf, Thumb, percent, reads, to_sheet
-from tests.web.wires import Line, Lit, line_to
+from tests.web.wires import Line, Lit, answered, drawn, line_to
 
 RECORD = """() => {
   const node = document.querySelector('fc-fader .number');
@@ -159,6 +159,11 @@ def far(chromium: Browser, server: Server, line: Line) -> Iterator[PhoneOf]:
         yield one
 
 
+def count_from_now(page: Page) -> None:
+    """What happens to its link follows at once."""
+    page.evaluate("() => Object.assign(said, { from: performance.now(), none: 0, waiting: 0, live: 0 })")
+
+
 def assert_said_in_time(page: Page) -> None:
     said = page.evaluate("said")
     first = min(said[link] for link in ("waiting", "none") if said[link])
@@ -171,13 +176,13 @@ def test_a_reset_in_mid_drag_comes_back_and_the_thumb_goes_on(
     page = far("Kit")
     to_sheet(page, 1, "Level")
     page.tap(".rule >> text=0")
-    page.wait_for_selector("fc-fader:not([data-asked])")
+    answered(page)
     page.evaluate(WATCH)
     thumb = Thumb(page).down(".track", 0.9).move(0, -80, 10)
     line.reset()
     page.wait_for_function("() => said.none && document.documentElement.dataset.link === 'live'")
     thumb.move(0, -80, 10).up()
-    page.wait_for_selector("fc-fader:not([data-asked])")
+    answered(page)
     height = page.locator(".track").evaluate("node => node.clientHeight")
     assert percent(page) == pytest.approx(100 * 152 / height, abs=1.5)  # 8 px of slop are thrown away
     Lit(server, 1).until(percent(page))
@@ -192,19 +197,19 @@ def test_what_a_thumb_asked_while_cut_off_is_listed_and_never_sent_by_itself(
         to_sheet(one, 2, "Level")
     lit = Lit(server, 2)
     page.tap(".rule >> text=25")
-    page.wait_for_selector("fc-fader:not([data-asked])")
+    answered(page)
     lit.until(25)
     page.evaluate(WATCH)
     thumb = Thumb(page).down(".track", 0.9).move(0, -60, 8)
-    page.wait_for_function("() => !document.querySelector('fc-fader[data-asked]')")
-    reached = percent(page)
+    reached = answered(page)
     lit.until(reached)
+    count_from_now(page)
     line.cut()
     cut = time.monotonic()
     page.wait_for_selector("[data-link=none]")
     assert_said_in_time(page)
     thumb.move(0, -100, 12).up()
-    wanted = percent(page)
+    wanted = drawn(page)
     assert wanted > reached + 5
     line.mend()
     page.wait_for_selector("[data-link=live]")
@@ -215,7 +220,7 @@ def test_what_a_thumb_asked_while_cut_off_is_listed_and_never_sent_by_itself(
     assert lit.now() == pytest.approx(reached, abs=0.6)
     page.tap("text=Send again")
     reads(page, f"{wanted:.0f}")
-    page.wait_for_selector("fc-fader:not([data-asked])")
+    answered(page)
     lit.until(wanted)
 
 
@@ -226,9 +231,11 @@ def test_a_black_hole_is_noticed_and_what_fell_into_it_is_listed(
     for channel, page in ((3, kit), (4, mo)):
         to_sheet(page, channel, "Level")
         page.tap(".rule >> text=25")
-        page.wait_for_selector("fc-fader:not([data-asked])")
+        answered(page)
         Lit(server, channel).until(25)
         page.evaluate(WATCH)
+    for page in (kit, mo):
+        count_from_now(page)
     line.freeze()
     frozen = time.monotonic()
     kit.tap(".rule >> text=Full")  # nothing tells the page yet that this will not arrive
@@ -256,11 +263,13 @@ def test_a_server_that_is_killed_and_started_again_while_two_phones_watch(
         for channel, page in pages.items():
             to_sheet(page, channel, "Level")
             page.tap(".rule >> text=Half")
-            page.wait_for_selector("fc-fader:not([data-asked])")
+            answered(page)
             Lit(server, channel).until(50)
             page.evaluate(WATCH)
         lits = [Lit(server, channel) for channel in pages]
         server.hang_up()
+        for page in pages.values():
+            count_from_now(page)
         killed = time.monotonic()
         server.kill()
         for page in pages.values():

@@ -5,9 +5,12 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 
-from tests.servers import Server
+from playwright.sync_api import Page
 
-__all__ = ["Line", "Lit", "line_to"]
+from tests.servers import Server
+from tests.web.phones import percent
+
+__all__ = ["Line", "Lit", "answered", "drawn", "line_to"]
 
 
 class Line:
@@ -140,3 +143,18 @@ class Lit:
     def until(self, percent: float) -> None:
         """Wait until this leaves, as exactly as a page shows it: whole percent."""
         self._server.sacn.until(lambda: abs(self.now() - percent) <= 0.501, f"{percent} %, not {self.now()}")
+
+
+def drawn(page: Page) -> float:
+    """Percent that a level shows once all that a thumb asked is drawn."""
+    page.evaluate(
+        "() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done())))"
+    )
+    return percent(page)
+
+
+def answered(page: Page) -> float:
+    """The same once it is answered, too; the thumb may still be down."""
+    drawn(page)
+    page.wait_for_selector("fc-fader:not([data-asked])")
+    return percent(page)
