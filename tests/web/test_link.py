@@ -239,7 +239,7 @@ def test_a_black_hole_is_noticed_and_what_fell_into_it_is_listed(
     line.freeze()
     frozen = time.monotonic()
     kit.tap(".rule >> text=Full")  # nothing tells the page yet that this will not arrive
-    assert kit.locator("fc-fader[data-asked]").count() == 1
+    kit.wait_for_selector("fc-fader[data-asked]")
     for page in (kit, mo):
         page.wait_for_function("() => said.waiting && said.none")
         assert_said_in_time(page)
