@@ -4,6 +4,7 @@ Drawn, dragged, operated by keys. Nothing is listed here: a new profile, or a ne
 """
 
 import re
+import time
 from collections.abc import Iterator
 from itertools import groupby
 from typing import Any
@@ -200,24 +201,50 @@ def test_a_strobe_is_held_and_its_column_says_what_is_sent(
     hand.until(lambda: any(low <= unit.raw(server, key) <= high for low, high in still), "steady again")
 
 
-def test_an_action_of_every_profile_is_held_sent_and_taken_back(
+def test_recalibrating_on_every_profile_is_held_sent_and_taken_back(
     page: Page, server: Server, plans: Plans
 ) -> None:
     asked = []
-    for at, profile in enumerate(ACTIONS):
-        unit, panes = plans[profile][at % len(plans[profile])]
-        pane = next((one for one in panes if one.kind == "acts"), None)
-        if pane is None:
-            unit, pane = next((a, one) for a, b in plans[profile] for one in b if one.kind == "acts")
-        act = pane.acts[at % len(pane.acts)]
-        action = next(one for one in unit.controls[act["key"]]["functions"] if one["name"] == act["name"])
-        Hand(page, server, unit).turn_to(pane)
-        button = page.locator(".pane fc-hold button").nth(pane.acts.index(act))
-        assert action["action"]["words"] in button.inner_text()
+    for at, (hand, acts) in enumerate(acting(page, server, plans)):
+        number, act = next((n, one) for n, one in enumerate(acts) if one["action"]["kind"] == "reset")
+        button = page.locator(".pane fc-hold button").nth(number)
+        assert act["action"]["words"] in button.inner_text()
         hold(page, button, by_key=bool(at % 2))
-        low, high = action["dmx"]
-        server.sacn.until(lambda: low <= unit.raw(server, act["key"]) <= high, f"{profile} {act}")  # noqa: B023
+        low, high = act["dmx"]
+        hand.until(lambda: low <= hand.unit.raw(server, act["key"]) <= high, act["name"])  # noqa: B023
         page.wait_for_selector("#say >> text=asked of")
-        asked.append((unit, act["key"], action["action"]["release"]))
-    for unit, key, release in asked:  # they last some seconds each, at the same time
-        server.sacn.until(lambda: unit.raw(server, key) == release, f"{unit.profile} released")  # noqa: B023
+        asked.append((hand, act))
+    for hand, act in asked:  # they last some seconds each, at the same time
+        rest = act["action"]["release"]
+        hand.until(lambda: hand.unit.raw(server, act["key"]) == rest, f"{act['name']} taken back")  # noqa: B023
+
+
+def test_a_lamp_that_is_not_armed_is_refused_in_words_on_every_profile(
+    page: Page, server: Server, plans: Plans
+) -> None:
+    for at, (hand, acts) in enumerate(acting(page, server, plans)):
+        lamps = [(n, one) for n, one in enumerate(acts) if one["action"]["kind"].startswith("lamp")]
+        if not lamps:
+            continue
+        number, act = lamps[at % len(lamps)]
+        before = time.monotonic()
+        hold(page, page.locator(".pane fc-hold button").nth(number), by_key=bool(at % 2))
+        page.wait_for_selector(f"#say >> text={hand.unit.channel} ")
+        page.wait_for_selector("#say >> text=not armed")
+        low, high = act["dmx"]
+        slot = hand.unit.address + hand.unit.controls[act["key"]]["offset"][0] - 2
+        since = server.sacn.pictures(hand.unit.universe, before)
+        assert not [one for one in since if low <= one[slot] <= high]
+
+
+def acting(page: Page, server: Server, plans: Plans) -> Iterator[tuple[Hand, list[dict[str, Any]]]]:
+    """Turned to the actions of a mode of each profile that has any; with what the file says of each."""
+    for profile in ACTIONS:
+        unit, pane = next(
+            (unit, pane) for unit, panes in reversed(plans[profile]) for pane in panes if pane.kind == "acts"
+        )
+        hand = Hand(page, server, unit)
+        hand.turn_to(pane)
+        functions = [(key, one) for key, it in unit.controls.items() for one in it["functions"]]
+        of = {(key, one["name"]): {**one, "key": key} for key, one in functions if one.get("action")}
+        yield hand, [of[act["key"], act["name"]] for act in pane.acts]
