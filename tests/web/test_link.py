@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from tests.servers import Server, serving
-from tests.web.conftest import phones
+from tests.web.conftest import NAME, phones
 from tests.web.phones import PhoneOf, Thumb, percent, reads, to_sheet
 from tests.web.wires import Line, Lit, answered, drawn, line_to
 
@@ -258,7 +258,7 @@ def test_a_black_hole_is_noticed_and_what_fell_into_it_is_listed(
 def test_a_server_that_is_killed_and_started_again_while_two_phones_watch(
     chromium: Browser, tmp_path: Path
 ) -> None:
-    with serving(tmp_path / "data") as server, phones(chromium, server) as phone:
+    with serving(tmp_path / "data", name=NAME) as server, phones(chromium, server) as phone:
         pages = {1: phone("Kit"), 2: phone("Mo")}
         for channel, page in pages.items():
             to_sheet(page, channel, "Level")
