@@ -22,6 +22,24 @@ class _Answer(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
 
+class _Start(_Answer):
+    number: int = Field(ge=2)
+    universe: int
+    address: int
+
+
+class _Placed(_Answer):
+    """Metres, Z up; rotation: the images of the unit's own X, Y and Z axes (DIN SPEC 15801, Matrix)."""
+
+    x_m: float
+    y_m: float
+    z_m: float
+    rotation: list[float] = Field(min_length=9, max_length=9)
+    uuid: str
+    name: str
+    layer: str
+
+
 class FixtureAnswer(_Answer):
     """One fixture of the patch. universe and address are null where it is not patched."""
 
@@ -39,6 +57,8 @@ class FixtureAnswer(_Answer):
     work_light: bool
     notes: str
     cap: float = Field(ge=0, le=1)
+    starts: list[_Start]
+    placed: _Placed | None
 
 
 class LookAnswer(_Answer):

@@ -1,6 +1,7 @@
 """The patch, over HTTP."""
 
 import uuid
+from dataclasses import replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter
@@ -11,6 +12,7 @@ from server.api.problems import Problem, refusal
 from server.api.room import Room
 from server.api.view import patch_view
 from server.rig.patch import Fixture
+from server.rig.place import UPRIGHT, Placed, Start
 from server.rig.profile import Profile
 from server.rig.said import Said
 from server.stage.commands import ChangePatch
@@ -21,6 +23,33 @@ __all__ = ["profiles_for", "router"]
 router = APIRouter(prefix="/api", tags=["fixtures"])
 
 Text = Annotated[str, Field(max_length=200)]
+Metres = Annotated[float, Field(ge=-10_000, le=10_000, allow_inf_nan=False)]
+
+
+class StartField(BaseModel):
+    """One more start address: number from 2, as GDTF counts its DMXBreaks."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+    number: Annotated[int, Field(ge=2, le=64)]
+    universe: int
+    address: int
+
+
+class PlacedField(BaseModel):
+    """Where a drawing says that it hangs, in metres, and how it is turned (the MVR matrix)."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+    x_m: Metres
+    y_m: Metres
+    z_m: Metres
+    rotation: Annotated[
+        list[Annotated[float, Field(ge=-1.001, le=1.001)]], Field(min_length=9, max_length=9)
+    ] = list(UPRIGHT)
+    uuid: Text = ""
+    name: Text = ""
+    layer: Text = ""
 
 
 class FixtureChange(BaseModel):
@@ -41,6 +70,8 @@ class FixtureChange(BaseModel):
     work_light: bool = False
     notes: Annotated[str, Field(max_length=4000)] = ""
     cap: float = 1.0
+    starts: Annotated[list[StartField], Field(max_length=15)] = []
+    placed: PlacedField | None = None
 
 
 class NewFixture(FixtureChange):
@@ -59,7 +90,7 @@ async def fixtures(asker: Asker, room: RoomOf) -> list[dict[str, Any]]:
 @router.post("/fixtures", status_code=201)
 async def add(wanted: NewFixture, asker: Asker, room: RoomOf) -> dict[str, Any]:
     """Patch one more fixture."""
-    fixture = Fixture(id=uuid.uuid4().hex[:8], **wanted.model_dump())
+    fixture = Fixture(id=uuid.uuid4().hex[:8], **_fields(wanted, only_given=False))
     return await _put(room, asker.id, fixture)
 
 
@@ -67,10 +98,7 @@ async def add(wanted: NewFixture, asker: Asker, room: RoomOf) -> dict[str, Any]:
 async def change(fixture: str, wanted: FixtureChange, asker: Asker, room: RoomOf) -> dict[str, Any]:
     """Change some of a fixture's fields."""
     before = _known(room, fixture)
-    fields = {name: getattr(before, name) for name in before.__slots__} | wanted.model_dump(
-        exclude_unset=True
-    )
-    return await _put(room, asker.id, Fixture(**fields))
+    return await _put(room, asker.id, replace(before, **_fields(wanted, only_given=True)))
 
 
 @router.delete("/fixtures/{fixture}", status_code=204)
@@ -86,6 +114,16 @@ def profiles_for(room: Room, keys: set[str]) -> tuple[Profile, ...]:
     """Those of the profiles that the show does not carry yet; the show keeps its own copy from then on."""
     new = keys - room.stage.state.profiles.keys()
     return tuple(room.library[key] for key in sorted(new) if key in room.library)
+
+
+def _fields(wanted: FixtureChange, only_given: bool) -> dict[str, Any]:
+    fields = wanted.model_dump(exclude_unset=only_given)
+    if "starts" in fields:
+        fields["starts"] = tuple(Start(**start.model_dump()) for start in wanted.starts)
+    if wanted.placed:
+        rotation = tuple(wanted.placed.rotation)
+        fields["placed"] = Placed(**wanted.placed.model_dump() | {"rotation": rotation})
+    return fields
 
 
 def _known(room: Room, fixture: str) -> Fixture:

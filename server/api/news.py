@@ -136,9 +136,7 @@ def whole_view(
         "lifted": lambda: lifted_view(state),
         "order": lambda: list(state.order),
         "settings": lambda: {name: getattr(state.settings, name) for name in state.settings.__slots__},
-        "universes": lambda: sorted(
-            {f.universe for f in state.fixtures.values() if f.universe} | state.opened
-        ),
+        "universes": lambda: sorted({u for f in state.fixtures.values() for u in f.universes} | state.opened),
         "alerts": lambda: {about: said_view(why) for about, why in alerts.items()},
         "laptop": laptop.view,
     }

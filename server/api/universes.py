@@ -90,7 +90,6 @@ def _owners(room: Room, index: int) -> list[dict[str, Any]]:
     rig, state = room.engine.rig, room.stage.state
     universe = rig.universes[index]
     return [
-        {"fixture": f.id, "channel": f.channel, "first": f.address, "last": f.address + mode.footprint - 1}
-        for f in state.fixtures.values()
-        if f.universe == universe and f.address and (mode := state.mode(f.id))
+        {"fixture": f.id, "channel": f.channel, "first": span.first, "last": span.last}
+        for f, _, span in state.spans(universe)
     ]

@@ -1,7 +1,7 @@
 """The state as phones see it: plain JSON objects, one place for their shape."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 from server.paperwork.profiles import profile_to_json
 from server.rig.patch import Fixture
@@ -34,14 +34,16 @@ DIGITS = {1: 4, 2: 6, 3: 9, 4: 11}
 
 def patch_view(fixture: Fixture) -> dict[str, object]:
     """Where it hangs and listens, as the patch calls show it."""
-    return {name: getattr(fixture, name) for name in PATCH}
+    starts = [asdict(start) for start in fixture.starts]
+    placed = fixture.placed and asdict(fixture.placed) | {"rotation": list(fixture.placed.rotation)}
+    return {**{name: getattr(fixture, name) for name in PATCH}, "starts": starts, "placed": placed}
 
 
 def fixture_view(state: State, fixture: Fixture, level: float) -> dict[str, object]:
     """One fixture, whole. level: 0..1 as it leaves."""
     mode = state.mode(fixture.id)
     shown = patch_view(fixture) | {"guarded": state.guarded(fixture)}
-    del shown["id"]
+    del shown["id"], shown["placed"]  # a drawing's figures change nothing that a phone shows
     values = fractions(state, fixture.id, mode) if mode else {}
     marks = fixture_marks(state, fixture.id)
     return {**shown, "values": values, **marks, "level": round(level, 4)}

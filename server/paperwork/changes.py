@@ -11,28 +11,29 @@ from server.rig.universe import OffLimits
 
 __all__ = ["Changes", "changes", "problems_in"]
 
-FIELDS = tuple(name for name in Row.__slots__ if name != "line")
+FIELDS = tuple(name for name in Row.__slots__ if name not in ("silent", "where"))
 
 
 @dataclass(frozen=True, slots=True)
 class Changes:
-    """Fixtures to add, to change (as they become) and to remove; line of the file by fixture id."""
+    """Fixtures to add, to change (as they become) and to remove; place in the file by fixture id."""
 
     added: tuple[Fixture, ...]
     changed: tuple[Fixture, ...]
     removed: tuple[Fixture, ...]
-    lines: dict[str, int]
+    places: dict[str, str]
 
 
 def changes(rows: Iterable[Row], fixtures: Iterable[Fixture], new_id: Callable[[], str]) -> Changes:
     """Compare a file with the rig. The file is the whole rig: what it does not name is removed.
 
-    A row is a known fixture when position and unit are the same; else when the channel is the same and
-    only one fixture answers to it. Everything else about a known fixture may change and keeps its id.
+    A row is a known fixture when a drawing's own name for it is the same, or position and unit are; else when
+    the channel is the same and only one fixture answers to it. Everything else about a known fixture may
+    change and keeps its id; what the file is silent about stays.
     """
     known = {f.id: f for f in fixtures}
     left = dict(known)
-    added, changed, lines = [], [], {}
+    added, changed, places = [], [], {}
     for row in rows:
         before = _match(row, left)
         fields = {name: getattr(row, name) for name in FIELDS}
@@ -41,14 +42,18 @@ def changes(rows: Iterable[Row], fixtures: Iterable[Fixture], new_id: Callable[[
             added.append(after)
         else:
             del left[before.id]
-            after = replace(before, **fields)
+            after = replace(before, **{n: value for n, value in fields.items() if n not in row.silent})
             if after != before:
                 changed.append(after)
-        lines[after.id] = row.line
-    return Changes(tuple(added), tuple(changed), tuple(left.values()), lines)
+        places[after.id] = row.where
+    return Changes(tuple(added), tuple(changed), tuple(left.values()), places)
 
 
 def _match(row: Row, fixtures: Mapping[str, Fixture]) -> Fixture | None:
+    if row.placed and row.placed.uuid:
+        drawn = [f for f in fixtures.values() if f.placed and f.placed.uuid == row.placed.uuid]
+        if drawn:
+            return drawn[0]
     if row.position and row.unit:
         same_place = [f for f in fixtures.values() if (f.position, f.unit) == (row.position, row.unit)]
         if same_place:
@@ -63,14 +68,14 @@ def problems_in(
     profiles: Mapping[str, Profile],
     off_limits: Iterable[OffLimits],
 ) -> list[Problem]:
-    """Every row that cannot be patched as it stands, by line."""
+    """Every row that cannot be patched as it stands, by its place in the file."""
     gone = {f.id for f in (*found.added, *found.changed, *found.removed)}
     there = [f for f in fixtures if f.id not in gone]
     problems = []
     for fixture in (*found.added, *found.changed):
         why = patch_problem(fixture, profiles, there, off_limits)
         if why:
-            problems.append(Problem(f"line {found.lines[fixture.id]}", why))
+            problems.append(Problem(found.places[fixture.id], why))
         else:
             there.append(fixture)
     return problems

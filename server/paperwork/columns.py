@@ -4,10 +4,11 @@ import re
 from collections.abc import Sequence
 
 from server.paperwork.library import Library
+from server.rig.place import Start
 from server.rig.profile import Mode, Profile
 from server.rig.universe import SLOTS, UNIVERSE_LAST, split_absolute
 
-__all__ = ["FIELDS", "address_in", "fields_of", "mode_in", "number_in", "profile_in", "yes_in"]
+__all__ = ["FIELDS", "address_in", "fields_of", "mode_in", "number_in", "profile_in", "starts_in", "yes_in"]
 
 # By field, the headings seen in the trade's paperwork, letters and digits only; the first wins.
 FIELDS: dict[str, tuple[str, ...]] = {
@@ -25,6 +26,7 @@ FIELDS: dict[str, tuple[str, ...]] = {
         "address", "dmxaddress", "startaddress", "universeaddress", "addr", "dmxaddr", "start",
         "dmxstart", "patch", "dmx",
     ),
+    "starts": ("otheraddresses", "otherstarts", "furtheraddresses"),
     "house": ("house", "housefixture", "houserig"),
     "guarded": ("guarded",),
     "work_light": ("worklight", "workinglight", "worklights"),
@@ -87,6 +89,20 @@ def address_in(universe: str, address: str) -> tuple[int | None, int | None]:
     if not (1 <= named <= UNIVERSE_LAST and 1 <= slot <= SLOTS):
         raise ValueError(f"universe {named}, slot {slot} does not exist")
     return named, slot
+
+
+def starts_in(text: str) -> tuple[Start, ...]:
+    """Further start addresses as `2: 3/101; 3: 4.1`: number, universe, slot. Raises ValueError."""
+    out = []
+    for part in filter(None, (each.strip() for each in text.split(";"))):
+        found = re.fullmatch(r"([0-9]{1,2})\s*[:=]\s*([0-9]{1,5})\s*[./]\s*([0-9]{1,3})", part)
+        if not found or int(found[1]) < 2:
+            raise ValueError(f'other addresses are written as "2: 3/101; 3: 4/1", not "{part}"')
+        universe, address = address_in("", f"{found[2]}/{found[3]}")
+        if universe is None or address is None:
+            raise ValueError(f'"{part}" gives no address')
+        out.append(Start(int(found[1]), universe, address))
+    return tuple(out)
 
 
 def yes_in(text: str, what: str) -> bool:

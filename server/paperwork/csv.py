@@ -13,12 +13,14 @@ from server.paperwork.columns import (
     mode_in,
     number_in,
     profile_in,
+    starts_in,
     yes_in,
 )
 from server.paperwork.library import Library
 from server.paperwork.problems import Problem
 from server.paperwork.refused import refusal
 from server.rig.patch import Fixture
+from server.rig.place import Placed, Start
 
 __all__ = ["Row", "read_rig", "write_rig"]
 
@@ -28,9 +30,10 @@ BYTES_MOST = 8 * 2**20  # some 20,000 long lines
 LINES_MOST = 20_000  # ten times the largest rig aimed at
 HEADING_WITHIN = 20  # lines that may stand above the headings: show, date, designer
 HEADINGS = (
-    "Position", "Unit", "Channel", "Purpose", "Profile", "Mode", "Universe", "Address", "House",
-    "Guarded", "Work light", "Notes",
+    "Position", "Unit", "Channel", "Purpose", "Profile", "Mode", "Universe", "Address", "Other addresses",
+    "House", "Guarded", "Work light", "Notes",
 )  # fmt: skip
+UNSAID = frozenset({"inverted", "placed"})  # what a table has no column for
 FORMULA = ("=", "+", "-", "@")  # a spreadsheet would run what begins so
 
 
@@ -39,7 +42,8 @@ class Row:
     """One line of a hookup sheet. profile and mode are a library key and the name of one of its modes.
 
     universe and address (1-512) are None together while the unit is not patched.
-    line: where it stood in the file, for reports.
+    silent: fields that the file says nothing about, which stay as they are where the unit is known.
+    where: its place in the file, for reports.
     """
 
     channel: int | None
@@ -54,7 +58,11 @@ class Row:
     guarded: bool = False
     work_light: bool = False
     notes: str = ""
-    line: int = field(default=0, compare=False)
+    starts: tuple[Start, ...] = ()
+    inverted: tuple[str, ...] = ()
+    placed: Placed | None = None
+    silent: frozenset[str] = field(default=frozenset(), compare=False)
+    where: str = field(default="", compare=False)
 
 
 def read_rig(text: bytes, library: Library) -> tuple[list[Row], list[Problem]]:
@@ -126,6 +134,7 @@ def _row(line: int, cells: list[str], columns: dict[int, str], library: Library)
     profile = _or_say(wrong, lambda: profile_in(cell["profile"], library))
     mode = _or_say(wrong, lambda: mode_in(cell["mode"], profile)) if profile else None
     universe, address = _or_say(wrong, lambda: address_in(cell["universe"], cell["address"])) or (None, None)
+    starts = _or_say(wrong, lambda: starts_in(cell["starts"]))
     house = _or_say(wrong, lambda: yes_in(cell["house"], "house"))
     guarded = _or_say(wrong, lambda: yes_in(cell["guarded"], "guarded"))
     work_light = _or_say(wrong, lambda: yes_in(cell["work_light"], "work light"))
@@ -144,7 +153,9 @@ def _row(line: int, cells: list[str], columns: dict[int, str], library: Library)
         guarded=bool(guarded),
         work_light=bool(work_light),
         notes=_notes(cell),
-        line=line,
+        starts=starts or (),
+        silent=UNSAID if "starts" in columns.values() else UNSAID | {"starts"},
+        where=f"line {line}",
     )
 
 
@@ -174,7 +185,8 @@ def write_rig(fixtures: Iterable[Fixture | Row]) -> str:
         flags = ["yes" if flag else "" for flag in (unit.house, unit.guarded, unit.work_light)]
         texts = [_guarded(x) for x in (unit.position, unit.unit, unit.purpose, unit.profile, unit.mode)]
         place, number, purpose, profile, mode = texts
-        line = [place, number, numbers[0], purpose, profile, mode, *numbers[1:], *flags]
+        starts = "; ".join(f"{s.number}: {s.universe}/{s.address}" for s in unit.starts)
+        line = [place, number, numbers[0], purpose, profile, mode, *numbers[1:], starts, *flags]
         writer.writerow([*line, _guarded(unit.notes)])
     return out.getvalue()
 

@@ -1,13 +1,15 @@
 """A GDTF file (DIN SPEC 15800:2022-02) as a profile: what fits is taken, what does not is said."""
 
-import re
+import hashlib
 from dataclasses import replace
 from typing import Any
 from xml.etree.ElementTree import Element
 
 from server.paperwork.archive import xml_in_archive
+from server.paperwork.gdtf_head import head_of
+from server.paperwork.gdtf_left_out import left_out
 from server.paperwork.gdtf_mode import mode_of
-from server.paperwork.gdtf_values import GdtfError, attribute_in, colour_in, number_in
+from server.paperwork.gdtf_values import GdtfError, attribute_in
 from server.paperwork.problems import FileError, Problem
 from server.paperwork.profiles import profile_from_json
 from server.paperwork.refused import refusal
@@ -18,7 +20,6 @@ __all__ = ["read_gdtf"]
 MODES_MOST = 64
 PIECES_MOST = 20_000  # functions and sets of all modes, cells expanded; some five times the largest seen
 PROBLEMS_MOST = 100  # nobody reads more, and a file made to harm could list a hundred thousand
-EMITTERS = "PhysicalDescriptions/Emitters/Emitter"
 FOGGERS = {"fog": "fog", "haze": "haze", "fan": "fan"}
 
 
@@ -33,37 +34,41 @@ def read_gdtf(data: bytes) -> tuple[Profile | None, list[Problem]]:
         kind = root.find("FixtureType")
         if root.tag != "GDTF" or kind is None:
             return None, [Problem("description.xml", "holds no FixtureType")]
-        return _profile(kind)
+        return _profile(kind, hashlib.sha256(data).hexdigest(), root.get("DataVersion") or "")
     except FileError as wrong:
         return None, list(wrong.problems)
     except GdtfError as wrong:
         return None, [Problem("description.xml", str(wrong))]
 
 
-def _profile(kind: Element) -> tuple[Profile | None, list[Problem]]:
+def _profile(kind: Element, sha256: str, version: str) -> tuple[Profile | None, list[Problem]]:
     names = " ".join(filter(None, (kind.get("Name"), kind.get("LongName"))))
     hazard = refusal(names)
     if hazard is None and kind.find("Geometries//Laser") is not None:
         hazard = f'"{names}" holds a laser, which this tool never drives.'
     if hazard:
         return None, [Problem("", hazard)]
-    head = _head(kind)
+    head, problems = head_of(kind, sha256, version)
     geometries = {g.get("Name") or "": g for g in kind.iterfind("Geometries/*")}
     units = _units(kind)
     made: list[Profile] = []
-    problems: list[Problem] = []
     room = PIECES_MOST
-    for mode in kind.findall("DMXModes/DMXMode")[:MODES_MOST]:
+    listed = kind.findall("DMXModes/DMXMode")
+    if len(listed) > MODES_MOST:
+        problems.append(
+            Problem("description.xml", f"has {len(listed)} modes; the first {MODES_MOST} are read")
+        )
+    for mode in listed[:MODES_MOST]:
         where = f"mode {mode.get('Name') or ''}"
         try:
-            body, room = mode_of(mode, geometries, units, room)
-            problems += [Problem(where, why) for why in _unlinked(body, head)]
+            body, room, lost = mode_of(mode, geometries, units, room)
+            problems += [Problem(where, why) for why in (*lost, *_unlinked(body, head))]
             made.append(profile_from_json(head | _guarded(body) | {"modes": [body]}))
         except FileError as wrong:
             problems += wrong.problems
         except GdtfError as wrong:
             problems.append(Problem(where, str(wrong)))
-    problems = list(dict.fromkeys(problems))[:PROBLEMS_MOST]
+    problems = _shortened([*problems, *left_out(kind)])
     if not made:
         return None, problems or [Problem("description.xml", "holds no DMXMode")]
     modes = {profile.modes[0].name: profile.modes[0] for profile in made}
@@ -71,36 +76,10 @@ def _profile(kind: Element) -> tuple[Profile | None, list[Problem]]:
     return replace(made[0], modes=tuple(modes.values()), guard=guard), problems
 
 
-def _head(kind: Element) -> dict[str, Any]:
-    name = (kind.get("LongName") or kind.get("Name") or "").strip()[:200] or "Fixture without a name"
-    maker = (kind.get("Manufacturer") or "").strip()[:200] or "Unknown"
-    slug = re.sub(r"[^a-z0-9]+", "-", f"{maker} {name}".casefold()).strip("-")[:80].rstrip("-")
-    return {
-        "schema": 1,
-        "key": slug or "fixture",
-        "name": name,
-        "short_name": (kind.get("ShortName") or name).strip()[:200] or name,
-        "maker": maker,
-        "revision": len(kind.findall("Revisions/Revision")),
-        "kind": "light",
-        "notes": (kind.get("Description") or "").strip()[:2000],
-        "wheels": {
-            w.get("Name"): _slots(w) for w in kind.iterfind("Wheels/Wheel") if w.get("Name") and len(w)
-        },
-        "emitters": {e.get("Name"): _emitter(e) for e in kind.iterfind(EMITTERS) if e.get("Name")},
-    }
-
-
-def _slots(wheel: Element) -> list[dict[str, Any]]:
-    places = enumerate(wheel.iterfind("Slot"), 1)
-    named = [((s.get("Name") or "").strip()[:200] or f"Slot {n}", colour_in(s)) for n, s in places]
-    return [{"name": name} | ({"xyY": colour} if colour else {}) for name, colour in named]
-
-
-def _emitter(element: Element) -> dict[str, Any]:
-    colour = colour_in(element)
-    wave = number_in(element, "DominantWaveLength", 0)
-    return {"xyY": colour} if colour else {"dominant_nm": wave} if 200 <= wave <= 1100 else {}
+def _shortened(problems: list[Problem]) -> list[Problem]:
+    each = list(dict.fromkeys(problems))
+    more = len(each) - PROBLEMS_MOST
+    return [*each[:PROBLEMS_MOST], Problem("", f"and {more} more")] if more > 0 else each
 
 
 def _units(kind: Element) -> dict[str, str]:
@@ -113,7 +92,8 @@ def _unlinked(mode: dict[str, Any], head: dict[str, Any]) -> list[str]:
     """Take out links to wheels, wheel places and emitters that the file does not hold, and say so."""
     found = []
     for function in (f for c in mode["controls"] for f in c["functions"]):
-        for link, there in (("wheel", head["wheels"]), ("emitter", head["emitters"])):
+        for link in ("wheel", "emitter", "filter"):
+            there = head[f"{link}s"]
             if function.get(link) and function[link] not in there:
                 found.append(f"{function['name']} names the {link} {function.pop(link)}, which is not there")
         places = len(head["wheels"].get(function.get("wheel"), ()))

@@ -77,9 +77,11 @@ def _function(
     name = (element.get("Name") or attribute).strip()[:200] or attribute
     out: Made = {"attribute": attribute, "name": name, "dmx": list(reach), "physical": list(physical)}
     out["unit"] = units.get(attribute, "None")
-    for link in ("Wheel", "Emitter"):
+    for link in ("Wheel", "Emitter", "Filter"):
         if element.get(link):
             out[link.lower()] = element.get(link)
+    if fade := number_in(element, "RealFade", 0):
+        out["real_fade_s"] = min(max(fade, 0.0), 3600.0)
     return out | {"ranges": _ranges(element, reach, width, physical, "wheel" in out)}
 
 

@@ -2,13 +2,14 @@
 
 import re
 from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 from xml.etree.ElementTree import Element
 
 from server.paperwork.gdtf_functions import functions_of, values_of
 from server.paperwork.gdtf_values import GdtfError, attribute_in, offset_in, whole_in
-from server.paperwork.profile_file import CONTROLS_MOST
+from server.paperwork.profile_file import CONTROLS_MOST, STARTS_MOST
 from server.rig.profile import VIRTUAL_BYTES
 
 __all__ = ["mode_of"]
@@ -22,29 +23,34 @@ GUARDED = {"Fog": "fog", "Haze": "haze", "Blower": "fan", "Fan": "fan"}
 class Place:
     """A geometry where it stands in a mode: which cell, and how far its slots are shifted there.
 
-    overwrite: the shift for channels whose break the reference decides.
+    shifts: by DMXBreak; 0 where it has none. overwrite: the break and shift of channels whose break the
+    reference decides.
     """
 
     cell: str | None
-    shift: int = 0
-    overwrite: int = 0
+    shifts: Mapping[int, int] = field(default_factory=dict)
+    overwrite: tuple[int, int] = (1, 0)
 
 
 @dataclass(frozen=True, slots=True)
 class Channel:
-    """A DMXChannel with the names it is linked by and the places it stands at."""
+    """A DMXChannel with the names it is linked by and the places it stands at.
+
+    start: its DMXBreak, None where the reference decides ("Overwrite").
+    """
 
     element: Element
     name: str
     attribute: str
     offset: tuple[int, ...]
+    start: int | None
     places: list[Place]
 
 
 def mode_of(
     mode: Element, geometries: dict[str, Element], units: dict[str, str], room: int
-) -> tuple[dict[str, Any], int]:
-    """The mode as our file format has it, and what is left of `room` for functions and sets.
+) -> tuple[dict[str, Any], int, list[str]]:
+    """The mode as our file format has it, what is left of `room` for functions and sets, what was left out.
 
     Raises GdtfError with a sentence: not to be read so.
     """
@@ -63,14 +69,21 @@ def mode_of(
         for channel, functions in zip(channels, made, strict=True)
         for place in channel.places
     ]
-    multiply = _multiply(mode, channels, keys)
+    multiply, lost = _multiply(mode, channels, keys)
     scaling = {m["master"] for m in multiply}
-    controls = [c for c in controls if c["offset"] or c["key"] in scaling]  # a virtual one alone does nothing
+    idle = [c["key"] for c in controls if not c["offset"] and c["key"] not in scaling]
+    lost += [f"{key} has no slots and scales nothing" for key in idle]
+    controls = [c for c in controls if c["offset"] or c["key"] in scaling]
     _fill(controls)
-    slots = [slot for c in controls for slot in c["offset"]]
+    slots = {1: 0}
+    for control in controls:
+        start = control.get("start", 1)
+        slots[start] = max([slots.get(start, 0), *control["offset"]])
     name = (mode.get("Name") or "Mode").strip()[:200] or "Mode"
-    out = {"name": name, "footprint": max(slots, default=0), "controls": controls}
-    return out | ({"multiply": multiply} if multiply else {}), room
+    out = {"name": name, "footprint": slots.pop(1), "controls": controls}
+    if slots:
+        out["further"] = {str(number): slots[number] for number in sorted(slots)}
+    return out | ({"multiply": multiply} if multiply else {}), room, lost
 
 
 def _size(functions: list[dict[str, Any]]) -> int:
@@ -100,14 +113,18 @@ def _places(geometries: dict[str, Element], top: str) -> dict[str, list[Place]]:
 
 
 def _inside(reference: Element, outer: Place, name: str) -> Place:
-    breaks = reference.findall("Break")
-    own = [b for b in breaks if whole_in(b, "DMXBreak", 1, 1, 64) == 1]
-    shift = whole_in(own[0], "DMXOffset", 1, 1, 512) - 1 if own else 0
-    last = whole_in(breaks[-1], "DMXOffset", 1, 1, 512) - 1 if breaks else 0
-    if breaks and breaks[-1] not in own:
-        last = -1  # what it decides lies on another start address
+    # The first of each number holds for channels of that break, the last of all for those that leave it open.
+    given = [
+        (whole_in(b, "DMXBreak", 1, 1, STARTS_MOST), whole_in(b, "DMXOffset", 1, 1, 512) - 1)
+        for b in reference.findall("Break")
+    ]
+    shifts = dict(outer.shifts)
+    for number, shift in reversed(given):
+        shifts[number] = outer.shifts.get(number, 0) + shift
+    last, shift = given[-1] if given else outer.overwrite
+    overwrite = (last, outer.shifts.get(last, 0) + shift) if given else outer.overwrite
     cell = re.sub(r"[/\x00-\x1f]", " ", f"{outer.cell} {name}" if outer.cell else name).strip()[:60]
-    return Place(cell or "Cell", outer.shift + shift, -1 if last < 0 else outer.shift + last)
+    return Place(cell or "Cell", shifts, overwrite)
 
 
 def _channel(element: Element, places: dict[str, list[Place]]) -> Channel:
@@ -116,14 +133,9 @@ def _channel(element: Element, places: dict[str, list[Place]]) -> Channel:
     geometry = element.get("Geometry") or ""
     offset = offset_in(element)
     here = places.get(geometry, [Place(None)])
-    overwrite = (element.get("DMXBreak") or "1") == "Overwrite"
-    if offset and not overwrite and whole_in(element, "DMXBreak", 1, 1, 64) != 1:
-        raise GdtfError("it needs a second start address, which cannot be patched here yet")
-    if overwrite:
-        here = [Place(p.cell, p.overwrite, p.overwrite) for p in here]
-        if offset and any(p.shift < 0 for p in here):
-            raise GdtfError("it needs a second start address, which cannot be patched here yet")
-    return Channel(element, f"{geometry}_{written}", attribute_in(written), offset, here)
+    decided = (element.get("DMXBreak") or "1").strip() != "Overwrite"
+    start = whole_in(element, "DMXBreak", 1, 1, STARTS_MOST) if decided else None
+    return Channel(element, f"{geometry}_{written}", attribute_in(written), offset, start, here)
 
 
 Keys = dict[tuple[str, str | None], str]  # channel name and cell: the key of the control
@@ -146,12 +158,17 @@ def _keys(channels: list[Channel]) -> Keys:
 def _control(channel: Channel, place: Place, keys: Keys, made: list[dict[str, Any]]) -> dict[str, Any]:
     attribute, _, cell = keys[channel.name, place.cell].partition("/")
     functions = [_linked(function, place.cell, keys) for function in made]
-    offset = [slot + place.shift for slot in channel.offset]
+    start, shift = place.overwrite
+    if channel.start is not None:
+        start, shift = channel.start, place.shifts.get(channel.start, 0)
+    offset = [slot + shift for slot in channel.offset]
     if max(offset, default=1) > 512:
         raise GdtfError(f"{attribute} reaches beyond slot 512")
     logical = channel.element.find("LogicalChannel")
     snap = logical is not None and (logical.get("Snap") or "No") in ("Yes", "On")
     out: dict[str, Any] = {"key": keys[channel.name, place.cell], "attribute": attribute, "offset": offset}
+    if start != 1 and offset:
+        out["start"] = start
     if cell:
         out["cell"] = cell
     out |= values_of(channel.element, functions)
@@ -173,15 +190,20 @@ def _linked(function: dict[str, Any], cell: str | None, keys: Keys) -> dict[str,
     return function | {"mode_master": master | {"control": key}}
 
 
-def _multiply(mode: Element, channels: list[Channel], keys: Keys) -> list[dict[str, Any]]:
-    """Relations of type Multiply whose master is virtual; one that leads nowhere is left out."""
+def _multiply(mode: Element, channels: list[Channel], keys: Keys) -> tuple[list[dict[str, Any]], list[str]]:
+    """Relations of type Multiply whose master is virtual, and a sentence for each that leads nowhere."""
+    lost: list[str] = []
     by_name = {c.name: c for c in channels}
     out: dict[str, list[str]] = {}
     taken: set[str] = set()
     for relation in mode.iterfind("Relations/Relation"):
         master = by_name.get((relation.get("Master") or "").split(".")[0])
         follower = by_name.get((relation.get("Follower") or "").split(".")[0])
-        if relation.get("Type") != "Multiply" or master is None or follower is None or master.offset:
+        if relation.get("Type") != "Multiply":
+            continue
+        if master is None or follower is None or master.offset:
+            why = "it has slots of its own" if master is not None and master.offset else "one is not there"
+            lost.append(f"{relation.get('Master')} does not scale {relation.get('Follower')}: {why}")
             continue
         for place in follower.places:
             key = keys.get((master.name, place.cell)) or keys.get((master.name, None))
@@ -189,16 +211,19 @@ def _multiply(mode: Element, channels: list[Channel], keys: Keys) -> list[dict[s
             if key and follower.offset and scaled not in taken:
                 out.setdefault(key, []).append(scaled)
                 taken.add(scaled)
-    return [{"master": master, "followers": followers} for master, followers in out.items()]
+    return [{"master": master, "followers": followers} for master, followers in out.items()], lost
 
 
 def _fill(controls: list[dict[str, Any]]) -> None:
     # Old files leave gaps; every slot must be described.
-    used = {slot for c in controls for slot in c["offset"]}
+    used: dict[int, set[int]] = {}
+    for control in controls:
+        used.setdefault(control.get("start", 1), set()).update(control["offset"])
     nothing = {"attribute": "NoFeature", "name": "Unused", "dmx": [0, 255]}
     for control in controls:
         del control["key"]
     controls += [
-        {"attribute": "NoFeature", "offset": [slot], "default": 0, "functions": [nothing]}
-        for slot in sorted(set(range(1, max(used, default=0))) - used)
+        {"attribute": "NoFeature", "start": start, "offset": [slot], "default": 0, "functions": [nothing]}
+        for start, slots in sorted(used.items())
+        for slot in sorted(set(range(1, max(slots, default=0))) - slots)
     ]

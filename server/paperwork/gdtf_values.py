@@ -4,7 +4,7 @@ import math
 import re
 from xml.etree.ElementTree import Element
 
-__all__ = ["GdtfError", "attribute_in", "colour_in", "dmx_in", "number_in", "offset_in", "whole_in"]
+__all__ = ["GdtfError", "attribute_in", "colour_in", "dmx_in", "hex_in", "number_in", "offset_in", "whole_in"]
 
 # Attribute names ignore case (Annex A); ours do not, so those that decide anything get their spelling.
 WORDS = (
@@ -40,6 +40,14 @@ def whole_in(element: Element, name: str, default: int, first: int, last: int) -
     if not re.fullmatch(r"[0-9]{1,6}", text) or not first <= int(text) <= last:
         raise GdtfError(f'{element.tag} {name}="{text[:40]}" is not a whole number from {first} to {last}')
     return int(text)
+
+
+def hex_in(element: Element, name: str, most: int) -> int:
+    """A hexadecimal number 0..most, with or without 0x; 0 when absent. Raises GdtfError."""
+    text = (element.get(name) or "0").strip()
+    if not re.fullmatch(r"(0[xX])?[0-9A-Fa-f]{1,8}", text) or int(text, 16) > most:
+        raise GdtfError(f'{element.tag} {name}="{text[:40]}" is not a hexadecimal number up to {most:X}')
+    return int(text, 16)
 
 
 def dmx_in(element: Element, name: str, width: int) -> int | None:

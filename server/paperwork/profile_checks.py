@@ -34,6 +34,7 @@ def _twice(names: Iterator[str]) -> list[str]:
 
 def _colours(profile: Profile) -> Iterator[Problem]:
     given = [(f"emitter {name}", emitter.xyY) for name, emitter in profile.emitters.items()]
+    given += [(f"filter {name}", filtered.xyY) for name, filtered in profile.filters.items()]
     given += [(f"wheel {name}, {s.name}", s.xyY) for name, wheel in profile.wheels.items() for s in wheel]
     for where, xyY in given:  # noqa: N806 - CIE's spelling
         # CIE 15: y divides; x + y above 1 would make Z negative.
@@ -53,16 +54,23 @@ def _mode_problems(mode: Mode, profile: Profile) -> Iterator[Problem]:
 
 
 def _slot_problems(mode: Mode) -> Iterator[str]:
-    claimed = Counter(slot for c in mode.controls for slot in c.offsets)
-    for slot in sorted(s for s, times in claimed.items() if times > 1):
-        keys = " and ".join(c.key for c in mode.controls if slot in c.offsets)
-        yield f"slot {slot} belongs to {keys}"
-    highest = max(claimed, default=0)
-    if highest != mode.footprint:
-        yield f"the footprint is {mode.footprint}, but the highest slot is {highest}"
-    bare = sorted(set(range(1, min(mode.footprint, 512) + 1)) - set(claimed))
-    if bare:
-        yield f"nothing says what slots {', '.join(map(str, bare))} do; write NoFeature for an unused one"
+    for start, footprint in mode.footprints.items():
+        controls = [c for c in mode.controls if c.start == start]
+        here = f"start address {start}: " if mode.further else ""
+        claimed = Counter(slot for c in controls for slot in c.offsets)
+        for slot in sorted(s for s, times in claimed.items() if times > 1):
+            keys = " and ".join(c.key for c in controls if slot in c.offsets)
+            yield f"{here}slot {slot} belongs to {keys}"
+        highest = max(claimed, default=0)
+        if highest != footprint:
+            yield f"{here}the footprint is {footprint}, but the highest slot is {highest}"
+        bare = sorted(set(range(1, min(footprint, 512) + 1)) - set(claimed))
+        if bare:
+            slots = ", ".join(map(str, bare))
+            yield f"{here}nothing says what slots {slots} do; write NoFeature for an unused one"
+    for control in mode.controls:
+        if control.start not in mode.footprints:
+            yield f"{control.key} counts from start address {control.start}, which has no footprint"
 
 
 def _multiply_problems(mode: Mode) -> Iterator[str]:
@@ -146,6 +154,8 @@ def _links(function: Function, mode: Mode, profile: Profile) -> Iterator[str]:
         yield f"there is no wheel {function.wheel}"
     if function.emitter is not None and function.emitter not in profile.emitters:
         yield f"there is no emitter {function.emitter}"
+    if function.filter is not None and function.filter not in profile.filters:
+        yield f"there is no filter {function.filter}"
     for piece in function.ranges:
         if piece.slot is not None and (wheel is None or piece.slot > len(wheel)):
             yield f"{piece.name} means slot {piece.slot} of a wheel that has no such slot"

@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 __all__ = [
     "CONTROLS_MOST",
     "PIECES_MOST",
+    "STARTS_MOST",
     "ActionFile",
     "CellFile",
     "ControlFile",
@@ -22,6 +23,8 @@ __all__ = [
     "MultiplyFile",
     "ProfileFile",
     "RangeFile",
+    "RdmFile",
+    "SourceFile",
     "WheelSlotFile",
     "schema",
 ]
@@ -29,6 +32,7 @@ __all__ = [
 # Cells expanded; the largest seen in public files are far below.
 CONTROLS_MOST = 2048  # in one mode
 PIECES_MOST = 50_000  # functions and ranges of a whole profile
+STARTS_MOST = 16  # start addresses of one unit; four is the most seen
 Raw = Annotated[int, Field(ge=0, le=2**32 - 1)]
 Slot = Annotated[int, Field(ge=1, le=512)]
 Words = Annotated[str, Field(min_length=1, max_length=200)]
@@ -37,6 +41,7 @@ Seconds = Annotated[float, Field(ge=0, le=3600)]
 Key = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9._-]{0,79}$")]
 Attribute = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_]{0,79}$")]
 CellName = Annotated[str, Field(pattern=r"^[^/\x00-\x1f]{1,60}$")]
+StartNumber = Annotated[str, Field(pattern=r"^([2-9]|1[0-6])$")]
 Unit = Literal[
     "None", "Percent", "Length", "Mass", "Time", "Temperature", "LuminousIntensity", "Angle", "Force",
     "Frequency", "Current", "Voltage", "Power", "Energy", "Area", "Volume", "Speed", "Acceleration",
@@ -96,6 +101,8 @@ class FunctionFile(_Part):
     ranges: Annotated[tuple[RangeFile, ...], Field(max_length=512)] = ()
     wheel: Words | None = None
     emitter: Words | None = None
+    filter: Words | None = None
+    real_fade_s: Seconds = 0
     mode_master: ModeMasterFile | None = None
     action: ActionFile | None = None
     strobes: bool | None = None
@@ -104,12 +111,14 @@ class FunctionFile(_Part):
 class ControlFile(_Part):
     """One adjustable thing (GDTF DMXChannel). offset: its slots from 1, coarse first; [] = virtual, 16 bit.
 
+    start: which of the unit's start addresses they count from (GDTF DMXBreak).
     `key` follows from attribute and cell; it may stand here, as it does in what the server answers.
     """
 
     key: Words | None = None
     attribute: Attribute
     cell: CellName | None = None
+    start: Annotated[int, Field(ge=1, le=STARTS_MOST)] = 1
     offset: Annotated[tuple[Slot, ...], Field(max_length=4)]
     default: Raw
     home: Raw | None = None
@@ -136,10 +145,13 @@ class CellFile(_Part):
 
 
 class ModeFile(_Part):
-    """One slot layout."""
+    """One slot layout. further: slots from each other start address than the first, by its number from 2."""
 
     name: Words
     footprint: Annotated[int, Field(ge=0, le=512)]
+    further: dict[
+        Annotated[str, Field(pattern=r"^([2-9]|1[0-6])$")], Annotated[int, Field(ge=0, le=512)]
+    ] = {}
     controls: Annotated[tuple[ControlFile, ...], Field(max_length=CONTROLS_MOST)]
     multiply: Annotated[tuple[MultiplyFile, ...], Field(max_length=512)] = ()
     cells: Annotated[tuple[CellFile, ...], Field(max_length=512)] = ()
@@ -160,6 +172,24 @@ class EmitterFile(_Part):
     dominant_nm: Annotated[float, Field(ge=200, le=1100)] | None = None
 
 
+class RdmFile(_Part):
+    """What a unit answers over RDM (ANSI E1.20). personalities: mode name by DMX personality from 1."""
+
+    manufacturer: Annotated[int, Field(ge=0, le=0xFFFF)]
+    model: Annotated[int, Field(ge=0, le=0xFFFF)]
+    software: Annotated[int, Field(ge=0, le=0xFFFFFFFF)] | None = None
+    personalities: dict[Annotated[str, Field(pattern=r"^[1-9][0-9]{0,2}$")], Words] = {}
+
+
+class SourceFile(_Part):
+    """The file that the profile was made from."""
+
+    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+    version: Annotated[str, Field(max_length=40)] = ""
+    revised: Annotated[str, Field(max_length=40)] = ""
+    type_id: Annotated[str, Field(max_length=40)] = ""
+
+
 class ProfileFile(_Part):
     """A fixture type. `guarded` here holds for every control of the unit."""
 
@@ -174,6 +204,11 @@ class ProfileFile(_Part):
     notes: Annotated[str, Field(max_length=2000)] = ""
     wheels: dict[Words, Annotated[tuple[WheelSlotFile, ...], Field(min_length=1, max_length=256)]] = {}
     emitters: dict[Words, EmitterFile] = {}
+    filters: dict[Words, EmitterFile] = {}
+    facts: dict[Annotated[str, Field(pattern=r"^[a-z][a-z_]{0,30}$")], Physical] = {}
+    rdm: Annotated[tuple[RdmFile, ...], Field(max_length=256)] = ()
+    manual_url: Annotated[str, Field(pattern=r"^(https?://[^\s<>\"]{1,400})?$")] = ""
+    source: SourceFile | None = None
     modes: Annotated[tuple[ModeFile, ...], Field(min_length=1, max_length=64)]
 
 

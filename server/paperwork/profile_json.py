@@ -1,8 +1,19 @@
 """A `Profile` written out as JSON: the file format with its cells expanded and its defaults left out."""
 
+from dataclasses import asdict
 from typing import Any
 
-from server.rig.profile import INTENSITY, Control, Emitter, Function, Guard, Mode, Profile, Range
+from server.rig.profile import (
+    INTENSITY,
+    Control,
+    Emitter,
+    Function,
+    Guard,
+    Mode,
+    Profile,
+    Range,
+    RdmModel,
+)
 
 __all__ = ["profile_to_json"]
 
@@ -29,7 +40,24 @@ def profile_to_json(profile: Profile) -> dict[str, Any]:
         out["wheels"] = {n: [_colour(s.name, s.xyY) for s in w] for n, w in profile.wheels.items()}
     if profile.emitters:
         out["emitters"] = {n: _emitter_to_json(e) for n, e in profile.emitters.items()}
+    if profile.filters:
+        out["filters"] = {n: _emitter_to_json(e) for n, e in profile.filters.items()}
+    if profile.facts:
+        out["facts"] = dict(profile.facts)
+    if profile.rdm:
+        out["rdm"] = [_rdm_to_json(model) for model in profile.rdm]
+    if profile.manual_url:
+        out["manual_url"] = profile.manual_url
+    if profile.source:
+        out["source"] = {name: text for name, text in asdict(profile.source).items() if text}
     return out | {"modes": [_mode_to_json(mode) for mode in profile.modes]}
+
+
+def _rdm_to_json(model: RdmModel) -> dict[str, Any]:
+    out: dict[str, Any] = {"manufacturer": model.manufacturer, "model": model.model}
+    if model.software is not None:
+        out["software"] = model.software
+    return out | {"personalities": {str(n): name for n, name in model.personalities.items()}}
 
 
 def _mode_to_json(mode: Mode) -> dict[str, Any]:
@@ -38,6 +66,8 @@ def _mode_to_json(mode: Mode) -> dict[str, Any]:
         "footprint": mode.footprint,
         "controls": [_control_to_json(c) for c in mode.controls],
     }
+    if mode.further:
+        out["further"] = {str(number): slots for number, slots in mode.further.items()}
     if mode.multiply:
         out["multiply"] = [{"master": m, "followers": list(f)} for m, f in mode.multiply.items()]
     return out
@@ -52,6 +82,8 @@ def _control_to_json(control: Control) -> dict[str, Any]:
         "home": control.home,
         "highlight": control.highlight,
     }
+    if control.start != 1:
+        out["start"] = control.start
     if control.cell is not None:
         out["cell"] = control.cell
     if control.snap:
@@ -79,10 +111,8 @@ def _function_to_json(function: Function) -> dict[str, Any]:
         out["strobes"] = True
     if function.ranges:
         out["ranges"] = [_range_to_json(r) for r in function.ranges]
-    if function.wheel is not None:
-        out["wheel"] = function.wheel
-    if function.emitter is not None:
-        out["emitter"] = function.emitter
+    known = {name: getattr(function, name) for name in ("wheel", "emitter", "filter", "real_fade_s")}
+    out |= {name: value for name, value in known.items() if value}
     if (m := function.mode_master) is not None:
         out["mode_master"] = {"control": m.control, "dmx": [m.first, m.last]}
     if (action := function.action) is not None:

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Any
 
 from pydantic import ValidationError
@@ -17,6 +18,7 @@ from server.paperwork.profile_file import (
     ModeFile,
     ModeMasterFile,
     ProfileFile,
+    RdmFile,
 )
 from server.paperwork.profile_json import profile_to_json
 from server.rig.profile import (
@@ -30,6 +32,8 @@ from server.rig.profile import (
     ModeMaster,
     Profile,
     Range,
+    RdmModel,
+    Source,
     WheelSlot,
 )
 
@@ -98,7 +102,17 @@ def _profile(file: ProfileFile) -> Profile:
         wheels={name: tuple(WheelSlot(s.name, s.xyY) for s in wheel) for name, wheel in file.wheels.items()},
         emitters={name: Emitter(e.xyY, e.dominant_nm) for name, e in file.emitters.items()},
         notes=file.notes,
+        filters={name: Emitter(e.xyY, e.dominant_nm) for name, e in file.filters.items()},
+        facts=dict(file.facts),
+        rdm=tuple(_rdm(model) for model in file.rdm),
+        manual_url=file.manual_url,
+        source=Source(**file.source.model_dump()) if file.source else None,
     )
+
+
+def _rdm(file: RdmFile) -> RdmModel:
+    modes = {int(number): name for number, name in file.personalities.items()}
+    return RdmModel(file.manufacturer, file.model, file.software, modes)
 
 
 def _guard(file: GuardFile | None) -> Guard | None:
@@ -123,7 +137,8 @@ def _mode(file: ModeFile, guard: Guard | None) -> Mode:
             key = f"{EMPTY}{filled}"
         controls.append(_control(control, key, cell, offsets, guard, siblings))
     multiply = {m.master: tuple(_followers(m.followers, controls, whole)) for m in file.multiply}
-    return _with_intensity(Mode(file.name, file.footprint, tuple(controls), multiply))
+    further = {int(number): slots for number, slots in file.further.items()}
+    return _with_intensity(Mode(file.name, file.footprint, tuple(controls), multiply, further))
 
 
 def _followers(named: Iterable[str], controls: list[Control], whole: set[str]) -> Iterator[str]:
@@ -153,6 +168,7 @@ def _control(
         invert=file.invert,
         mastered=file.attribute == INTENSITY if file.master is None else file.master == "Grand",
         guard=_guard(file.guarded) or unit_guard,
+        start=file.start,
     )
 
 
@@ -169,6 +185,8 @@ def _function(file: FunctionFile, cell: str | None, siblings: Keys) -> Function:
         emitter=file.emitter,
         mode_master=_mode_master(file.mode_master, cell, siblings) if file.mode_master else None,
         action=Action(**file.action.model_dump()) if file.action else None,
+        filter=file.filter,
+        real_fade_s=file.real_fade_s,
     )
 
 
@@ -187,4 +205,4 @@ def _with_intensity(mode: Mode) -> Mode:
         return mode
     full = Function(INTENSITY, INTENSITY, 0, 65535)
     virtual = Control(INTENSITY, INTENSITY, (), 0, 0, (full,), mastered=True)
-    return Mode(mode.name, mode.footprint, (virtual, *mode.controls), mode.multiply | {INTENSITY: free})
+    return replace(mode, controls=(virtual, *mode.controls), multiply=mode.multiply | {INTENSITY: free})

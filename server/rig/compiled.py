@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from server.rig.patch import Fixture, mode_of
+from server.rig.patch import Fixture, mode_of, spans
 from server.rig.profile import INTENSITY, Control, Mode, Profile
 from server.rig.strobe import Strobes, lay_strobes
 from server.rig.universe import SLOTS, OffLimits
@@ -88,7 +88,7 @@ def compile_rig(
     A fixture whose profile or mode is unknown, or that is not patched, gets rows without slots or none.
     """
     units = [(f, mode) for f in fixtures if (mode := mode_of(f, profiles)) is not None]
-    patched = {f.universe for f, _ in units if f.universe is not None}
+    patched = {universe for f, _ in units for universe in f.universes}
     universes = tuple(sorted(patched | set(also)))
     names: list[tuple[str, str]] = []
     controls: list[Control] = []
@@ -214,11 +214,10 @@ def _slots(
     index = {universe: at for at, universe in enumerate(universes)}
     entries: list[tuple[int, int, int]] = []
     for fixture, mode in units:
-        if fixture.universe is None or fixture.address is None:
-            continue
-        start = index[fixture.universe] * SLOTS + fixture.address - 1
+        starts = {s.start: index[s.universe] * SLOTS + s.first - 1 for s in spans(fixture, mode)}
         for row, control in enumerate(mode.controls, span[fixture.id][0]):
-            for place, offset in enumerate(control.offsets):
-                entries.append((start + offset - 1, row, 8 * (control.width - 1 - place)))
+            start = starts.get(control.start)
+            for place, offset in enumerate(control.offsets if start is not None else ()):
+                entries.append(((start or 0) + offset - 1, row, 8 * (control.width - 1 - place)))
     table = np.array(entries, np.int64).reshape(-1, 3)
     return table[:, 0], table[:, 1], table[:, 2]

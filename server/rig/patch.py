@@ -1,13 +1,15 @@
 """Where each fixture hangs and listens, and whether that can be."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from itertools import combinations
 
+from server.rig.place import Placed, Start
 from server.rig.profile import Control, Mode, Profile
 from server.rig.said import Said
 from server.rig.universe import UNIVERSE_LAST, OffLimits, last_start
 
-__all__ = ["REFUSED_KINDS", "Fixture", "mode_of", "patch_problem", "spoken"]
+__all__ = ["REFUSED_KINDS", "Fixture", "Span", "mode_of", "patch_problem", "spans", "spoken"]
 
 # What a lighting data line must not drive (E1.11: not for hazardous applications).
 REFUSED_KINDS = frozenset({"flame", "pyro", "motion", "hoist", "laser", "confetti", "gas"})
@@ -17,7 +19,8 @@ REFUSED_KINDS = frozenset({"flame", "pyro", "motion", "hoist", "laser", "confett
 class Fixture:
     """One unit of the rig. universe and address are None while it is not patched.
 
-    cap: 0..1, what its intensities are limited to.
+    cap: 0..1, what its intensities are limited to. starts: its further start addresses, where its mode has
+    any. placed: what a drawing says of it.
     """
 
     id: str
@@ -34,11 +37,48 @@ class Fixture:
     work_light: bool = False
     notes: str = ""
     cap: float = 1.0
-    inverted: tuple[str, ...] = field(default=())
+    inverted: tuple[str, ...] = ()
+    starts: tuple[Start, ...] = ()
+    placed: Placed | None = None
+
+    @property
+    def universes(self) -> set[int]:
+        """Those it listens on."""
+        first = set() if self.universe is None else {self.universe}
+        return first | {start.universe for start in self.starts}
 
     def turns(self, control: Control) -> bool:
         """Whether raw counts down in that control's slots: by its profile or for this unit, not by both."""
         return control.invert != (control.key in self.inverted)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The slots of one start address of a unit, both ends included."""
+
+    start: int
+    universe: int
+    first: int
+    last: int
+
+    def holds(self, slot: int) -> bool:
+        """Whether that slot of the universe is one of them."""
+        return self.first <= slot <= self.last
+
+
+def spans(fixture: Fixture, mode: Mode) -> Iterator[Span]:
+    """Where it listens: one for each start address that is patched."""
+    footprints = mode.footprints
+    for start in _starts(fixture):
+        slots = footprints.get(start.number, 0)
+        if slots:
+            yield Span(start.number, start.universe, start.address, start.address + slots - 1)
+
+
+def _starts(fixture: Fixture) -> tuple[Start, ...]:
+    if fixture.universe is None or fixture.address is None:
+        return fixture.starts
+    return Start(1, fixture.universe, fixture.address), *fixture.starts
 
 
 def mode_of(fixture: Fixture, profiles: Mapping[str, Profile]) -> Mode | None:
@@ -96,36 +136,58 @@ def patch_problem(
         )
     if not 0 <= fixture.cap <= 1:
         return Said("A level cap goes from 0 to 1, not {cap}.", cap=fixture.cap)
-    if fixture.universe is None and fixture.address is None:
-        return None
-    return _place_problem(fixture, mode, profiles, others, off_limits)
+    if (fixture.universe is None) != (fixture.address is None):
+        return Said("Universe and address go together: give both, or neither for a unit that is not patched.")
+    return _places_problem(fixture, mode, profiles, tuple(others), tuple(off_limits))
+
+
+def _places_problem(
+    fixture: Fixture,
+    mode: Mode,
+    profiles: Mapping[str, Profile],
+    others: tuple[Fixture, ...],
+    off_limits: tuple[OffLimits, ...],
+) -> Said | None:
+    numbers = [start.number for start in fixture.starts]
+    for number in numbers:
+        if number not in mode.further or numbers.count(number) > 1:
+            return Said('"{mode}" has no start address {number}.', mode=mode.name, number=number)
+    for start in _starts(fixture):
+        if problem := _place_problem(fixture, start, mode, profiles, others, off_limits):
+            return problem
+    for one, two in combinations(spans(fixture, mode), 2):
+        if one.universe == two.universe and one.first <= two.last and two.first <= one.last:
+            return Said(
+                "Two start addresses of the unit overlap on {slots}.",
+                slots=_slots(max(one.first, two.first), min(one.last, two.last)),
+            )
+    return None
 
 
 def _place_problem(
     fixture: Fixture,
+    start: Start,
     mode: Mode,
     profiles: Mapping[str, Profile],
     others: Iterable[Fixture],
     off_limits: Iterable[OffLimits],
 ) -> Said | None:
-    universe, first = fixture.universe, fixture.address
-    if universe is None or first is None:
-        return Said("Universe and address go together: give both, or neither for a unit that is not patched.")
+    universe, first, slots = start.universe, start.address, mode.footprints[start.number]
     if not 1 <= universe <= UNIVERSE_LAST:
         return Said("Universe {universe} does not exist: 1 to {last}.", universe=universe, last=UNIVERSE_LAST)
-    last = first + mode.footprint - 1
-    if not 1 <= first <= last_start(mode.footprint):
+    last = first + slots - 1
+    if not 1 <= first <= last_start(slots):
         return Said(
             "{slots} slots from {first} do not fit into a universe: the last start address of "
             '"{mode}" is {last}.',
-            slots=mode.footprint,
+            slots=slots,
             first=first,
             mode=mode.name,
-            last=last_start(mode.footprint),
+            last=last_start(slots),
         )
     limits = [limit for limit in off_limits if limit.universe == universe]
-    near = list(_near(fixture, others, profiles))
-    taken = [(limit.first, limit.last) for limit in limits] + [(start, end) for _, start, end in near]
+    near = list(_near(fixture, universe, others, profiles))
+    taken = [(limit.first, limit.last) for limit in limits] + [(low, high) for _, low, high in near]
     for limit in limits:
         if limit.holds(universe, first, last):
             return Said(
@@ -133,29 +195,29 @@ def _place_problem(
                 universe=universe,
                 slots=_slots(limit.first, limit.last),
                 why=limit.why,
-                instead=_what_would_do(mode.footprint, limit.last, taken),
+                instead=_what_would_do(slots, limit.last, taken),
             )
-    for other, start, end in near:
-        if first <= end and last >= start:
+    for other, low, high in near:
+        if first <= high and last >= low:
             return Said(
                 "{place} overlaps {unit} on {slots}. {instead}",
                 place=f"{universe}.{first}-{last}",
                 unit=spoken(other),
-                slots=_slots(max(first, start), min(last, end)),
-                instead=_what_would_do(mode.footprint, end, taken),
+                slots=_slots(max(first, low), min(last, high)),
+                instead=_what_would_do(slots, high, taken),
             )
     return None
 
 
 def _near(
-    fixture: Fixture, others: Iterable[Fixture], profiles: Mapping[str, Profile]
+    fixture: Fixture, universe: int, others: Iterable[Fixture], profiles: Mapping[str, Profile]
 ) -> Iterator[tuple[Fixture, int, int]]:
-    """The others in its universe, with their first and last slot."""
+    """The others in that universe, with their first and last slot."""
     for other in others:
-        if other.universe == fixture.universe and other.id != fixture.id and other.address is not None:
+        if other.id != fixture.id and (other.universe == universe or other.starts):
             mode = mode_of(other, profiles)
             if mode is not None:
-                yield other, other.address, other.address + mode.footprint - 1
+                yield from ((other, s.first, s.last) for s in spans(other, mode) if s.universe == universe)
 
 
 def _slots(first: int, last: int) -> Said:
@@ -165,9 +227,9 @@ def _slots(first: int, last: int) -> Said:
 
 
 def _what_would_do(footprint: int, behind: int, taken: Iterable[tuple[int, int]]) -> Said:
-    used = {slot for first, last in taken for slot in range(first, last + 1)}
-    starts = range(1, last_start(footprint) + 1)
-    for start in (*starts[behind:], *starts[:behind]):
-        if used.isdisjoint(range(start, start + footprint)):
-            return Said("The next free start is {start}.", start=start)
+    used = {slot for low, high in taken for slot in range(low, high + 1)}
+    firsts = range(1, last_start(footprint) + 1)
+    for first in (*firsts[behind:], *firsts[:behind]):
+        if used.isdisjoint(range(first, first + footprint)):
+            return Said("The next free start is {start}.", start=first)
     return Said("Nothing that long is free here: choose another universe.")

@@ -18,6 +18,8 @@ __all__ = [
     "ModeMaster",
     "Profile",
     "Range",
+    "RdmModel",
+    "Source",
     "WheelSlot",
 ]
 
@@ -76,6 +78,8 @@ class Function:
     """What one part of a control's range does (GDTF ChannelFunction), both raw ends included.
 
     physical: value at `first` and at `last`, in `unit` (GDTF PhysicalUnit name).
+    filter: what the light passes through at full (GDTF Filter). real_fade_s: seconds the unit takes from one
+    end to the other (GDTF RealFade); 0 = not known.
     """
 
     attribute: str
@@ -89,6 +93,8 @@ class Function:
     emitter: str | None = None
     mode_master: ModeMaster | None = None
     action: Action | None = None
+    filter: str | None = None
+    real_fade_s: float = 0.0
 
     @property
     def strobes(self) -> bool:
@@ -114,6 +120,7 @@ class Control:
     offsets: its slots inside the mode, 1-based, most significant first; empty when virtual.
     default, home, highlight: raw values at full resolution; highlight None = no hint given.
     mastered: an intensity that master and blackout act on (GDTF Master "Grand").
+    start: which of the unit's start addresses its slots count from (GDTF DMXBreak).
     """
 
     key: str
@@ -128,6 +135,7 @@ class Control:
     invert: bool = False
     mastered: bool = False
     guard: Guard | None = None
+    start: int = 1
 
     @property
     def width(self) -> int:
@@ -155,12 +163,22 @@ class Control:
 
 @dataclass(frozen=True, slots=True)
 class Mode:
-    """One slot layout of a profile. `multiply` maps a virtual control's key to those it scales."""
+    """One slot layout of a profile. `multiply` maps a virtual control's key to those it scales.
+
+    footprint: slots from the first start address. further: slots from each other one, by its number (GDTF
+    DMXBreak) from 2.
+    """
 
     name: str
     footprint: int
     controls: tuple[Control, ...]
     multiply: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    further: dict[int, int] = field(default_factory=dict)
+
+    @property
+    def footprints(self) -> dict[int, int]:
+        """Slots from each start address, by its number from 1."""
+        return {1: self.footprint, **self.further}
 
     def control(self, key: str) -> Control | None:
         """The control of that key, or None."""
@@ -199,8 +217,36 @@ class Emitter:
 
 
 @dataclass(frozen=True, slots=True)
+class RdmModel:
+    """What a unit of this type answers over RDM (ANSI E1.20), so that it can be known again.
+
+    manufacturer: ESTA id, the upper 16 bits of its UID. model: device model id. software: version id, None
+    for any. personalities: mode name by DMX personality from 1 (GDTF FTRDM: 5 of 34 public files have any).
+    """
+
+    manufacturer: int
+    model: int
+    software: int | None = None
+    personalities: dict[int, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """The file that a profile was made from. type_id: GDTF FixtureTypeID; revised: when it was last."""
+
+    sha256: str
+    version: str = ""
+    revised: str = ""
+    type_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Profile:
-    """A fixture type. A guard here guards every control of the unit (foggers, hazers, power relays)."""
+    """A fixture type. A guard here guards every control of the unit (foggers, hazers, power relays).
+
+    filters: like emitters, what light passes through. facts: what is known of the unit's body and light, by
+    name with unit (weight_kg, beam_deg ...). manual_url: where its manual is found.
+    """
 
     key: str
     name: str
@@ -213,6 +259,11 @@ class Profile:
     wheels: dict[str, tuple[WheelSlot, ...]] = field(default_factory=dict)
     emitters: dict[str, Emitter] = field(default_factory=dict)
     notes: str = ""
+    filters: dict[str, Emitter] = field(default_factory=dict)
+    facts: dict[str, float] = field(default_factory=dict)
+    rdm: tuple[RdmModel, ...] = ()
+    manual_url: str = ""
+    source: Source | None = None
 
     def mode(self, name: str) -> Mode | None:
         """The mode of that name, or None."""

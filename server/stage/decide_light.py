@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping
 
 from server.rig.light_up import light_up
-from server.rig.patch import Fixture, spoken
+from server.rig.patch import Fixture, spans, spoken
 from server.rig.profile import Control, Function
 from server.rig.said import Said
 from server.rig.strobe import LIFTED_BELOW_HZ, MOST_HZ, flash_rate
@@ -263,9 +263,12 @@ def _slot_of_fixture(state: State, command: commands.SetSlot, fixture: str, now:
     if isinstance(touched, Refused):
         return touched
     unit = touched.fixture
-    assert unit.address is not None  # noqa: S101 (it owns a slot)
-    offset = command.slot - unit.address + 1
-    control = next((c for c in touched.mode.controls if offset in c.offsets), None)
+    place = next(
+        s for s in spans(unit, touched.mode) if s.universe == command.universe and s.holds(command.slot)
+    )
+    offset = command.slot - place.first + 1
+    controls = (c for c in touched.mode.controls if c.start == place.start)
+    control = next((c for c in controls if offset in c.offsets), None)
     if control is None:
         return Refused(Said("{unit} does nothing with that slot.", unit=spoken(unit)), fixture)
     if command.raw is None:
@@ -283,7 +286,7 @@ def _bare_slot(state: State, command: commands.SetSlot) -> Answer:
         return refused
     if command.raw is None and command.slot not in state.slots.get(command.universe, {}):
         return []  # nothing to give back, and no reason to begin sending there
-    used = {f.universe for f in state.fixtures.values() if f.universe} | state.opened
+    used = {u for f in state.fixtures.values() for u in f.universes} | state.opened
     if command.universe not in used and len(used) >= MOST_UNIVERSES:
         return Refused(Said("{most} universes are in use already. Free one first.", most=MOST_UNIVERSES))
     return [events.SlotSet(command.person, command.universe, command.slot, command.raw)]

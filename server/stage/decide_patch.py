@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
-from server.rig.patch import Fixture, mode_of, patch_problem, spoken
+from server.rig.patch import Fixture, mode_of, patch_problem, spans, spoken
 from server.rig.profile import Mode, Profile
 from server.rig.said import Said
 from server.stage import commands, events
@@ -48,7 +48,7 @@ def change_patch(state: State, command: commands.ChangePatch, rules: Rules) -> A
         if problem:
             return Refused(Said("{unit}: {problem}", unit=spoken(fixture), problem=problem), fixture.id)
         there.append(fixture)
-    if len({f.universe for f in there if f.universe} | state.opened) > MOST_UNIVERSES:
+    if len({u for f in there for u in f.universes} | state.opened) > MOST_UNIVERSES:
         return Refused(
             Said("A rig uses up to {most} universes. Patch some of it closer together.", most=MOST_UNIVERSES)
         )
@@ -123,7 +123,7 @@ def _aloft_there(state: State, unit: Fixture) -> Refused | None:
 
 
 def _driven_by(fixture: Fixture) -> tuple[object, ...]:
-    where = fixture.universe, fixture.address, fixture.position
+    where = fixture.universe, fixture.address, fixture.starts, fixture.position
     return *where, fixture.profile, fixture.mode, fixture.guarded, fixture.inverted
 
 
@@ -143,10 +143,8 @@ def _same_number(fixture: Fixture, others: Iterable[Fixture]) -> Said | None:
 
 def _set_by_hand(state: State, fixture: Fixture, mode: Mode | None) -> Iterator[tuple[int, int]]:
     """Universe and slot of every level set by hand in its footprint."""
-    if mode is not None and fixture.universe is not None and fixture.address is not None:
-        for slot in state.slots.get(fixture.universe, {}):
-            if fixture.address <= slot < fixture.address + mode.footprint:
-                yield fixture.universe, slot
+    for span in spans(fixture, mode) if mode is not None else ():
+        yield from ((span.universe, slot) for slot in state.slots.get(span.universe, {}) if span.holds(slot))
 
 
 @answer.register

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
-from server.rig.patch import Fixture, mode_of
+from server.rig.patch import Fixture, Span, mode_of, spans
 from server.rig.profile import Mode, Profile
 
 __all__ = [
@@ -237,15 +237,16 @@ class State:
         return values
 
     def slot_owner(self, universe: int, slot: int) -> tuple[Fixture, Mode] | None:
-        """The fixture whose footprint covers that slot, with its mode."""
-        return next((pair for pair in self._units(universe) if _covers(*pair, slot)), None)
+        """The fixture whose slots that one is of, with its mode."""
+        for fixture, mode, span in self.spans(universe):
+            if span.holds(slot):
+                return fixture, mode
+        return None
 
-    def _units(self, universe: int) -> Iterator[tuple[Fixture, Mode]]:
+    def spans(self, universe: int) -> Iterator[tuple[Fixture, Mode, Span]]:
+        """What listens on that universe, and where."""
         for fixture in self.fixtures.values():
-            mode = self.mode(fixture.id) if fixture.universe == universe else None
+            mode = self.mode(fixture.id) if fixture.universe == universe or fixture.starts else None
             if mode is not None:
-                yield fixture, mode
-
-
-def _covers(fixture: Fixture, mode: Mode, slot: int) -> bool:
-    return fixture.address is not None and fixture.address <= slot < fixture.address + mode.footprint
+                here = (span for span in spans(fixture, mode) if span.universe == universe)
+                yield from ((fixture, mode, span) for span in here)

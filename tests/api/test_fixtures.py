@@ -122,3 +122,21 @@ def test_nothing_was_changed_by_what_was_refused(server: Server) -> None:
     before = given(server.client().get("/api/fixtures"))
     server.client().patch("/api/fixtures/demo-2", json={"address": 1, "notes": "no"})
     assert given(server.client().get("/api/fixtures")) == before
+
+
+def test_what_a_drawing_says_and_further_start_addresses_are_kept_as_given(server: Server) -> None:
+    lead = server.client()
+    placed = {"x_m": -2.5, "y_m": 1, "z_m": 6.2, "uuid": "a-b", "name": "Spot", "layer": "Overhead"}
+    made = given(lead.post("/api/fixtures", json={**DIMMER, "placed": placed}), 201)
+    upright = [1, 0, 0, 0, 1, 0, 0, 0, 1]
+    assert made["placed"] == {**placed, "rotation": upright}
+    assert made["starts"] == []
+    place = f"/api/fixtures/{made['id']}"
+    assert given(lead.patch(place, json={"notes": "x"}))["placed"] == made["placed"]
+    wanted = {"starts": [{"number": 2, "universe": 3, "address": 400}]}
+    assert "has no start address 2" in problem(lead.patch(place, json=wanted), 422)
+    far = {**placed, "x_m": 1e9}
+    problem(lead.patch(place, json={"placed": far}), 422)
+    problem(lead.patch(place, json={"placed": {**placed, "rotation": [1] * 8}}), 422)
+    assert given(lead.patch(place, json={"placed": None}))["placed"] is None
+    assert lead.delete(place).status_code == 204

@@ -118,8 +118,7 @@ def test_a_file_that_pygdtf_writes_is_read(tmp_path: Path) -> None:
 
 
 # A layout published for checking readers, re-made with names of our own: one dimmer at slot 1 and two
-# cells whose parts lie interleaved, 3 4 7 9 and 5 6 8 11; slots 2 and 10 are free. Its second start
-# address (break 2: 1-2, then 4 3 5, 6-7, 8-9) makes 20 slots in all; it is not taken here.
+# cells whose parts lie interleaved, 3 4 7 9 and 5 6 8 11; slots 2 and 10 are free.
 PARTS = "".join(
     tag("Geometry", tag("Beam", Name=f"{part} lamp"), Name=part) for part in ("Pair", "Third", "Fourth")
 )
@@ -150,8 +149,58 @@ def test_the_published_layout_comes_out_slot_by_slot() -> None:
     assert sorted(s for c in made.controls if c.attribute == "NoFeature" for s in c.offsets) == [2, 10]
 
 
-def test_its_second_start_address_is_said_to_be_too_much() -> None:
-    second = channel("Pan", "4,3,5", DMXBreak=2)
-    profile, problems = read_gdtf(gdtf(fixture(mode(*LAID_OUT, second), geometries=LAYOUT + PARTS)))
-    assert profile is None
-    assert "second start address" in problems[0].why
+# Break 2 of the same layout: 1-2, then 4 3 5, 6-7 and 8-9, the last two decided by their references. The
+# answer published with it is 20 slots, 11 and 9; pygdtf 1.4.5 finds 19, because "Overwrite" is break 1 to it.
+SECOND = (
+    channel("Pan", "1,2", DMXBreak=2),
+    channel("Tilt", "4,3,5", DMXBreak=2),
+    channel("Zoom", "1,2", geometry="Fifth lamp", DMXBreak="Overwrite"),
+)
+FIFTH = tag("Geometry", tag("Beam", Name="Fifth lamp"), Name="Fifth")
+FIFTHS = "".join(
+    tag(
+        "GeometryReference",
+        tag("Break", DMXBreak=1, DMXOffset=1),
+        tag("Break", DMXBreak=2, DMXOffset=first),
+        Name=f"{name} Fifth",
+        Geometry="Fifth",
+    )
+    for name, first in (("A", 6), ("B", 8))
+)
+
+
+def test_its_second_start_address_comes_out_slot_by_slot() -> None:
+    layout = LAYOUT.replace("</Geometry>", f"{FIFTHS}</Geometry>")
+    made = ours(gdtf(fixture(mode(*LAID_OUT, *SECOND), geometries=layout + PARTS + FIFTH)))
+    assert made.footprints == {1: 11, 2: 9}
+    assert {c.key: c.offsets for c in made.controls if c.start == 2} == {
+        "Pan": (1, 2),
+        "Tilt": (4, 3, 5),
+        "Zoom/A Fifth": (6, 7),
+        "Zoom/B Fifth": (8, 9),
+    }
+    assert sorted(s for c in made.controls if c.attribute == "NoFeature" for s in c.offsets) == [2, 10]
+
+
+def test_breaks_that_no_reference_decides_are_those_of_pygdtf() -> None:
+    data = gdtf(fixture(mode(channel("Dimmer", 1), *SECOND[:2])))
+    found = {(c.attribute, c.start, c.offsets) for c in ours(data).controls}
+    read = {
+        (str(c.logical_channels[0].attribute), c.dmx_break, tuple(c.offset))
+        for c in theirs(data).dmx_channels
+    }
+    assert found == read
+
+
+def test_rdm_ids_are_those_of_pygdtf() -> None:
+    version = tag("SoftwareVersionID", tag("DMXPersonality", Value="2", DMXMode="one"), Value="10")
+    rdm = tag("Protocols", tag("FTRDM", version, ManufacturerID="7FF0", DeviceModelID="1A"))
+    data = gdtf(fixture(mode(channel("Dimmer", 1))).replace("</FixtureType>", f"{rdm}</FixtureType>"))
+    profile, _ = read_gdtf(data)
+    assert profile is not None
+    read = next(p for p in pygdtf.FixtureType(io.BytesIO(data)).protocols if hasattr(p, "manufacturer_id"))
+    (model,) = profile.rdm
+    assert (model.manufacturer, model.model) == (read.manufacturer_id, read.device_model_id)
+    (theirs_,) = read.software_versions
+    assert model.software == int(str(theirs_.value), 16)
+    assert model.personalities == {int(str(p.value), 16): p.dmx_mode for p in theirs_.dmx_personalities}

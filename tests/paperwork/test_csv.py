@@ -12,6 +12,7 @@ from server.paperwork.library import Library, read_folder
 from server.paperwork.problems import Problem
 from server.places import profiles_folder
 from server.rig.patch import Fixture
+from server.rig.place import Start
 
 __all__: list[str] = []
 
@@ -51,7 +52,7 @@ def test_a_plain_sheet_is_read() -> None:
             notes="lens cleaned",
         ),
     ]
-    assert [row.line for row in rows(SHEET)] == [2, 3]
+    assert [row.where for row in rows(SHEET)] == ["line 2", "line 3"]
 
 
 @pytest.mark.parametrize("separator", [";", "\t"])
@@ -249,3 +250,12 @@ def test_only_the_first_words_of_an_unknown_type_are_looked_for() -> None:
     for many, near in ((3, True), (8, False)):
         [problem] = problems(f"Type,Mode,Address\n{'zq ' * many}scroller,1-slot,1\n")
         assert ("near" in problem.why) == near
+
+
+def test_further_start_addresses_have_a_column_of_their_own() -> None:
+    (row,) = rows('Type,Mode,Address,Other addresses\ndimmer,1-slot,1/7,"2: 3/101; 3: 4.1"\n')
+    assert row.starts == (Start(2, 3, 101), Start(3, 4, 1))
+    assert rows(write_rig([row])) == [row]
+    (problem,) = problems("Type,Mode,Address,Other addresses\ndimmer,1-slot,1/7,somewhere\n")
+    assert "other addresses are written as" in problem.why
+    assert "starts" in dimmers("1", heading="Address")[0].silent

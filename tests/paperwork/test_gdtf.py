@@ -152,7 +152,10 @@ def test_a_virtual_dimmer_scales_what_its_relations_name_in_every_cell() -> None
     )
     lost = tag("Relation", Name="r", Type="Multiply", Master="Main_Dimmer", Follower="Nowhere_Iris.Iris.x")
     channels = (channel("Dimmer", "None"), channel("ColorAdd_R", 1, geometry="Pixel"), channel("Iris", 1))
-    (made,) = read(mode(*channels, relations=relation + lost), geometries=CELLS).modes
+    profile, found = read_gdtf(gdtf(fixture(mode(*channels, relations=relation + lost), geometries=CELLS)))
+    assert [p.why for p in found] == ["Main_Dimmer does not scale Nowhere_Iris.Iris.x: one is not there"]
+    assert profile is not None
+    (made,) = profile.modes
     assert made.multiply == {"Dimmer": ("ColorAdd_R/Left", "ColorAdd_R/Right")}
 
 
@@ -247,12 +250,12 @@ def test_links_that_lead_nowhere_are_taken_out_and_said() -> None:
 
 
 def test_a_mode_that_cannot_be_read_is_named_and_the_others_are_kept() -> None:
-    second = channel("Iris", 1, DMXBreak=2)
-    both = mode(channel("Dimmer", 1)), mode(channel("Dimmer", 1), second, name="two breaks")
+    second = channel("Iris", 1, DMXBreak=17)
+    both = mode(channel("Dimmer", 1)), mode(channel("Dimmer", 1), second, name="many breaks")
     profile, found = read_gdtf(gdtf(fixture(*both)))
     assert profile is not None
     assert [m.name for m in profile.modes] == ["one"]
-    assert [(p.where, "second start address" in p.why) for p in found] == [("mode two breaks", True)]
+    assert [(p.where, "1 to 16" in p.why) for p in found] == [("mode many breaks", True)]
 
 
 @pytest.mark.parametrize(

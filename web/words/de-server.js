@@ -5,6 +5,8 @@
  */
 export default {
   "A PIN has four to eight digits.": "Eine PIN hat vier bis acht Ziffern.",
+  "\"{mode}\" has no start address {number}.": "„{mode}“ hat keine Startadresse {number}.",
+  "Two start addresses of the unit overlap on {slots}.": "Zwei Startadressen des Geräts überlappen sich auf {slots}.",
   "A fade takes 0 to {most} seconds, not {seconds}.": "Eine Fahrt dauert 0 bis {most} Sekunden, nicht {seconds}.",
   "A file may have up to {most} MiB.": "Eine Datei hat höchstens {most} MiB.",
   "A fixture in it cannot be used ({unit}).": "Ein Gerät darin ist nicht zu gebrauchen ({unit}).",
