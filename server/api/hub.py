@@ -114,6 +114,7 @@ class Hub:
         self._rev = stage.rev
         self._something = asyncio.Event()
         self._levels = np.zeros(0)
+        self._hung: tuple[str, ...] = ()  # whose levels these are
         self._replaced = False
         self._signals: dict[str, int] = {}  # milliseconds there and back by person; of this hour, never kept
         self._texts: dict[str, str] = {}  # a fixture's part of hello, until something about it changes
@@ -169,7 +170,7 @@ class Hub:
 
     def hello(self, person: Person) -> str:
         """The whole state, for a phone that has just connected."""
-        state, levels = self._stage.state, self._level_by_fixture()
+        state, levels = self._stage.state, self._levels_told()
         for touched in self._news.touched():
             self._texts.pop(touched, None)
         for fixture in state.fixtures.values():
@@ -228,14 +229,17 @@ class Hub:
 
     def _note_levels(self) -> None:
         levels, fixtures = self._engine.intensities, tuple(self._engine.rig.span)
-        fresh = len(levels) != len(self._levels)
-        differ = range(len(levels)) if fresh else np.flatnonzero(levels != self._levels)
+        differ = np.flatnonzero(levels != self._levels) if fixtures == self._hung else range(len(levels))
         for index in differ:
             self._news.fixtures.setdefault(fixtures[index], set()).add("level")
-        self._levels = levels
+        self._levels, self._hung = levels, fixtures
 
     def _level_by_fixture(self) -> dict[str, float]:
         return dict(zip(self._engine.rig.span, self._engine.intensities.tolist(), strict=True))
+
+    def _levels_told(self) -> dict[str, float]:
+        # A hello between two ticks says what the last one told: what has come and gone since is told to nobody.
+        return self._level_by_fixture() | dict(zip(self._hung, self._levels.tolist(), strict=True))
 
     def _message(self, news: News) -> str:
         levels = self._level_by_fixture()
