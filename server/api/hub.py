@@ -238,7 +238,7 @@ class Hub:
         return dict(zip(self._engine.rig.span, self._engine.intensities.tolist(), strict=True))
 
     def _levels_told(self) -> dict[str, float]:
-        # A hello between two ticks says what the last one told: what has come and gone since is told to nobody.
+        # Between two ticks a hello says what the last one told: what came and went since is told to nobody.
         return self._level_by_fixture() | dict(zip(self._hung, self._levels.tolist(), strict=True))
 
     def _message(self, news: News) -> str:
