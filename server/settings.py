@@ -136,14 +136,14 @@ class Settings(BaseModel):
         6454, description="UDP port on which Art-Net nodes are found."
     )
     lead_pin: Annotated[_Pin | None, Option(_PIN, "--lead-pin", "PIN")] = Field(
-        None, description="PIN that makes a phone the lead's; a new one is drawn at each start."
+        None, description="PIN that makes a phone the lead's; drawn at each start until the lead sets one."
     )
     crew_pin: Annotated[_Pin | None, Option(_PIN, "--crew-pin", "PIN")] = Field(
-        None, description="PIN for crew; a new one is drawn at each start."
+        None, description="PIN for crew; drawn at each start until the lead sets one."
     )
     house_pin: Annotated[_Pin | None, Option(_PIN, "--house-pin", "PIN")] = Field(
         None,
-        description="PIN for venue staff, who reach house fixtures only; a new one is drawn at each start.",
+        description="PIN for venue staff, who reach house fixtures only; drawn at each start until the lead sets one.",
     )
     open_house: Annotated[bool, Option("true or false", "--open")] = Field(
         False, description="Ask for no PIN: everyone is crew, and this machine itself is the lead."

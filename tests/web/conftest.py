@@ -96,6 +96,7 @@ def _is_bad(line: ConsoleMessage) -> bool:
     # The browser itself notes a call that was refused, and a network that a test took away.
     noted = (
         "status of 403",
+        "status of 409",
         "status of 422",
         "net::ERR_INTERNET_DISCONNECTED",
         "net::ERR_CONNECTION_",

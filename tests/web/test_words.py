@@ -211,7 +211,7 @@ def test_what_the_laptop_refuses_at_the_door_is_said_as_the_phone_speaks(phone: 
     page.fill("#name", "Kit")
     page.fill("#pin", "nonsense")
     page.click("text=Mitmachen")
-    page.wait_for_selector("form [role=alert] >> text=Diese PIN zeigt der Laptop nicht.")
+    page.wait_for_selector("form [role=alert] >> text=Diese PIN hat keine Rolle.")
 
 
 def test_an_alert_is_said_as_each_phone_speaks(phone: PhoneOf, server: Server) -> None:

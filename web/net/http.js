@@ -7,7 +7,7 @@ import { fetchLaptopWords, said, words } from '../words/words.js';
  * @param {string} path
  * @param {unknown} [body] sent as JSON; a file as it is
  * @returns {Promise<any>} the JSON answered, null when there is none
- * @throws {Error} its message is the sentence to show
+ * @throws {Error} its message is the sentence to show; cause: all that was answered
  */
 export async function call(method, path, body) {
   /** @type {RequestInit} */
@@ -24,7 +24,7 @@ export async function call(method, path, body) {
   const json = await answer.json().catch(() => null);
   if (!answer.ok) {
     await fetchLaptopWords();
-    throw new Error(json?.detail && typeof json.detail === 'string' ? said({ why: json.detail, said: json.said }) : words.link.saidNo(answer.status));
+    throw new Error(json?.detail && typeof json.detail === 'string' ? said({ why: json.detail, said: json.said }) : words.link.saidNo(answer.status), { cause: json });
   }
   return json;
 }

@@ -7,7 +7,8 @@ const WAITING_MS = 1500; // the server says something at least each 500 ms
 const GONE_MS = 2000;
 const HELLO_MS = 15000; // a big hello over slow Wi-Fi takes seconds: the silence clock starts after it
 const FAR_MS = 5000; // by then it is no doze of the phone and no step behind a pillar (common practice, no source)
-const NOT_JOINED = 4401; // the server's close code for a phone it does not know
+const NOT_JOINED = 4401; // the server's close codes for a phone it does not know, and for one the lead has removed
+const REMOVED = 4403;
 const BACKOFF_MS = [100, 200, 400, 800, 1000];
 
 /** @type {WebSocket | null} */ let socket = null;
@@ -93,7 +94,8 @@ function listen() {
 /** @param {number} [code] the close code, where there was one */
 function lost(code) {
   close();
-  if (code === NOT_JOINED) {
+  if (code === NOT_JOINED || code === REMOVED) {
+    rig.isRemoved = code === REMOVED;
     rig.link.value = 'join';
     return;
   }

@@ -8,6 +8,7 @@ import { fixture, rig } from '../state/rig.js';
 import { late } from '../words/late.js';
 import { language, number } from '../words/words.js';
 import { initialsOf } from './board-tags.js';
+import { askPerson, mayChange } from './people.js';
 
 const WORDS = late.beside;
 
@@ -63,10 +64,10 @@ function makePerson(open) {
   const [name, role, here, signal, holds] = [h('b', null), h('small', null), h('span', { className: 'here' }), h('span', { className: 'signal' }), h('p', { className: 'holding' })];
   let at = '';
   const where = h('button', { type: 'button', className: 'where', onclick: () => open(at) });
-  /** @type {string[]} */
-  let ids = [];
-  const letGo = holdButton('', '', () => ids.forEach((fixture) => void command({ do: 'let_go', fixture })));
-  const node = h('li', null, initials, h('div', null, h('p', null, name, ' ', role), where, h('p', null, here, signal), holds, letGo));
+  let who = '';
+  const letGo = holdButton('', '', () => void command({ do: 'let_go', fixture: '*', of: who }));
+  const more = h('button', { type: 'button', className: 'more', onclick: () => askPerson(who) }, WORDS.more);
+  const node = h('li', null, initials, h('div', null, h('p', null, name, ' ', role), where, h('p', null, here, signal), holds, letGo, more));
   return {
     node,
     /** @param {string} id @param {import('../net/contract.js').Person} person @param {string} letters @param {string[]} held */
@@ -89,7 +90,9 @@ function makePerson(open) {
       const channels = held.map((one) => fixture(one).channel).sort((a, b) => a - b);
       const few = channels.slice(0, MOST_CHANNELS).join(', ') + (channels.length > MOST_CHANNELS ? ' …' : '');
       write(holds, channels.length ? WORDS.holds(few) : WORDS.holdsNothing);
-      ids = held;
+      who = id;
+      more.hidden = !mayChange(id);
+      mark(more, 'aria-label', WORDS.moreOf(person.name));
       letGo.hidden = person.here || !held.length || rig.you.value.role !== 'lead';
       letGo.setAttribute('label', WORDS.letGo(person.name, held.length));
       letGo.setAttribute('words', WORDS.letGoWords(person.name));

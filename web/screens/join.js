@@ -14,7 +14,7 @@ const scanned = /^\/j\/([^/]+)/i.exec(location.pathname)?.[1] ?? '';
 export function show({ main }) {
   const name = h('input', { id: 'name', value: prefs.name, autocomplete: 'given-name', autocapitalize: 'words', maxLength: 24, required: true, enterKeyHint: 'next' });
   const pin = h('input', { id: 'pin', value: decodeURIComponent(scanned), inputMode: 'numeric', autocomplete: 'off', maxLength: 24, enterKeyHint: 'go' });
-  const why = h('p', { className: 'why', role: 'alert' });
+  const why = h('p', { className: 'why', role: 'alert' }, rig.isRemoved && late.join.removed);
   const go = h('button', { type: 'submit', className: 'main' }, late.join.go);
   const form = h('form', { noValidate: true },
     h('label', { for: 'name' }, late.join.name), name,
@@ -31,7 +31,10 @@ export function show({ main }) {
     }
     go.disabled = true;
     call('POST', '/api/join', { name: name.value.trim(), pin: pin.value.trim() })
-      .then(() => comeIn(name.value.trim()), (/** @type {Error} */ error) => write(why, error.message))
+      .then(() => comeIn(name.value.trim()), (/** @type {Error & {cause?: {name?: string}}} */ error) => {
+        write(why, error.message);
+        if (error.cause?.name) name.value = error.cause.name; // one that nobody else has
+      })
       .finally(() => (go.disabled = false));
   });
   const help = h('details', null, h('summary', null, late.join.help), h('ul', null, ...late.join.helps.map((one) => h('li', null, one))));

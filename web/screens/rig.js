@@ -3,6 +3,7 @@
 import { h, mark, write } from '../elements/dom.js';
 import { FcFader } from '../elements/fc-fader.js';
 import { holdButton } from '../elements/fc-hold.js';
+import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { close } from '../net/live.js';
 import { command, setMaster, shownMaster } from '../state/asked.js';
@@ -11,6 +12,7 @@ import { fixture, mine, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
 import { late } from '../words/late.js';
 import { LANGUAGES, said, words } from '../words/words.js';
+import { makePeople, makePins } from './people.js';
 import { makeShowFile } from './show.js';
 
 /** @param {import('../app.js').Stage} stage */
@@ -19,7 +21,8 @@ export function show({ main, signal }) {
   rig.show.read(({ name, venue }) => write(title, [name, venue].filter(Boolean).join(', ') || late.rig.title), signal);
   const alerts = h('ul', { className: 'alerts', 'aria-label': late.rig.alerts });
   rig.alerts.read((all) => alerts.replaceChildren(...Object.values(all).map((told) => h('li', null, said(told)))), signal);
-  main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, makePeople(signal), rig.you.value.role === 'lead' && makeShowFile(), makePhone(signal))));
+  const lead = rig.you.value.role === 'lead';
+  main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, makePeople(signal), lead && makePins(), lead && makeShowFile(), makePhone(signal))));
 }
 
 /** @param {AbortSignal} signal */
@@ -59,26 +62,6 @@ async function typeMaster() {
 }
 
 /** @param {AbortSignal} signal */
-function makePeople(signal) {
-  const list = h('ul', { className: 'people' });
-  const draw = () => {
-    /** @type {Map<string, number[]>} */
-    const holds = new Map();
-    for (const { value } of rig.fixtures.values()) if (value.holder) holds.set(value.holder, [...(holds.get(value.holder) ?? []), value.channel]);
-    const people = Object.entries(rig.people.value).sort(([, a], [, b]) => Number(b.here) - Number(a.here) || a.name.localeCompare(b.name));
-    list.replaceChildren(...people.filter(([id, person]) => person.here || holds.has(id)).map(([id, person]) => {
-      const has = holds.get(id) ?? [];
-      const me = id === rig.you.value.id;
-      const holding = has.length ? late.rig.has(has.sort((a, b) => a - b).slice(0, 6).join(', ') + (has.length > 6 ? ' \u2026' : '')) : late.rig.hasNothing;
-      return h('li', { 'data-drive': me ? 'hand' : has.length ? 'other' : 'home' }, h('i', { className: 'swatch' }), h('span', null, h('b', null, me ? late.rig.you(person.name) : person.name), h('small', null, `${late.rig.roles[person.role] ?? person.role} · ${person.here ? late.rig.isHere : late.rig.away} · ${holding}`)));
-    }));
-  };
-  rig.people.read(draw, signal);
-  rig.holds.read(draw, signal);
-  return h('section', { 'aria-labelledby': 'people' }, h('h2', { id: 'people' }, late.rig.here), list);
-}
-
-/** @param {AbortSignal} signal */
 function makePhone(signal) {
   /** @template {string} T @param {import('../state/cell.js').Cell<T>} cell @param {[T, string][]} choices @param {(value: T) => void} set @param {string} label */
   const choice = (cell, choices, set, label) => {
@@ -88,7 +71,8 @@ function makePhone(signal) {
   };
   const others = h('p', { className: 'hint others' });
   rig.laptop.read(({ pages, name }) => write(others, late.rig.others([...(pages.length ? pages : [`${location.origin}/`]), ...(name ? [name] : [])])), signal);
-  const leave = h('button', { type: 'button', onclick: () => void out() }, late.rig.leave(prefs.name));
+  const leave = h('button', { type: 'button', onclick: () => void out() });
+  rig.you.read(({ name }) => write(leave, late.rig.leave(name || prefs.name)), signal);
   return h('section', { className: 'phone', 'aria-labelledby': 'phone' }, h('h2', { id: 'phone' }, late.rig.phone),
     choice(prefs.shade, [['phone', late.rig.auto], ['dark', late.rig.dark], ['day', late.rig.day], ['night', late.rig.night], ['sharp', late.rig.sharp]], setShade, late.rig.shade),
     choice(prefs.hand, [['left', late.rig.left], ['right', late.rig.right]], setHand, late.rig.thumb),
@@ -107,8 +91,9 @@ function speak(language) {
 }
 
 async function out() {
+  const refused = await call('POST', '/api/leave').catch((/** @type {Error} */ error) => (error.cause ? error : null));
+  if (refused) return say(refused.message); // somebody aloft, say, or with hands on a unit
   close();
-  await call('POST', '/api/leave').catch(() => null);
   keep('in', null);
   rig.link.value = 'join';
 }

@@ -113,7 +113,7 @@ export function setSlot(universe, slot, raw, now) {
  */
 export function command(command, quiet = false) {
   const lane = `set ${command.fixture}`;
-  if (command.do === 'let_go') forget(String(command.fixture));
+  if (command.do === 'let_go' && !command.of) forget(String(command.fixture));
   else if (waiting.has(lane)) send(lane);
   if (!post) {
     const why = words.link.notSent;

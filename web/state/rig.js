@@ -16,6 +16,8 @@ const NOBODY = { id: '', name: '', role: /** @type {'lead' | 'crew' | 'house'} *
 export const rig = {
   rev: 0,
   /** @type {Cell<Link>} */ link: new Cell(/** @type {Link} */ ('opening')),
+  /** The last link ended because the lead has removed this phone. */
+  isRemoved: false,
   /** @type {Cell<import('../net/contract.js').Me>} */ you: new Cell(NOBODY),
   show: new Cell({ name: '', venue: '' }),
   /** @type {Cell<Record<string, import('../net/contract.js').Person>>} */ people: new Cell({}),
@@ -72,6 +74,8 @@ export function merge(news, whole = false) {
   if (news.you) rig.you.value = news.you;
   if (news.show) rig.show.value = news.show;
   if (news.people) rig.people.value = mix(rig.people.value, news.people);
+  const called = rig.people.value[rig.you.value.id]?.name;
+  if (called && called !== rig.you.value.name) rig.you.value = { ...rig.you.value, name: called };
   for (const [key, profile] of Object.entries(news.profiles ?? {})) rig.profiles.set(key, named(profile));
   if (news.looks) rig.looks.value = mix(rig.looks.value, news.looks);
   if (news.baseline !== undefined) rig.baseline.value = news.baseline;
