@@ -143,7 +143,8 @@ class Settings(BaseModel):
     )
     house_pin: Annotated[_Pin | None, Option(_PIN, "--house-pin", "PIN")] = Field(
         None,
-        description="PIN for venue staff, who reach house fixtures only; drawn at each start until the lead sets one.",
+        description="PIN for venue staff, who reach house fixtures only; drawn at each start "
+        "until the lead sets one.",
     )
     open_house: Annotated[bool, Option("true or false", "--open")] = Field(
         False, description="Ask for no PIN: everyone is crew, and this machine itself is the lead."
