@@ -19,6 +19,8 @@ from server.network import Network
 from server.output.link import Output
 from server.output.trouble import GONE
 from server.paperwork.library import Library, read_folder
+from server.paperwork.shelf import Shelf
+from server.paperwork.stock import Stock
 from server.places import profiles_folder
 from server.rig.said import Said
 from server.settings import Settings
@@ -32,6 +34,8 @@ __all__ = ["Parts"]
 
 BEAT_S = 0.5
 SHOW_FILE = "show.sqlite"
+SHELF_FILE = "library.sqlite"
+PROFILES = "profiles"
 
 
 class Parts:
@@ -56,14 +60,15 @@ class Parts:
             raise
         self.network = Network(settings, _cid(folder))
         stage = Stage(Rules(settings.off_limits), state)
-        library = Library(read_folder(profiles_folder()), state.profiles.values())
+        self.stock = _stock(settings)
+        library = Library(read_folder(profiles_folder()), state.profiles.values(), self.stock.shelf)
         engine = Engine(state, self.output, time.monotonic, self._plan, settings.off_limits)
         self._first: list[Event] = []
         self._wrong = ""
         alerts: dict[str, Said] = {}
         laptop = Laptop(settings.port)
         hub = Hub(stage, engine, alerts, laptop)
-        self.room = Room(settings, library, stage, engine, journal, hub, alerts, laptop)
+        self.room = Room(settings, library, stage, engine, journal, hub, alerts, laptop, self.stock)
 
     def _plan(self, universes: Iterable[int]) -> None:
         self.output.set_plan(self.network.routing.plan(universes, self.network.subscribers))
@@ -100,6 +105,7 @@ class Parts:
             tasks.create_task(self.room.engine.run())
             tasks.create_task(self.room.hub.run())
             tasks.create_task(self._beat())
+            tasks.create_task(self.stock.run())
             tasks.create_task(self.network.run(self.room, self._plan_again))
 
     async def _beat(self) -> None:
@@ -129,11 +135,20 @@ class Parts:
 
     def close(self, streams_too: bool = True) -> None:
         """Keep the last state; then end the streams properly, or leave them to the output process."""
+        self.stock.shelf.close()
         self.room.journal.close(self.room.stage.state)
         if streams_too:
             self.output.end()
         else:
             self.output.leave()
+
+
+def _stock(settings: Settings) -> Stock:
+    """The library of this laptop. Like settings.toml it belongs to the data folder, also in the demo."""
+    folder = settings.data / PROFILES
+    folder.mkdir(exist_ok=True)
+    folders = (folder, settings.profiles) if settings.profiles else (folder,)
+    return Stock(Shelf(settings.data / SHELF_FILE), [each.resolve() for each in folders])
 
 
 def _cid(folder: Path) -> str:

@@ -115,6 +115,10 @@ class Settings(BaseModel):
     rig: Annotated[Path | None, Option("a file", "--rig", "FILE", in_file=False)] = Field(
         None, description="Rig file (.csv) that the rig is made from at the start."
     )
+    profiles: Annotated[Path | None, Option("a folder", "--profiles", "DIR", in_file=True)] = Field(
+        None,
+        description="One more folder of profile files (.gdtf, .json) that the library is kept in step with.",
+    )
     interface: Annotated[
         Annotated[str, BeforeValidator(_ipv4)] | None,
         Option("an IPv4 address of this machine", "--interface", "ADDR"),

@@ -103,16 +103,20 @@ class SettingsAnswer(_Answer):
 
 class _ModeListed(_Answer):
     name: str
-    footprint: int = Field(ge=0, le=512)
+    footprint: int = Field(ge=0)
 
 
 class ProfileListed(_Answer):
-    """A profile in the list: its modes by name and number of slots."""
+    """A profile in the list: its modes by name and number of slots, of all start addresses together.
+
+    revised: when its maker's file was last, where that says so.
+    """
 
     key: str
     name: str
     maker: str
     kind: str
+    revised: str
     modes: list[_ModeListed]
 
 
@@ -124,6 +128,23 @@ class _FileProblem(_Answer):
 class ProfileAdded(ProfileListed):
     """The same once it was added, and what of its file was left out."""
 
+    problems: list[_FileProblem]
+
+
+class ProfilesAdded(_Answer):
+    """What became of many files: profiles and their keys, files without one, what was left out, by file."""
+
+    added: int
+    failed: int
+    keys: list[str]
+    problems: list[_FileProblem]
+
+
+class LibraryAnswer(_Answer):
+    """Profiles on this laptop, files still to be read, and files that cannot be used."""
+
+    profiles: int
+    left: int
     problems: list[_FileProblem]
 
 
@@ -298,7 +319,8 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("patch", "/api/settings"): SettingsAnswer,
     ("get", "/api/profiles"): list[ProfileListed],
     ("get", "/api/profiles/{key}"): ProfileFile,
-    ("post", "/api/profiles"): ProfileAdded,
+    ("post", "/api/profiles"): ProfileAdded | ProfilesAdded,
+    ("get", "/api/library"): LibraryAnswer,
     ("post", "/api/rig/import"): RigReport,
     ("post", "/api/show/import"): ShowReport,
     ("get", "/api/universes/{universe}"): UniverseAnswer,

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter
 from pydantic import BaseModel, ConfigDict, Field
+from starlette.concurrency import run_in_threadpool
 
 from server.api.people import Asker, RoomOf
 from server.api.problems import Problem, refusal
@@ -113,7 +114,8 @@ async def remove(fixture: str, asker: Asker, room: RoomOf) -> None:
 def profiles_for(room: Room, keys: set[str]) -> tuple[Profile, ...]:
     """Those of the profiles that the show does not carry yet; the show keeps its own copy from then on."""
     new = keys - room.stage.state.profiles.keys()
-    return tuple(room.library[key] for key in sorted(new) if key in room.library)
+    found = (room.library.get(key) for key in sorted(new))
+    return tuple(profile for profile in found if profile is not None)
 
 
 def _fields(wanted: FixtureChange, only_given: bool) -> dict[str, Any]:
@@ -134,7 +136,8 @@ def _known(room: Room, fixture: str) -> Fixture:
 
 
 async def _put(room: Room, person: str, fixture: Fixture) -> dict[str, Any]:
-    done = await room.do(ChangePatch(person, (fixture,), (), profiles_for(room, {fixture.profile})))
+    new = await run_in_threadpool(profiles_for, room, {fixture.profile})
+    done = await room.do(ChangePatch(person, (fixture,), (), new))
     if isinstance(done, Refused):
         raise refusal(done)
     return patch_view(fixture)

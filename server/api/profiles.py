@@ -1,39 +1,62 @@
 """The profile library, over HTTP."""
 
-from typing import Any
+import contextlib
+import tempfile
+from contextlib import aclosing
+from pathlib import Path
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
 
 from server.api.people import Asker, RoomOf
 from server.api.problems import Problem, refusal
-from server.api.uploads import body_or_file
-from server.paperwork.gdtf import read_gdtf
-from server.paperwork.problems import FileError
+from server.api.room import Room
+from server.api.uploads import spooled
+from server.paperwork.apart import ReadingFailed, answers
+from server.paperwork.library import SEARCH_MOST
+from server.paperwork.listed import Listed, listed
 from server.paperwork.problems import Problem as FileProblem
 from server.paperwork.profiles import profile_from_json, profile_to_json
-from server.rig.profile import Profile
+from server.paperwork.reader import place_for
 from server.rig.said import Said
 from server.stage.commands import AddProfile
+from server.stage.decide import allow
 from server.stage.holds import Refused
 
 __all__ = ["router"]
 
-LONGEST_FILE = 32 * 1024 * 1024  # gdtf files seen are a tenth of it
+LONGEST_FILES = 128 * 1024 * 1024  # all of one request; more go into the folder
+PROBLEMS_MOST = 1000  # told in one answer
 
 router = APIRouter(prefix="/api", tags=["profiles"])
 
 
 @router.get("/profiles")
-async def search(asker: Asker, room: RoomOf, q: str = "") -> list[dict[str, Any]]:
-    """Profiles in which every word of `q` occurs, best first; all of them without one."""
-    return [_short(profile) for profile in room.library.search(q)]
+async def search(
+    asker: Asker, room: RoomOf, q: str = "", most: Annotated[int, Query(ge=1, le=1000)] = SEARCH_MOST
+) -> list[dict[str, Any]]:
+    """Profiles in which every word of `q` occurs: those of this show first, then best first.
+
+    Without words all of them. Of the thousands on this laptop's shelf only the `most` best.
+    """
+    used = dict.fromkeys(f.profile for f in reversed(room.stage.state.fixtures.values()))
+    found = await run_in_threadpool(room.library.search, q, tuple(used), most)
+    return [_short(each) for each in found]
+
+
+@router.get("/library")
+async def library(asker: Asker, room: RoomOf) -> dict[str, Any]:
+    """How many profiles there are, how many files are still to be read, and which cannot be used, and why."""
+    problems = await run_in_threadpool(room.stock.shelf.problems, PROBLEMS_MOST)
+    count = await run_in_threadpool(len, room.library)
+    return {"profiles": count, "left": room.stock.left, "problems": _shown(problems)}
 
 
 @router.get("/profiles/{key}")
 async def one(key: str, asker: Asker, room: RoomOf) -> dict[str, Any]:
     """A profile whole: the show's own copy where it has one."""
-    profile = room.stage.state.profiles.get(key) or room.library.get(key)
+    profile = room.stage.state.profiles.get(key) or await run_in_threadpool(room.library.get, key)
     if profile is None:
         raise Problem(404, Said('There is no profile "{key}".', key=key))
     return profile_to_json(profile)
@@ -41,39 +64,87 @@ async def one(key: str, asker: Asker, room: RoomOf) -> dict[str, Any]:
 
 @router.post("/profiles", status_code=201)
 async def add(request: Request, asker: Asker, room: RoomOf) -> dict[str, Any]:
-    """Add a profile, JSON or .gdtf, as the body or the form field `file`; problems: what was left out."""
-    data = await body_or_file(request, LONGEST_FILE)
-    profile, problems = await run_in_threadpool(_read, data)
-    done = await room.do(AddProfile(asker.id, profile))
+    """Add profiles, JSON or .gdtf, as the body or in form fields `file`; problems: what was left out.
+
+    One goes into this show and onto the shelf of this laptop. Several, or a zip that holds them, go onto the
+    shelf; the show takes its own copy of each when it is used.
+    """
+    if refused := allow(room.stage.state, asker.id, "lead"):
+        raise refusal(refused)
+    with tempfile.TemporaryDirectory(prefix="focuscall-") as folder:
+        files = await spooled(request, LONGEST_FILES, Path(folder))
+        try:
+            only = await _only(files[0][1]) if len(files) == 1 else {"many": True}
+            if "many" in only:
+                return await _many(room, files)
+        except ReadingFailed as why:
+            raise _useless(str(why), []) from why
+        return await _one(room, asker.id, files[0], only)
+
+
+async def _only(path: Path) -> dict[str, Any]:
+    async with aclosing(answers({"do": "profile", "path": str(path)})) as given:
+        async for answer in given:
+            return answer
+    raise ReadingFailed("The file cannot be read.")
+
+
+async def _one(room: Room, person: str, file: tuple[str, Path], answer: dict[str, Any]) -> dict[str, Any]:
+    problems = answer["problems"]
+    if answer["profile"] is None:
+        first = FileProblem(**problems[0])
+        raise _useless(str(first), problems)
+    profile = await run_in_threadpool(profile_from_json, answer["profile"])
+    done = await room.do(AddProfile(person, profile))
     if isinstance(done, Refused):
         raise refusal(done)
     room.library = room.library.with_added(profile)
-    return {**_short(profile), "problems": _shown(problems)}
+    await run_in_threadpool(_keep, room.stock.folder, *file)
+    return {**_short(listed(profile)), "problems": problems}
 
 
-def _read(data: bytes) -> tuple[Profile, list[FileProblem]]:
-    if data[:2] == b"PK":  # a .gdtf file is a zip archive
-        profile, problems = read_gdtf(data)
-        if profile is not None:
-            return profile, problems
-    else:
-        try:
-            return profile_from_json(data), []
-        except FileError as wrong:
-            problems = list(wrong.problems)
-    why = Said("The profile cannot be used: {why}", why=str(problems[0]))
-    raise Problem(422, why, problems=_shown(problems))
+def _keep(folder: Path, name: str, file: Path) -> None:
+    """For other shows; this one has it already, so a full disk is no reason to refuse it."""
+    with contextlib.suppress(OSError):
+        data = file.read_bytes()
+        (folder / place_for(name, data)).write_bytes(data)
+
+
+async def _many(room: Room, files: list[tuple[str, Path]]) -> dict[str, Any]:
+    job: dict[str, Any] = {"do": "take in", "shelf": str(room.stock.shelf.path)}
+    job |= {"folder": str(room.stock.folder)}
+    job |= {"names": [name for name, _ in files], "paths": [str(path) for _, path in files]}
+    keys: dict[str, None] = {}
+    problems: list[dict[str, str]] = []
+    failed = 0
+    try:
+        async with aclosing(answers(job)) as given:
+            async for answer in given:
+                failed += answer["key"] is None
+                keys |= {answer["key"]: None} if answer["key"] is not None else {}
+                left_out = (FileProblem(**each) for each in answer["problems"])
+                problems += [{"where": answer["name"], "why": str(each)} for each in left_out]
+    except ReadingFailed as why:  # those before it are in
+        failed += 1
+        problems.insert(0, {"where": "", "why": f"{why} It and what came after it was not taken in."})
+    return {"added": len(keys), "failed": failed, "keys": list(keys), "problems": problems[:PROBLEMS_MOST]}
+
+
+def _useless(first: str, problems: list[dict[str, str]]) -> Problem:
+    why = Said("The profile cannot be used: {why}", why=first)
+    return Problem(422, why, problems=problems or [{"where": "", "why": first}])
 
 
 def _shown(problems: list[FileProblem]) -> list[dict[str, str]]:
     return [{"where": problem.where, "why": problem.why} for problem in problems]
 
 
-def _short(profile: Profile) -> dict[str, Any]:
+def _short(each: Listed) -> dict[str, Any]:
     return {
-        "key": profile.key,
-        "name": profile.name,
-        "maker": profile.maker,
-        "kind": profile.kind,
-        "modes": [{"name": mode.name, "footprint": mode.footprint} for mode in profile.modes],
+        "key": each.key,
+        "name": each.name,
+        "maker": each.maker,
+        "kind": each.kind,
+        "revised": each.revised,
+        "modes": [{"name": name, "footprint": slots} for name, slots in each.modes],
     }

@@ -1,9 +1,10 @@
 """The rig as a file: in, with a report first, and out."""
 
 import uuid
+from collections import ChainMap
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 from fastapi import APIRouter, Request, Response
 from starlette.concurrency import run_in_threadpool
@@ -17,6 +18,7 @@ from server.api.view import patch_view
 from server.paperwork.changes import Changes, changes, problems_in
 from server.paperwork.csv import read_rig, write_rig
 from server.paperwork.problems import Problem as FileProblem
+from server.rig.profile import Profile
 from server.rig.said import Said
 from server.stage.commands import ChangePatch
 from server.stage.decide import allow
@@ -58,7 +60,12 @@ def read_in(room: Room, data: bytes) -> Import:
     # One look each, in one step: another phone may change the patch while a long file is read in a thread.
     fixtures, profiles = tuple(room.stage.state.fixtures.values()), dict(room.stage.state.profiles)
     found = changes(rows, fixtures, lambda: uuid.uuid4().hex[:8])
-    wrong = problems_in(found, fixtures, {**room.library, **profiles}, room.stage.rules.off_limits)
+    wrong = problems_in(
+        found,
+        fixtures,
+        ChainMap(profiles, cast("dict[str, Profile]", room.library)),
+        room.stage.rules.off_limits,
+    )
     return Import(found, (*problems, *wrong))
 
 

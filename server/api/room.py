@@ -13,6 +13,7 @@ from server.engine.engine import Engine
 from server.journal.store import Journal, NotKeptError
 from server.net.nodes import Nodes
 from server.paperwork.library import Library
+from server.paperwork.stock import Stock
 from server.rig.said import Said
 from server.settings import Settings
 from server.stage.commands import (
@@ -50,7 +51,7 @@ class Room:
     """The one way from outside to the stage: asked, applied, brought out, told, kept.
 
     frames_per_s: by universe, over the last second. alerts: sentences for everybody, by what they are about.
-    laptop: where phones find the page, and the network levels leave by.
+    laptop: where phones find the page, and the network levels leave by. stock: the library by the thousand.
     """
 
     settings: Settings
@@ -61,6 +62,7 @@ class Room:
     hub: Hub
     alerts: dict[str, Said]
     laptop: Laptop
+    stock: Stock
     started: float = field(default_factory=time.monotonic)
     frames_per_s: dict[int, float] = field(default_factory=dict)
     nodes: Nodes | None = None

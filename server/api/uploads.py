@@ -1,15 +1,21 @@
 """What comes in with a request: a file (the form field `file`, or the body itself) or fields. Bounded."""
 
+import shutil
+from pathlib import Path
+from typing import BinaryIO
+
 from fastapi import HTTPException, Request
 from fastapi.routing import APIRoute
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from server.api.problems import Problem
 from server.rig.said import Said
 
-__all__ = ["LONGEST_FIELDS", "ShortBodies", "body_or_file"]
+__all__ = ["LONGEST_FIELDS", "ShortBodies", "body_or_file", "spooled"]
 
+FILES_MOST = 1000  # in one form; more go into one archive, or into the folder
 LONGEST_FIELDS = 128 * 1024  # octets; a focus order of every fixture a rig may hold is half of it
 
 
@@ -38,6 +44,52 @@ async def body_or_file(request: Request, longest: int) -> bytes:
     if not data:
         raise Problem(422, Said("The request holds no file."))
     return data
+
+
+async def spooled(request: Request, longest: int, folder: Path) -> list[tuple[str, Path]]:
+    """Every file of the request put into a folder: the name it came with, and where it is.
+
+    The form field `file` may be there several times; a body is one file. Raises Problem: all of them together
+    larger than `longest` octets, or none there.
+    """
+    told = request.headers.get("content-length")
+    if told is not None and int(told) > longest:
+        raise _too_long(longest)
+    if not request.headers.get("content-type", "").startswith("multipart/form-data"):
+        return [("", await _body_to(request, longest, folder / "0"))]
+    if told is None:
+        raise Problem(411, Said("Say how long the form is: Content-Length is missing."))
+    out = []
+    async with request.form(max_files=FILES_MOST, max_fields=8) as form:
+        for number, file in enumerate(form.getlist("file")):
+            if not isinstance(file, UploadFile):
+                raise Problem(422, Said("Send the file in a form field called file."))
+            path = folder / str(number)
+            await run_in_threadpool(_copy, file.file, path)
+            out.append((file.filename or "", path))
+    if not out:
+        raise Problem(422, Said("Send the file in a form field called file."))
+    if not any(path.stat().st_size for _, path in out):
+        raise Problem(422, Said("The request holds no file."))
+    return out
+
+
+def _copy(file: BinaryIO, path: Path) -> None:
+    with path.open("wb") as out:
+        shutil.copyfileobj(file, out)
+
+
+async def _body_to(request: Request, longest: int, path: Path) -> Path:
+    came = 0
+    with path.open("wb") as out:
+        async for part in request.stream():
+            came += len(part)
+            if came > longest:
+                raise _too_long(longest)
+            out.write(part)
+    if not came:
+        raise Problem(422, Said("The request holds no file."))
+    return path
 
 
 def _too_long(longest: int) -> Problem:

@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 
 from server.paperwork.library import Library
+from server.paperwork.listed import bare
 from server.rig.place import Start
 from server.rig.profile import Mode, Profile
 from server.rig.universe import SLOTS, UNIVERSE_LAST, split_absolute
@@ -118,16 +119,14 @@ def profile_in(text: str, library: Library) -> Profile:
 
     Raises ValueError with a sentence that names what comes near.
     """
-    wanted = _bare(text)
-    if not wanted:
+    if not bare(text):
         raise ValueError("the type is missing")
-    for name in ("key", "name", "short_name"):
-        same = [p for p in library.values() if _bare(getattr(p, name)) == wanted]
-        if len(same) == 1:
-            return same[0]
-    found = library.search(text)
+    key = library.called(text)
+    found = library.search(text) if key is None else []
     if len(found) == 1:
-        return found[0]
+        key = found[0].key
+    if key is not None and (profile := library.get(key)) is not None:
+        return profile
     near = found or [p for word in text.split()[:WORDS_MOST] for p in library.search(word)]
     names = ", ".join(dict.fromkeys(p.name for p in near[:4]))
     raise ValueError(f'no one profile is called "{text.strip()}"' + (f" (near: {names})" if names else ""))
@@ -138,13 +137,13 @@ def mode_in(text: str, profile: Profile) -> Mode:
 
     Raises ValueError with a sentence that lists the modes.
     """
-    wanted = _bare(text)
-    fits = [m for m in profile.modes if _bare(m.name) == wanted]
+    wanted = bare(text)
+    fits = [m for m in profile.modes if bare(m.name) == wanted]
     slots = re.fullmatch(r"([0-9]{1,3})(slots?|channels?|ch)?", wanted)
     if not fits and slots:
         fits = [m for m in profile.modes if m.footprint == int(slots[1])]
     if not fits and wanted:
-        fits = [m for m in profile.modes if wanted in _bare(m.name)]
+        fits = [m for m in profile.modes if wanted in bare(m.name)]
     if not wanted:
         fits = list(profile.modes)
     if len(fits) == 1:
@@ -152,7 +151,3 @@ def mode_in(text: str, profile: Profile) -> Mode:
     names = ", ".join(f'"{m.name}"' for m in profile.modes)
     asked = f'no one mode is called "{text.strip()}"' if wanted else "the mode is missing"
     raise ValueError(f"{asked}; {profile.name} has {names}")
-
-
-def _bare(text: str) -> str:
-    return re.sub(r"[\W_]", "", text.casefold())

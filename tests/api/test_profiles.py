@@ -1,13 +1,17 @@
 """The profile library over HTTP."""
 
+import io
 import json
+import time
+import zipfile
 from typing import Any
 
 import pytest
 
 from server.places import profiles_folder
 from tests.api.answers import given, problem
-from tests.servers import Server
+from tests.paperwork.gdtf_files import channel, fixture, gdtf, mode
+from tests.servers import ENOUGH_S, Server
 
 __all__: list[str] = []
 
@@ -94,11 +98,61 @@ def test_what_holds_no_file_is_refused(server: Server) -> None:
 
 
 def test_a_file_past_the_limit_is_refused_also_when_its_length_is_not_told(server: Server) -> None:
-    large = b" " * (33 * 1024 * 1024)
-    assert "up to 32 MiB" in problem(server.client().post("/api/profiles", content=large), 413)
+    large = b" " * (129 * 1024 * 1024)
+    assert "up to 128 MiB" in problem(server.client().post("/api/profiles", content=large), 413)
     form = {"Content-Type": "multipart/form-data; boundary=x"}
     assert "how long" in problem(
         server.client().post("/api/profiles", content=iter([b"--x"]), headers=form), 411
     )
     parts = (large[at : at + 1_000_000] for at in range(0, len(large), 1_000_000))
-    assert "up to 32 MiB" in problem(server.client().post("/api/profiles", content=parts), 413)
+    assert "up to 128 MiB" in problem(server.client().post("/api/profiles", content=parts), 413)
+
+
+def _bundle(*members: tuple[str, bytes]) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        for name, data in members:
+            archive.writestr(name, data)
+    return out.getvalue()
+
+
+def _named(name: str) -> bytes:
+    return gdtf(fixture(mode(channel("Dimmer", 1)), Name=name, LongName=name, Manufacturer="Shelf Test"))
+
+
+def test_many_at_once_go_onto_the_shelf_and_are_found_used_and_told_apart(server: Server) -> None:
+    lead = server.client()
+    sent = [
+        ("file", ("a.gdtf", _named("Heron 300"))),
+        ("file", ("b.zip", _bundle(("in/c.gdtf", _named("Heron 600")), ("d.gdtf", b"PK no archive")))),
+        ("file", ("e.gdtf", gdtf(fixture(mode(channel("Dimmer", 1)), Name="Confetti machine", LongName="")))),
+    ]
+    done = given(lead.post("/api/profiles", files=sent), 201)
+    assert (done["added"], done["failed"]) == (2, 2)
+    assert done["keys"] == ["shelf-test-heron-300", "shelf-test-heron-600"]
+    assert [p["where"] for p in done["problems"]] == ["d.gdtf", "e.gdtf"]
+    assert "never drives" in done["problems"][1]["why"]
+    found = given(lead.get("/api/profiles", params={"q": "shelf test heron"}))
+    assert [p["name"] for p in found] == ["Heron 300", "Heron 600"]
+    wanted = {"profile": "shelf-test-heron-600", "mode": "one"}
+    unit = given(lead.post("/api/fixtures", json=wanted), 201)["id"]
+    first, *_ = given(lead.get("/api/profiles", params={"q": "heron"}))
+    assert first["name"] == "Heron 600"
+    assert given(lead.get("/api/profiles/shelf-test-heron-300"))["maker"] == "Shelf Test"
+    assert lead.delete(f"/api/fixtures/{unit}").status_code == 204
+    problem(server.client("crew").post("/api/profiles", files=sent), 403)
+
+
+def test_a_file_put_into_the_folder_is_found_without_a_restart(server: Server) -> None:
+    (server.data / "profiles" / "new.gdtf").write_bytes(_named("Kestrel"))
+    (server.data / "profiles" / "broken.gdtf").write_bytes(b"PK broken")
+    client = server.client("house")
+    deadline = time.monotonic() + 4 * ENOUGH_S
+    while not given(client.get("/api/profiles", params={"q": "kestrel"})):
+        assert time.monotonic() < deadline
+        time.sleep(0.1)
+    while not (told := given(client.get("/api/library")))["problems"] or told["left"]:
+        assert time.monotonic() < deadline
+        time.sleep(0.1)
+    assert told["profiles"] > 40
+    assert "broken.gdtf" in {p["where"] for p in told["problems"]}
