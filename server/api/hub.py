@@ -219,8 +219,9 @@ class Hub:
 
     def _greet_again(self) -> None:
         """Another show: hardly anything of what the phones know is left."""
-        self._replaced, self._news, self._levels = False, News(), self._engine.intensities
-        self._rev = self._stage.rev
+        self._replaced = False
+        self._note_levels()
+        self._news, self._rev = News(), self._stage.rev
         self._texts.clear()
         for phone in self.phones:
             if (person := self._stage.state.people.get(phone.person)) is not None:
