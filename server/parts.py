@@ -59,7 +59,7 @@ class Parts:
             leave()
             raise
         self.network = Network(settings, _cid(folder))
-        stage = Stage(Rules(settings.off_limits), state)
+        stage = Stage(Rules(settings.off_limits, settings.reserved), state)
         self.stock = _stock(settings)
         library = Library(read_folder(profiles_folder()), state.profiles.values(), self.stock.shelf)
         engine = Engine(state, self.output, time.monotonic, self._plan, settings.off_limits)

@@ -11,7 +11,7 @@ from typing import Annotated, Any, Self
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 from pydantic.fields import FieldInfo
 
-from server.rig.universe import SLOTS, UNIVERSE_LAST, OffLimits
+from server.rig.universe import SLOTS, UNIVERSE_LAST, OffLimits, Reserved
 
 __all__ = ["Destination", "Option", "Settings", "default_data_folder", "options"]
 
@@ -21,6 +21,7 @@ _Universe = Annotated[int, Field(ge=1, le=UNIVERSE_LAST)]
 _PORT = "a number from 1 to 65535"
 _PIN = "four to eight digits"
 _ROLES = ("lead", "crew", "house")
+_RANGE = "universe (1 to 63999), first and last (slots 1 to 512, in this order) and why, nothing else"
 _HOST = "a name or an IPv4 address, with or without :PORT"
 
 
@@ -47,18 +48,20 @@ class Destination:
     port: int
 
 
-def _off_limits(given: object) -> object:
-    if not isinstance(given, dict):
-        return given
-    table: dict[str, Any] = {"first": 1, "last": SLOTS} | given
-    numbers = [table.get(key) for key in ("universe", "first", "last")]
-    universe, first, last = (number if type(number) is int else 0 for number in numbers)
-    right = (
-        1 <= universe <= UNIVERSE_LAST and 1 <= first <= last <= SLOTS and isinstance(table.get("why"), str)
-    )
-    if not right or not table["why"].strip() or len(table) != 4:
-        raise ValueError("not universe, first, last and why")
-    return OffLimits(universe, first, last, table["why"])
+def _range(kind: type[OffLimits] | type[Reserved]) -> BeforeValidator:
+    def parse(given: object) -> object:
+        if not isinstance(given, dict):
+            return given
+        table: dict[str, Any] = {"first": 1, "last": SLOTS} | given
+        numbers = [table.get(key) for key in ("universe", "first", "last")]
+        universe, first, last = (number if type(number) is int else 0 for number in numbers)
+        fits = 1 <= universe <= UNIVERSE_LAST and 1 <= first <= last <= SLOTS
+        right = fits and isinstance(table.get("why"), str)
+        if not right or not table["why"].strip() or len(table) != 4:
+            raise ValueError("not universe, first, last and why")
+        return kind(universe, first, last, table["why"])
+
+    return BeforeValidator(parse)
 
 
 def _destination(port: int) -> BeforeValidator:
@@ -173,10 +176,12 @@ class Settings(BaseModel):
     ] = Field(
         (), description="Further names that the page may be opened by; addresses and NAME.local always work."
     )
-    off_limits: Annotated[
-        tuple[Annotated[OffLimits, BeforeValidator(_off_limits)], ...],
-        Option("universe (1 to 63999), first and last (slots 1 to 512, in this order) and why, nothing else"),
-    ] = Field((), description="Slots that are never driven, with the reason; one [[off_limits]] table each.")
+    off_limits: Annotated[tuple[Annotated[OffLimits, _range(OffLimits)], ...], Option(_RANGE)] = Field(
+        (), description="Slots that are never driven, with the reason; one [[off_limits]] table each."
+    )
+    reserved: Annotated[tuple[Annotated[Reserved, _range(Reserved)], ...], Option(_RANGE)] = Field(
+        (), description="Slots kept free for something; patching there warns. One [[reserved]] table each."
+    )
 
     @model_validator(mode="after")
     def _pins_differ(self) -> Self:

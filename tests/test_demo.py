@@ -3,7 +3,7 @@
 from server.demo import HOUSE, VENUE, WORK, demo_events
 from server.paperwork.library import Library, read_folder
 from server.places import profiles_folder
-from server.rig.patch import patch_problem
+from server.rig.check import patch_problem
 from server.stage.decide import Rules
 from server.stage.events import LookSaved
 from server.stage.stage import Stage

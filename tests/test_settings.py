@@ -3,7 +3,7 @@
 import pytest
 from pydantic import ValidationError
 
-from server.rig.universe import OffLimits
+from server.rig.universe import OffLimits, Reserved
 from server.settings import Destination, Settings, options
 
 __all__: list[str] = []
@@ -58,8 +58,14 @@ def test_off_limits_without_slots_is_the_whole_universe() -> None:
     ],
 )
 def test_off_limits_that_cannot_be_meant_is_refused(table: dict[str, object]) -> None:
-    with pytest.raises(ValidationError):
-        Settings.model_validate({"off_limits": [table]})
+    for setting in ("off_limits", "reserved"):
+        with pytest.raises(ValidationError):
+            Settings.model_validate({setting: [table]})
+
+
+def test_what_is_reserved_is_written_as_what_is_off_limits() -> None:
+    slots = Settings.model_validate({"reserved": [{"universe": 3, "first": 100, "why": "visitors"}]}).reserved
+    assert slots == (Reserved(universe=3, why="visitors", first=100, last=512),)
 
 
 def test_two_roles_cannot_share_a_pin() -> None:

@@ -4,6 +4,8 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from server.api.patch_answers import Answer as _Answer
+from server.api.patch_answers import FixtureAnswer, PatchFinding, PatchPlan, RigReport
 from server.paperwork.profile_file import ProfileFile
 
 __all__ = [
@@ -16,49 +18,6 @@ __all__ = [
     "TAKE_FILES",
     "ProblemDetails",
 ]
-
-
-class _Answer(BaseModel):
-    model_config = ConfigDict(extra="forbid")
-
-
-class _Start(_Answer):
-    number: int = Field(ge=2)
-    universe: int
-    address: int
-
-
-class _Placed(_Answer):
-    """Metres, Z up; rotation: the images of the unit's own X, Y and Z axes (DIN SPEC 15801, Matrix)."""
-
-    x_m: float
-    y_m: float
-    z_m: float
-    rotation: list[float] = Field(min_length=9, max_length=9)
-    uuid: str
-    name: str
-    layer: str
-
-
-class FixtureAnswer(_Answer):
-    """One fixture of the patch. universe and address are null where it is not patched."""
-
-    id: str
-    channel: int | None
-    unit: str
-    position: str
-    purpose: str
-    profile: str
-    mode: str
-    universe: int | None
-    address: int | None
-    house: bool
-    guarded: bool
-    work_light: bool
-    notes: str
-    cap: float = Field(ge=0, le=1)
-    starts: list[_Start]
-    placed: _Placed | None
 
 
 class LookAnswer(_Answer):
@@ -148,15 +107,6 @@ class LibraryAnswer(_Answer):
     problems: list[_FileProblem]
 
 
-class RigReport(_Answer):
-    """What a rig file changes, and everything that is wrong with it."""
-
-    added: list[FixtureAnswer]
-    changed: list[FixtureAnswer]
-    removed: list[FixtureAnswer]
-    problems: list[_FileProblem]
-
-
 class _ShowContents(_Answer):
     name: str
     venue: str
@@ -231,11 +181,21 @@ class JoinAnswer(SessionAnswer):
     token: str
 
 
+class _PortAddress(_Answer):
+    port_address: int = Field(ge=0, le=32767)
+    why: str
+    said: list[Any]
+
+
 class UniverseAnswer(_Answer):
-    """512 levels as they leave, what set each, and which slots belong to which fixture."""
+    """512 levels as they leave, what set each, and which slots belong to which fixture.
+
+    artnet: the Port-Address it is sent to, in numbers and in words; null where Art-Net has none.
+    """
 
     universe: int = Field(ge=1, le=63999)
     frames_per_s: float
+    artnet: _PortAddress | None
     slots: list[int] = Field(min_length=512, max_length=512)
     set_by: list[str] = Field(min_length=512, max_length=512)
     owners: list[_Owner]
@@ -293,6 +253,9 @@ EXAMPLES: dict[tuple[str, str], Any] = {
         "universe": None,
         "address": None,
     },
+    ("patch", "/api/fixtures"): {"fixtures": {"demo-21": {"address": 480}}},
+    ("post", "/api/patch/check"): {"put": [{"id": "demo-21", "universe": 1, "address": 1}], "remove": []},
+    ("post", "/api/patch/plan"): {"fixtures": None, "from": "4.1", "rules": {"gap": 0, "together": True}},
     ("post", "/api/looks"): {"name": "Preset", "fixtures": None},
     ("patch", "/api/looks/{look}"): {"name": "Preset", "replace": True},
     ("put", "/api/looks/baseline"): {"look": None},
@@ -309,7 +272,11 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("put", "/api/pins/{role}"): PinAnswer,
     ("get", "/api/fixtures"): list[FixtureAnswer],
     ("post", "/api/fixtures"): FixtureAnswer,
+    ("patch", "/api/fixtures"): list[FixtureAnswer],
     ("patch", "/api/fixtures/{fixture}"): FixtureAnswer,
+    ("get", "/api/patch/problems"): list[PatchFinding],
+    ("post", "/api/patch/check"): list[PatchFinding],
+    ("post", "/api/patch/plan"): PatchPlan,
     ("get", "/api/looks"): list[LookListed],
     ("post", "/api/looks"): LookAnswer,
     ("put", "/api/looks/baseline"): BaselineAnswer | LookAnswer,

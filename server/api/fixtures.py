@@ -12,19 +12,23 @@ from server.api.people import Asker, RoomOf
 from server.api.problems import Problem, refusal
 from server.api.room import Room
 from server.api.view import patch_view
-from server.rig.patch import Fixture
+from server.rig.patch import MORE_MOST, Fixture
 from server.rig.place import UPRIGHT, Placed, Start
 from server.rig.profile import Profile
 from server.rig.said import Said
 from server.stage.commands import ChangePatch
+from server.stage.decide_patch import MOST_FIXTURES
 from server.stage.holds import Refused
 
-__all__ = ["profiles_for", "router"]
+__all__ = ["FixtureChange", "changed", "profiles_for", "router"]
 
 router = APIRouter(prefix="/api", tags=["fixtures"])
 
 Text = Annotated[str, Field(max_length=200)]
 Metres = Annotated[float, Field(ge=-10_000, le=10_000, allow_inf_nan=False)]
+Heading = Annotated[str, Field(min_length=1, max_length=100)]
+Cell = Annotated[str, Field(min_length=1, max_length=1000)]
+Columns = Annotated[dict[Heading, Cell], Field(max_length=MORE_MOST)]
 
 
 class StartField(BaseModel):
@@ -54,9 +58,10 @@ class PlacedField(BaseModel):
 
 
 class FixtureChange(BaseModel):
-    """Some of a fixture's fields; those left out stay."""
+    """Some of a fixture's fields; those left out stay. more: further columns of its paper, by heading."""
 
-    model_config = ConfigDict(extra="forbid", strict=True)
+    # Blanks around a word would make another place of it than the one that a sheet names.
+    model_config = ConfigDict(extra="forbid", strict=True, str_strip_whitespace=True)
 
     channel: Annotated[int, Field(ge=0, le=99_999)] | None = None
     unit: Text = ""
@@ -73,6 +78,7 @@ class FixtureChange(BaseModel):
     cap: float = 1.0
     starts: Annotated[list[StartField], Field(max_length=15)] = []
     placed: PlacedField | None = None
+    more: Columns = {}
 
 
 class NewFixture(FixtureChange):
@@ -82,6 +88,14 @@ class NewFixture(FixtureChange):
     mode: Text
 
 
+class FixtureChanges(BaseModel):
+    """Some fields of several fixtures, by id."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+    fixtures: Annotated[dict[str, FixtureChange], Field(max_length=MOST_FIXTURES)]
+
+
 @router.get("/fixtures")
 async def fixtures(asker: Asker, room: RoomOf) -> list[dict[str, Any]]:
     """All fixtures, in the order they were added."""
@@ -89,17 +103,34 @@ async def fixtures(asker: Asker, room: RoomOf) -> list[dict[str, Any]]:
 
 
 @router.post("/fixtures", status_code=201)
-async def add(wanted: NewFixture, asker: Asker, room: RoomOf) -> dict[str, Any]:
-    """Patch one more fixture."""
+async def add(wanted: NewFixture, asker: Asker, room: RoomOf, even_so: bool = False) -> dict[str, Any]:
+    """Patch one more fixture; with ?even_so=true also a second unit of that number at its position."""
     fixture = Fixture(id=uuid.uuid4().hex[:8], **_fields(wanted, only_given=False))
-    return await _put(room, asker.id, fixture)
+    await _put(room, asker.id, (fixture,), even_so)
+    return patch_view(fixture)
+
+
+@router.patch("/fixtures")
+async def change_several(
+    wanted: FixtureChanges, asker: Asker, room: RoomOf, even_so: bool = False
+) -> list[dict[str, Any]]:
+    """Change some fields of several fixtures in one go, all or none: addresses may be swapped."""
+    there = room.stage.state.fixtures
+    if wanted.fixtures.keys() - there.keys():
+        raise Problem(422, Said("One of the chosen fixtures does not exist any more."))
+    put = [changed(there[fixture], fields) for fixture, fields in wanted.fixtures.items()]
+    await _put(room, asker.id, tuple(put), even_so)
+    return [patch_view(fixture) for fixture in put]
 
 
 @router.patch("/fixtures/{fixture}")
-async def change(fixture: str, wanted: FixtureChange, asker: Asker, room: RoomOf) -> dict[str, Any]:
+async def change(
+    fixture: str, wanted: FixtureChange, asker: Asker, room: RoomOf, even_so: bool = False
+) -> dict[str, Any]:
     """Change some of a fixture's fields."""
-    before = _known(room, fixture)
-    return await _put(room, asker.id, replace(before, **_fields(wanted, only_given=True)))
+    after = changed(_known(room, fixture), wanted)
+    await _put(room, asker.id, (after,), even_so)
+    return patch_view(after)
 
 
 @router.delete("/fixtures/{fixture}", status_code=204)
@@ -118,8 +149,13 @@ def profiles_for(room: Room, keys: set[str]) -> tuple[Profile, ...]:
     return tuple(profile for profile in found if profile is not None)
 
 
+def changed(before: Fixture, wanted: FixtureChange) -> Fixture:
+    """The fixture with those of its fields that are named."""
+    return replace(before, **_fields(wanted, only_given=True))
+
+
 def _fields(wanted: FixtureChange, only_given: bool) -> dict[str, Any]:
-    fields = wanted.model_dump(exclude_unset=only_given)
+    fields = wanted.model_dump(exclude_unset=only_given, exclude={"id"})
     if "starts" in fields:
         fields["starts"] = tuple(Start(**start.model_dump()) for start in wanted.starts)
     if wanted.placed:
@@ -135,9 +171,8 @@ def _known(room: Room, fixture: str) -> Fixture:
     return known
 
 
-async def _put(room: Room, person: str, fixture: Fixture) -> dict[str, Any]:
-    new = await run_in_threadpool(profiles_for, room, {fixture.profile})
-    done = await room.do(ChangePatch(person, (fixture,), (), new))
+async def _put(room: Room, person: str, put: tuple[Fixture, ...], even_so: bool) -> None:
+    new = await run_in_threadpool(profiles_for, room, {fixture.profile for fixture in put})
+    done = await room.do(ChangePatch(person, put, (), new, even_so))
     if isinstance(done, Refused):
         raise refusal(done)
-    return patch_view(fixture)

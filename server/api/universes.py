@@ -9,8 +9,10 @@ from server import __version__
 from server.api.people import Asker, RoomOf
 from server.api.problems import Problem
 from server.api.room import Room
+from server.api.view import said_view
 from server.rig.compiled import Compiled
 from server.rig.said import Said
+from server.rig.universe import port_address_of, port_address_said
 from server.stage.state import State
 
 __all__ = ["router"]
@@ -45,9 +47,11 @@ async def slots(universe: int, asker: Asker, room: RoomOf) -> dict[str, Any]:
     index = rig.universe_index(universe)
     if index is None:
         raise Problem(404, Said("Nothing is patched or set on universe {universe}.", universe=universe))
+    port = port_address_of(universe, room.settings.artnet_offset)
     return {
         "universe": universe,
         "frames_per_s": room.frames_per_s.get(universe, 0.0),
+        "artnet": None if port is None else {"port_address": port, **said_view(port_address_said(port))},
         "slots": room.engine.frame[index].tolist(),
         "set_by": _set_by(room, universe, index),
         "owners": _owners(room, index),

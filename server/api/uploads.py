@@ -16,7 +16,7 @@ from server.rig.said import Said
 __all__ = ["LONGEST_FIELDS", "ShortBodies", "body_or_file", "spooled"]
 
 FILES_MOST = 1000  # in one form; more go into one archive, or into the folder
-LONGEST_FIELDS = 128 * 1024  # octets; a focus order of every fixture a rig may hold is half of it
+LONGEST_FIELDS = 256 * 1024  # octets; an address for every fixture a rig may hold is 190 kB
 
 
 async def body_or_file(request: Request, longest: int) -> bytes:

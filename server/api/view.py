@@ -26,7 +26,7 @@ __all__ = [
 
 PATCH = (
     *("id", "channel", "unit", "position", "purpose", "profile", "mode", "universe", "address"),
-    *("house", "guarded", "work_light", "notes", "cap"),
+    *("house", "guarded", "work_light", "notes", "cap", "more"),
 )
 # Enough digits that every raw value survives raw -> fraction -> raw at that width, and no more.
 DIGITS = {1: 4, 2: 6, 3: 9, 4: 11}
@@ -43,7 +43,8 @@ def fixture_view(state: State, fixture: Fixture, level: float) -> dict[str, obje
     """One fixture, whole. level: 0..1 as it leaves."""
     mode = state.mode(fixture.id)
     shown = patch_view(fixture) | {"guarded": state.guarded(fixture)}
-    del shown["id"], shown["placed"]  # a drawing's figures change nothing that a phone shows
+    # A drawing's figures and what only the paper needs change nothing that a phone shows.
+    del shown["id"], shown["placed"], shown["more"]
     values = fractions(state, fixture.id, mode) if mode else {}
     marks = fixture_marks(state, fixture.id)
     return {**shown, "values": values, **marks, "level": round(level, 4)}

@@ -17,6 +17,7 @@ from server.rig.levels import UNSET, Mixer, flashes_of, intensity_of, settle, sl
 from server.rig.said import Said
 from server.rig.universe import SLOTS, OffLimits
 from server.stage import events
+from server.stage.decide import MOST_UNIVERSES
 from server.stage.events import Event
 from server.stage.near import SLOW_S
 from server.stage.state import State
@@ -26,6 +27,7 @@ __all__ = ["FRAME_S", "Engine", "Sender"]
 FRAME_S = 1 / 44  # E1.11: 512 slots take 22.68 ms; E1.31-2018, 6.6.1 allows no more than that
 BREATHER_S = 0.002  # least pause between two frames, so that sixty-four thumbs cost no more than a few
 BREATHERS = 3  # and the pause is so many times what the last frame took, however large the rig
+LEAVES_S = 1.0  # for so long a universe that its last fixture has left goes on, at 0
 RETRY_S = 1.0  # after a frame that could not be made
 RESHAPES = (events.FixturePut, events.FixtureRemoved, events.ProfileAdded)
 
@@ -65,6 +67,7 @@ class Engine:
         self._breather_s = BREATHER_S
         self.trouble: Said | None = None
         self.frames = 0
+        self._leaving = dict[int, float]()
         nothing = compile_rig((), {})
         self._flashes = FlashLimit(nothing, np.zeros(0, np.int64))
         self._lay_out(nothing, Fades(np.zeros(0), np.zeros(0, np.bool_)), {}, {})
@@ -202,8 +205,14 @@ class Engine:
         self._tell_universes(rig)
 
     def _compiled(self) -> Compiled:
-        state = self._state
-        return compile_rig(state.fixtures.values(), state.profiles, state.opened, self._off_limits)
+        state, now = self._state, self._clock()
+        used = {u for f in state.fixtures.values() for u in f.universes} | state.opened
+        # Ended while lit, a node would hold what it heard last: it hears 0 first.
+        begun = {u: now + LEAVES_S for u in self._rig.universes if u not in self._leaving}
+        leaving = [(u, t) for u, t in (self._leaving | begun).items() if u not in used and t > now]
+        self._leaving = dict(leaving[: max(0, MOST_UNIVERSES - len(used))])
+        also = state.opened | self._leaving.keys()
+        return compile_rig(state.fixtures.values(), state.profiles, also, self._off_limits)
 
     def _targets(self, rig: Compiled) -> Floats:
         return np.concatenate([np.zeros(0), *(self._asked(fixture) for fixture in rig.span)])
@@ -282,6 +291,8 @@ class Engine:
 
     def step(self, now: float) -> None:
         """Resolve the whole rig at `now` and hand on each universe that differs from what was handed on."""
+        if self._leaving and now >= min(self._leaving.values()):
+            self.reshape()
         news, wanted = False, self._settle(now)
         by_themselves = flashes_of(self._rig, wanted, self._lifted()) if self._state.flashing else 0
         self._settled = self._flashes.limit(wanted, now, by_themselves)
@@ -299,7 +310,7 @@ class Engine:
     @property
     def in_motion(self) -> bool:
         """Whether the next frame will differ by itself."""
-        waiting = bool(self._state.flashing) or self._flashes.holding  # for the second to pass
+        waiting = bool(self._state.flashing or self._leaving) or self._flashes.holding  # for a second to pass
         return bool(self._acting) or waiting or self._fades.moving(self._began)
 
     @property

@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 
 from server.paperwork.csv import Row
 from server.paperwork.problems import Problem
-from server.rig.patch import Fixture, patch_problem
+from server.rig.check import patch_problem
+from server.rig.patch import Fixture
 from server.rig.profile import Profile
 from server.rig.universe import OffLimits
 

@@ -35,6 +35,11 @@ class Library(Mapping[str, Profile]):
         """Where those by the thousand are, if there is such a thing."""
         return self._shelf
 
+    @property
+    def at_hand(self) -> Mapping[str, Profile]:
+        """Those in memory."""
+        return self._profiles
+
     def __getitem__(self, key: str) -> Profile:
         if key in self._profiles:
             return self._profiles[key]

@@ -304,11 +304,15 @@ class SetBaseline(Command):
 
 @dataclass(frozen=True, slots=True)
 class ChangePatch(Command):
-    """Add or change fixtures (by id) and remove others, all or nothing. profiles: those newly needed."""
+    """Add or change fixtures (by id) and remove others, all or nothing. profiles: those newly needed.
+
+    even_so: two units may have one number at one position.
+    """
 
     put: tuple[Fixture, ...] = ()
     remove: tuple[str, ...] = ()
     profiles: tuple[Profile, ...] = ()
+    even_so: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import singledispatch
 
 from server.rig.said import Said
-from server.rig.universe import OffLimits
+from server.rig.universe import OffLimits, Reserved
 from server.stage import commands, events
 from server.stage.commands import Command
 from server.stage.events import Event
@@ -32,6 +32,7 @@ class Rules:
     """What the venue has laid down in the server's settings; no phone can change it."""
 
     off_limits: tuple[OffLimits, ...] = ()
+    reserved: tuple[Reserved, ...] = ()
 
 
 def decide(state: State, command: Command, now: float, rules: Rules) -> Answer:

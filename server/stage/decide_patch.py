@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Iterator
 
-from server.rig.patch import Fixture, mode_of, patch_problem, spans, spoken
+from server.rig.check import Patch
+from server.rig.patch import Fixture, mode_of, spans, spoken
 from server.rig.profile import Mode, Profile
 from server.rig.said import Said
 from server.stage import commands, events
@@ -43,17 +44,20 @@ def change_patch(state: State, command: commands.ChangePatch, rules: Rules) -> A
         return refused
     if len(there) + len(command.put) > MOST_FIXTURES:
         return Refused(Said("A rig holds up to {most} fixtures.", most=MOST_FIXTURES))
+    patch = Patch(there, profiles, rules.off_limits)
     for fixture in command.put:
-        problem = patch_problem(fixture, profiles, there, rules.off_limits) or _same_number(fixture, there)
-        if problem:
-            return Refused(Said("{unit}: {problem}", unit=spoken(fixture), problem=problem), fixture.id)
-        there.append(fixture)
-    if len({u for f in there for u in f.universes} | state.opened) > MOST_UNIVERSES:
+        before = state.fixtures.get(fixture.id)
+        stays = before is not None and (before.position, before.unit) == (fixture.position, fixture.unit)
+        if found := patch.problem(fixture, command.even_so or stays):
+            return Refused(Said("{unit}: {problem}", unit=spoken(fixture), problem=found.why), fixture.id)
+        patch.add(fixture)
+    if len({u for f in (*there, *command.put) for u in f.universes} | state.opened) > MOST_UNIVERSES:
         return Refused(
             Said("A rig uses up to {most} universes. Patch some of it closer together.", most=MOST_UNIVERSES)
         )
     put = [f for f in command.put if state.fixtures.get(f.id) != f]
-    under = [place for f in put for place in _set_by_hand(state, f, mode_of(f, profiles))]
+    by_hand = put if any(state.slots.values()) else []
+    under = [place for f in by_hand for place in _set_by_hand(state, f, mode_of(f, profiles))]
     return [
         *(events.ProfileAdded(command.person, p) for p in command.profiles),
         *(events.FixtureRemoved(command.person, f) for f in removed),
@@ -125,20 +129,6 @@ def _aloft_there(state: State, unit: Fixture) -> Refused | None:
 def _driven_by(fixture: Fixture) -> tuple[object, ...]:
     where = fixture.universe, fixture.address, fixture.starts, fixture.position
     return *where, fixture.profile, fixture.mode, fixture.guarded, fixture.inverted
-
-
-def _same_number(fixture: Fixture, others: Iterable[Fixture]) -> Said | None:
-    """Position and unit together say which light is meant; a channel may repeat."""
-    if not fixture.position or not fixture.unit:
-        return None
-    for other in others:
-        if (other.position, other.unit) == (fixture.position, fixture.unit):
-            return Said(
-                "{position} already has a unit {unit}. Give one of them another number.",
-                position=fixture.position,
-                unit=fixture.unit,
-            )
-    return None
 
 
 def _set_by_hand(state: State, fixture: Fixture, mode: Mode | None) -> Iterator[tuple[int, int]]:

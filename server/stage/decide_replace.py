@@ -33,9 +33,8 @@ def vet(brought: Carried, rules: Rules) -> Vetted | Refused:
         return Refused(Said("A show holds up to {most} looks.", most=MOST_LOOKS))
     # The same checks as for fixtures patched one by one, on a rig where nothing is yet.
     put = tuple(brought.fixtures.values())
-    patched = change_patch(
-        State(), commands.ChangePatch("", put, (), tuple(brought.profiles.values())), rules
-    )
+    command = commands.ChangePatch("", put, (), tuple(brought.profiles.values()), even_so=True)
+    patched = change_patch(State(), command, rules)
     if isinstance(patched, Refused):
         return replace(patched, fixture=None)  # it is not one of the rig's
     return Vetted(_without_wild_values(brought))

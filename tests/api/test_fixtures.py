@@ -77,7 +77,7 @@ def test_only_the_lead_patches(server: Server, role: str) -> None:
 @pytest.mark.parametrize(
     ("wanted", "why"),
     [
-        ({"universe": 1, "address": 1}, "overlaps 1 (Bridge unit 1)"),
+        ({"universe": 1, "address": 1}, "1 (Bridge unit 1) listens at 1.1"),
         ({"universe": 1, "address": 513}, "last start address"),
         ({"universe": 1, "address": 0}, "last start address"),
         ({"universe": 0, "address": 1}, "1 to 63999"),

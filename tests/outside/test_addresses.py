@@ -4,7 +4,8 @@ from itertools import combinations
 
 import pytest
 
-from server.rig.patch import Fixture, patch_problem
+from server.rig.check import patch_problem
+from server.rig.patch import Fixture
 from server.rig.universe import SLOTS, absolute_address, last_start, split_absolute
 from tests.rigs import control, mode, profile, unit
 

@@ -35,4 +35,4 @@ def test_a_row_that_cannot_be_patched_is_named_by_its_place_in_the_file() -> Non
     found = changes([ROW, replace(ROW, unit="4", where="line 3")], [], iter("xy").__next__)
     (problem,) = problems_in(found, [], PROFILES, [])
     assert problem.where == "line 3"
-    assert "overlaps" in problem.why
+    assert "listens at 1.20" in problem.why

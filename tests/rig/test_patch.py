@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from server.rig.patch import REFUSED_KINDS, Fixture, mode_of, patch_problem, spoken
+from server.rig.check import patch_problem
+from server.rig.patch import REFUSED_KINDS, Fixture, mode_of, spoken
 from server.rig.profile import Profile
 from server.rig.universe import SLOTS, UNIVERSE_LAST, OffLimits
 from tests.rigs import PROFILES, RIG, control, mode, profile, unit

@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from server.rig.check import patch_problem
 from server.rig.compiled import compile_rig
-from server.rig.patch import Fixture, patch_problem, spans
+from server.rig.patch import Fixture, spans
 from server.rig.place import Start
 from server.rig.profile import Mode
 from server.stage.commands import ChangePatch, SetSlot

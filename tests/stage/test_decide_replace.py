@@ -108,7 +108,7 @@ def test_a_show_that_does_not_fit_together_is_refused(what: str) -> None:
         ),
         (
             lambda s: replace(s, fixtures={"a": unit("a"), "b": unit("b")}, order=(), faults={}),
-            "overlaps",
+            "listens at 1.1",
         ),
         (
             lambda s: replace(s, looks={f"l{n}": Look(f"l{n}", "L", {}) for n in range(201)}, baseline=None),

@@ -5,6 +5,10 @@
  */
 export default {
   "A PIN has four to eight digits.": "Eine PIN hat vier bis acht Ziffern.",
+  "Art-Net {port}: net {net}, sub-net {sub_net}, universe {universe}": "Art-Net {port}: Net {net}, Sub-Net {sub_net}, Universum {universe}",
+  "Begin at universe.address, such as 3.101, not {given}.": "Beginn bei Universum.Adresse, etwa 3.101, nicht {given}.",
+  "Channel {channel} is also {unit}. That may be meant; {free} is free.": "Kanal {channel} ist auch {unit}. Das kann gewollt sein; {free} ist frei.",
+  "Universe {universe}: {slots} reserved: {why}. {instead}": "Universum {universe}: {slots} vorbehalten: {why}. {instead}",
   "\"{mode}\" has no start address {number}.": "„{mode}“ hat keine Startadresse {number}.",
   "Two start addresses of the unit overlap on {slots}.": "Zwei Startadressen des Geräts überlappen sich auf {slots}.",
   "A fade takes 0 to {most} seconds, not {seconds}.": "Eine Fahrt dauert 0 bis {most} Sekunden, nicht {seconds}.",
@@ -151,7 +155,8 @@ export default {
   "{name} is {kind}. Leave it out: this tool never drives that, because DMX512 has no error checking.": "{name}: {kind}. Lass es weg: Das steuert dieses Werkzeug nie, denn DMX512 erkennt keine Fehler.",
   "{place} overlaps {unit} on {slots}. {instead}": "{place} überschneidet sich mit {unit}: {slots}. {instead}",
   "{position}": "{position}",
-  "{position} already has a unit {unit}. Give one of them another number.": "{position} hat schon eine Nr. {unit}. Gib einem davon eine andere Nummer.",
+  "{position} already has a unit {unit}. Give one of them another number, such as {free}.": "{position} hat schon eine Nr. {unit}. Gib einem davon eine andere Nummer, etwa {free}.",
+  "{unit} listens at {place} in the same mode: two that always do the same are one fixture here; name both units in it, such as \"3+4\". {instead}": "{unit} hört auf {place} im gleichen Modus: Zwei, die immer dasselbe tun, sind hier ein Gerät; nenn darin beide Nummern, etwa „3+4“. {instead}",
   "{position} unit {unit}": "{position} Nr. {unit}",
   "{slots} slots from {first} do not fit into a universe: the last start address of \"{mode}\" is {last}.": "{slots} Slots ab {first} passen nicht in ein Universum: Die letzte Startadresse von „{mode}“ ist {last}.",
   "{some}; {more}": "{some}; {more}",

@@ -1,0 +1,102 @@
+"""What the calls about fixtures, the patch and rig files answer, as `answers.py` lists it."""
+
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field
+
+__all__ = ["Answer", "FixtureAnswer", "PatchFinding", "PatchPlan", "RigReport"]
+
+
+class Answer(BaseModel):
+    """Nothing but the fields that are named."""
+
+    model_config = ConfigDict(extra="forbid")
+
+
+class _Start(Answer):
+    number: int = Field(ge=2)
+    universe: int
+    address: int
+
+
+class _Placed(Answer):
+    """Metres, Z up; rotation: the images of the unit's own X, Y and Z axes (DIN SPEC 15801, Matrix)."""
+
+    x_m: float
+    y_m: float
+    z_m: float
+    rotation: list[float] = Field(min_length=9, max_length=9)
+    uuid: str
+    name: str
+    layer: str
+
+
+class FixtureAnswer(Answer):
+    """One fixture of the patch. universe and address are null where it is not patched."""
+
+    id: str
+    channel: int | None
+    unit: str
+    position: str
+    purpose: str
+    profile: str
+    mode: str
+    universe: int | None
+    address: int | None
+    house: bool
+    guarded: bool
+    work_light: bool
+    notes: str
+    cap: float = Field(ge=0, le=1)
+    starts: list[_Start]
+    placed: _Placed | None
+    more: dict[str, str]
+
+
+class PatchFinding(Answer):
+    """One thing about a fixture's patch; `refused`: it cannot be patched so, else it may be meant.
+
+    fixture, other: ids, null where it is not there yet or nobody else. suggestion: fields that would do.
+    """
+
+    fixture: str | None
+    where: str
+    kind: str
+    refused: bool
+    why: str
+    said: list[Any]
+    other: str | None
+    suggestion: dict[str, str | int] | None
+
+
+class _Addressed(Answer):
+    fixture: str
+    universe: int = Field(ge=1, le=63999)
+    address: int = Field(ge=1, le=512)
+    starts: list[_Start]
+
+
+class _LeftOut(Answer):
+    fixture: str
+    where: str
+
+
+class PatchPlan(Answer):
+    """Proposed addresses, and the fixtures that found none: no room, or no mode that is known."""
+
+    placed: list[_Addressed]
+    left: list[_LeftOut]
+
+
+class _RowProblem(Answer):
+    where: str
+    why: str
+
+
+class RigReport(Answer):
+    """What a rig file changes, and everything that is wrong with it."""
+
+    added: list[FixtureAnswer]
+    changed: list[FixtureAnswer]
+    removed: list[FixtureAnswer]
+    problems: list[_RowProblem]

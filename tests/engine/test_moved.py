@@ -1,0 +1,103 @@
+"""A change of the patch as it leaves: levels go with their fixture, and no slot carries somebody else's."""
+
+from dataclasses import replace
+
+import pytest
+
+from server.engine.engine import LEAVES_S
+from server.rig.patch import Fixture
+from server.stage import commands, events
+from tests.engine.rigs import Rig, levels_set
+from tests.shows import LEAD, MO
+
+__all__: list[str] = []
+
+
+def lit() -> Rig:
+    """dim1 at 200 and dim2 at 90 on 1.1 and 1.2, in hand; the mover at 40000, aimed, on 2.101."""
+    rig = Rig([events.PersonJoined("", LEAD), events.PersonJoined("", MO)])
+    rig.happen(*(events.Taken(MO.id, name) for name in ("dim1", "dim2", "mover")))
+    rig.happen(levels_set("dim1", Dimmer=200), levels_set("dim2", Dimmer=90))
+    rig.happen(levels_set("mover", Dimmer=40000, Pan=1234))
+    rig.step(1.0)
+    rig.sent.writes.clear()
+    return rig
+
+
+def moved(rig: Rig, name: str, **fields: object) -> Fixture:
+    return replace(rig.stage.state.fixtures[name], **fields)  # type: ignore[arg-type]
+
+
+def pictures(rig: Rig, universe: int) -> list[bytes]:
+    """Every frame of that universe since, also what fades and what is only handed on again."""
+    for _ in range(100):
+        rig.step(1 / 44)
+    return [slots for number, slots in rig.sent.writes if number == universe]
+
+
+def test_a_moved_fixture_leaves_its_old_slots_in_the_frame_in_which_it_lights_the_new_ones() -> None:
+    rig = lit()
+    assert rig.ask(commands.ChangePatch(LEAD.id, (moved(rig, "dim1", address=50),)))
+    frames = pictures(rig, 1)
+    assert frames
+    assert {(frame[0], frame[49], frame[1]) for frame in frames} == {(0, 200, 90)}
+
+
+def test_two_that_swap_addresses_never_show_the_others_level() -> None:
+    rig = lit()
+    swapped = moved(rig, "dim1", address=2), moved(rig, "dim2", address=1)
+    assert rig.ask(commands.ChangePatch(LEAD.id, swapped))
+    assert {(frame[0], frame[1]) for frame in pictures(rig, 1)} == {(90, 200)}
+
+
+def test_every_slot_of_a_moved_head_goes_with_it_whole() -> None:
+    rig = lit()
+    old = rig.engine.frame[rig.engine.rig.universes.index(2)].tobytes()[100:109]
+    # Overlapping its own former slots, so that each slot would be somebody else's for a moment.
+    assert rig.ask(commands.ChangePatch(LEAD.id, (moved(rig, "mover", address=104),)))
+    frames = pictures(rig, 2)
+    assert frames
+    assert {frame[103:112] for frame in frames} == {old}
+    assert {frame[100:103] for frame in frames} == {bytes(3)}
+
+
+def test_a_fade_under_way_goes_on_at_the_new_address_from_where_it_was() -> None:
+    rig = lit()
+    rig.happen(levels_set("dim1", 2.0, Dimmer=0))
+    rig.step(1.0)
+    half = rig.sent.slot(1, 1)
+    assert half == 100
+    rig.sent.writes.clear()
+    assert rig.ask(commands.ChangePatch(LEAD.id, (moved(rig, "dim1", address=50),)))
+    levels = [frame[49] for frame in pictures(rig, 1)]
+    assert levels[0] == half
+    assert levels == sorted(levels, reverse=True)
+    assert levels[-1] == 0
+
+
+@pytest.mark.parametrize(
+    "place", [{"universe": 1, "address": 300}, {"universe": None, "address": None}, None]
+)
+def test_a_universe_that_its_last_fixture_leaves_hears_0_before_it_ends(place: dict[str, int] | None) -> None:
+    rig = lit()
+    rig.happen(events.LetGone(MO.id, "mover", 0.0), levels_set("mover", Dimmer=40000))
+    put = () if place is None else (moved(rig, "mover", **place),)
+    assert rig.ask(commands.ChangePatch(LEAD.id, put, ("mover",)))
+    rig.step()
+    assert rig.sent.picture(2) == bytes(512)
+    assert rig.planned == [(1, 2)], "it is still there to be heard"
+    assert rig.engine.in_motion
+    rig.step(LEAVES_S)
+    assert rig.planned[1:] == [(1,)]
+    assert not rig.engine.in_motion
+
+
+def test_a_universe_that_somebody_comes_back_to_goes_on() -> None:
+    rig = lit()
+    there = moved(rig, "mover")
+    assert rig.ask(commands.ChangePatch(LEAD.id, (replace(there, universe=1, address=300),)))
+    rig.step(LEAVES_S / 2)
+    assert rig.ask(commands.ChangePatch(LEAD.id, (there,)))
+    rig.step(LEAVES_S)
+    assert rig.planned == [(1, 2)]
+    assert rig.sent.pair((105, 106)) == 40000
