@@ -10,7 +10,7 @@ from server.rig.profile import Action, Control, Function, Guard, Mode, Profile, 
 from server.rig.universe import OffLimits
 from server.stage.commands import Command
 from server.stage.decide import Rules
-from server.stage.events import Event
+from server.stage.events import Changed, ChangeEnded, Event
 from server.stage.holds import Refused
 from server.stage.stage import Stage
 from server.stage.state import Person, State
@@ -163,10 +163,10 @@ def stage_with(*fixtures: Fixture, people: int = 4) -> Stage:
 
 
 def done(stage: Stage, command: Command, now: float = 0.0) -> list[Event]:
-    """Ask, and return what happened; a refusal fails the test."""
+    """Ask, and return what happened, without what is written down of it; a refusal fails the test."""
     answer = stage.ask(command, now)
     assert not isinstance(answer, Refused), answer.why
-    return list(answer)
+    return [event for event in answer if not isinstance(event, Changed | ChangeEnded)]
 
 
 def refused(stage: Stage, command: Command, now: float = 0.0) -> Refused:

@@ -240,6 +240,27 @@ def _(event: events.SlotSet, news: News, state: State) -> None:
     news.slots.add((event.universe, event.slot))
 
 
+@_note.register
+def _(event: events.PutBack, news: News, state: State) -> None:
+    before = event.before
+    for fixture in {**before.holders, **before.hand, **before.faults}:
+        news.fixtures.setdefault(fixture, set()).update(("holder", "fault"))
+        _all_values(news, state, (fixture,))
+    for fixture in before.fixtures:
+        news.fixtures.setdefault(fixture, set()).add("*")
+    if before.fixtures:
+        news.whole.update(("profiles", "universes", "order"))
+        news.people.update(state.people)
+    if before.recalled or before.looks or before.in_looks or before.baseline is not None:
+        _all_values(news, state, state.fixtures)
+    news.looks.update(before.looks, before.in_looks, state.looks if before.fixtures else ())
+    news.slots.update((universe, slot) for universe, slots in before.slots.items() for slot in slots)
+    if before.slots:
+        news.whole.add("universes")
+    whole = ("baseline", "order", "master", "blackout", "settings")
+    news.whole.update(name for name in whole if getattr(before, name) is not None)
+
+
 def _all_values(news: News, state: State, fixtures: Iterable[str]) -> None:
     for fixture in fixtures:
         mode = state.mode(fixture)

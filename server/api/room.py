@@ -25,9 +25,9 @@ from server.stage.commands import (
     LetGo,
     RemovePerson,
     TagOut,
+    Undo,
     Withdraw,
 )
-from server.stage.due import due
 from server.stage.events import Event
 from server.stage.holds import Refused
 from server.stage.stage import Stage
@@ -35,7 +35,7 @@ from server.stage.stage import Stage
 __all__ = ["Done", "Room"]
 
 # What may leave a unit where it points just now.
-FREEZING = (GoAloft, HandsOn, Leave, LetGo, RemovePerson, TagOut)
+FREEZING = (GoAloft, HandsOn, Leave, LetGo, RemovePerson, TagOut, Undo)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +82,9 @@ class Room:
 
     def by_the_clock(self) -> None:
         """Let happen what the time has come for."""
-        if happened := due(self.stage.state, time.time()):
-            self.happen(happened)
+        at = time.time()
+        if happened := self.stage.by_the_clock(at):
+            self._follow(happened, at)
 
     def happen(self, happened: Sequence[Event]) -> None:
         """Let something happen that nobody asked for."""

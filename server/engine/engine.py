@@ -103,10 +103,13 @@ class Engine:
         replaced = [event for event in happened if isinstance(event, events.ShowReplaced)]
         if replaced:
             self._replace(now, replaced[-1].fade_s)
-        elif any(isinstance(event, RESHAPES) for event in happened):
+        elif any(_reshapes(event) for event in happened):
             self.reshape()
         for event in happened:
-            self._follow(event, now)
+            if isinstance(event, events.PutBack):
+                self._put_back(event, now)
+            else:
+                self._follow(event, now)
         quiet = now - self._began >= self._breather_s
         if quiet:
             self._make_frame(now)
@@ -161,6 +164,15 @@ class Engine:
             self.reshape()  # which lays this slot down, too
         else:
             self._by_hand[index, event.slot - 1] = UNSET if event.raw is None else event.raw
+
+    def _put_back(self, event: events.PutBack, now: float) -> None:
+        before = event.before
+        for universe, slots in before.slots.items():
+            for slot, level in slots.items():
+                self._set_slot(events.SlotSet("", universe, slot, level.raw if level else None))
+        everywhere = before.recalled or before.looks or before.in_looks or before.baseline is not None
+        touched = self._rig.span if everywhere else {**before.holders, **before.hand}
+        self._rebase(tuple(f for f in touched if f in self._rig.span), now, event.fade_s)
 
     def _run(self, event: events.Ran, now: float) -> None:
         for key, raw in event.raws.items():
@@ -348,3 +360,9 @@ class Engine:
         now = self._clock()
         self._next = max(self._next + FRAME_S, now)
         return self._next - now
+
+
+def _reshapes(event: Event) -> bool:
+    if isinstance(event, events.PutBack):
+        return bool(event.before.fixtures or event.before.profiles)
+    return isinstance(event, RESHAPES)

@@ -22,7 +22,7 @@ from server.stage.state import State
 
 __all__ = ["Journal", "NotKeptError", "read_state"]
 
-LEVELS = (events.LevelsSet, events.SlotSet, events.MasterSet)
+LEVELS = (events.LevelsSet, events.SlotSet, events.MasterSet, events.Changed, events.ChangeEnded)
 SYNC_S = 1.0  # at most so much of level changes is lost to a power cut (nothing to a crash)
 SNAPSHOT_EVERY = 20_000  # events; reading so many back costs well under a second
 SLOW_S = 3.0  # a disk that takes longer is told of; 64 dragging phones are kept in a hundredth of it

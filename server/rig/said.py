@@ -1,6 +1,8 @@
 """A sentence for a person that remembers what it was made from."""
 
-__all__ = ["Fact", "Said"]
+__all__ = ["Fact", "Said", "Words"]
+
+Words = list[object]  # a sentence as it travels and is kept: its pattern, and its facts where it has any
 
 
 class Said(str):
@@ -19,10 +21,28 @@ class Said(str):
         made.template, made.facts = template, facts
         return made
 
-    def parts(self) -> list[object]:
+    @classmethod
+    def of(cls, parts: Words) -> "Said":
+        """The sentence that `parts` came from. Raises ValueError: these are no parts of one."""
+        match parts:
+            case [str(template)]:
+                return cls(template)
+            case [str(template), dict(facts)]:
+                return cls(template, **{name: _fact(fact) for name, fact in facts.items()})
+        raise ValueError(f"no sentence: {parts!r:.60}")
+
+    def parts(self) -> Words:
         """What travels: the pattern, and the facts by name, those that are sentences as such a pair again."""
         facts = {name: f.parts() if isinstance(f, Said) else f for name, f in self.facts.items()}
         return [self.template, facts] if facts else [self.template]
 
 
 Fact = str | int | float | Said
+
+
+def _fact(fact: object) -> Fact:
+    if isinstance(fact, list):
+        return Said.of(fact)
+    if isinstance(fact, str | int | float):
+        return fact
+    raise ValueError(f"no fact of a sentence: {fact!r:.60}")

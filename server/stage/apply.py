@@ -12,6 +12,7 @@ from server.rig.values import raw_from_fraction
 from server.stage import events
 from server.stage.carried import put_in
 from server.stage.events import Event
+from server.stage.put_back import end_change, keep_change, put_back
 from server.stage.state import Aloft, Armed, Dark, Fault, Hands, Lifted, Look, OutOfUse, Run, SlotLevel, State
 
 __all__ = ["apply"]
@@ -310,3 +311,18 @@ def _(event: events.ShowNamed, state: State) -> None:
 @_apply.register
 def _(event: events.ShowReplaced, state: State) -> None:
     put_in(state, event.brought)
+
+
+@_apply.register
+def _(event: events.Changed, state: State) -> None:
+    keep_change(state, event)
+
+
+@_apply.register
+def _(event: events.ChangeEnded, state: State) -> None:
+    end_change(state, event)
+
+
+@_apply.register
+def _(event: events.PutBack, state: State) -> None:
+    put_back(state, event, apply)

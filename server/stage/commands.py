@@ -44,6 +44,7 @@ __all__ = [
     "SetValues",
     "TagOut",
     "Take",
+    "Undo",
     "Withdraw",
 ]
 
@@ -341,3 +342,16 @@ class ReplaceShow(Command):
     """Take another show in place of this one: everything but the people who are here."""
 
     vetted: Vetted
+
+
+@dataclass(frozen=True, slots=True)
+class Undo(Command):
+    """Undo a change by its number, or do it again when it is undone.
+
+    over: also in somebody else's hand, where it stays. held: as in SetValues.
+    """
+
+    change: int
+    over: bool = False
+    held: bool = False
+    leaving: Leaving = field(default_factory=dict)

@@ -17,7 +17,7 @@ from server.stage.holds import Refused, Touch, let_go, let_go_of_all, touch
 from server.stage.near import NEAR_LEVEL, SLOW_S, SOFT_S, called, is_near, names, rises
 from server.stage.state import State
 
-__all__: list[str] = []
+__all__ = ["may_set"]
 
 
 @answer.register
@@ -88,10 +88,10 @@ def _values(
             return Refused(wrong.why, unit.id)
     if not raws:
         return Refused(Said("Nothing was asked of the fixture."), unit.id)
-    return _set(state, touched, person, raws, held)
+    return may_set(state, touched, person, raws, held)
 
 
-def _set(state: State, touched: Touch, person: str, raws: dict[str, int], held: bool) -> Answer:
+def may_set(state: State, touched: Touch, person: str, raws: dict[str, int], held: bool) -> Answer:
     """What setting these raw values comes to, when they may be set as they are."""
     unit, mode = touched.fixture, touched.mode
     before = state.asked(unit.id, mode)
@@ -278,7 +278,7 @@ def _slot_of_fixture(state: State, command: commands.SetSlot, fixture: str, now:
     level = 255 - command.raw if unit.turns(control) else command.raw
     shift = 8 * (control.width - 1 - control.offsets.index(offset))
     raw = state.asked(fixture, touched.mode)[control.key] & ~(0xFF << shift) | level << shift
-    return _set(state, touched, command.person, {control.key: raw}, held=False)
+    return may_set(state, touched, command.person, {control.key: raw}, held=False)
 
 
 def _bare_slot(state: State, command: commands.SetSlot) -> Answer:

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
+from server.rig.said import Words
 from server.stage.carried import Carried
-from server.stage.state import Look, Person, Role, Settings, Show
+from server.stage.state import Before, Look, Person, Role, Settings, Show, Who
 
 __all__ = [
     "EVENTS",
@@ -14,6 +15,8 @@ __all__ = [
     "ArmedSet",
     "BaselineSet",
     "BlackoutSet",
+    "ChangeEnded",
+    "Changed",
     "DarkAnswered",
     "DarkCalled",
     "DarkEnded",
@@ -41,6 +44,7 @@ __all__ = [
     "PersonWent",
     "PinSet",
     "ProfileAdded",
+    "PutBack",
     "Ran",
     "SettingsChanged",
     "ShowNamed",
@@ -356,6 +360,47 @@ class ShowReplaced(Event):
     """Another show is here instead; everything fades to its base over fade_s seconds."""
 
     brought: Carried
+    fade_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Changed(Event):
+    """What the events before this one came to: one change of the record, and what would undo it.
+
+    Fields as in stage.state.Change. at: wall-clock seconds.
+    """
+
+    number: int
+    at: float
+    by: Who
+    about: tuple[str, ...]
+    what: Words
+    before: Before | None
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeEnded(Event):
+    """A change that went on for a while (a drag) is over; `what` it came to in the end."""
+
+    number: int
+    at: float
+    by: Who
+    what: Words
+
+
+@dataclass(frozen=True, slots=True)
+class PutBack(Event):
+    """A change was undone, or done again: this stands in its places now; levels go there over fade_s seconds.
+
+    number: that this undoing has itself among the changes.
+    """
+
+    change: int
+    number: int
+    at: float
+    by: Who
+    what: Words
+    before: Before
     fade_s: float
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from server.rig.said import Said
 from server.stage import (
     decide_guard,
     decide_light,
@@ -10,18 +11,22 @@ from server.stage import (
     decide_people,
     decide_replace,
     decide_show,
+    decide_undo,
 )
 from server.stage.apply import apply
 from server.stage.commands import Command
 from server.stage.decide import Answer, Rules, decide
-from server.stage.events import Event
+from server.stage.due import due
+from server.stage.events import BlackoutSet, Changed, Event
 from server.stage.holds import Refused
-from server.stage.state import State
+from server.stage.noting import Noting, who_asks
+from server.stage.state import State, Who
+from server.stage.undo import stood
 
 __all__ = ["Stage"]
 
 # Importing them is what registers their rules with decide.answer.
-RULES = (decide_guard, decide_light, decide_near, decide_patch, decide_people, decide_replace, decide_show)
+RULES = (decide_guard, decide_light, decide_near, decide_patch, decide_people, decide_replace, decide_show, decide_undo)
 
 
 class Stage:
@@ -34,17 +39,44 @@ class Stage:
         self.rules = rules
         self.state = state or State()
         self.rev = 0
+        self._noting = Noting()
 
     def ask(self, command: Command, now: float) -> Answer:
-        """Decide a command at `now` seconds and apply what comes of it: the events, or the refusal."""
+        """Decide a command at `now` seconds and apply what comes of it: the events, or the refusal.
+
+        The last of the events say what is written down of it.
+        """
         answer = decide(self.state, command, now, self.rules)
         if isinstance(answer, Refused):
             return answer
+        if not answer or self._noting.goes_on(command, answer, now):
+            self.happen(answer)
+            return answer
+        by, before = who_asks(self.state, command), stood(self.state, answer)
         self.happen(answer)
-        return answer
+        return [*answer, *self._note(self._noting.note(self.state, command, by, before, answer, now))]
+
+    def by_the_clock(self, now: float) -> list[Event]:
+        """Apply what the time has come for, and write down what has come to its end."""
+        happened = due(self.state, now)
+        self.happen(happened)
+        called = [e for e in happened if isinstance(e, BlackoutSet) and e.person in self.state.people]
+        for event in called:
+            person = self.state.people[event.person]
+            by, what = Who(person.name, person.role, person.phone), Said("Blackout, as called.")
+            number = self.state.changed + 1
+            happened += self._note(
+                [Changed(event.person, number, now, by, ("blackout",), what.parts(), None)]
+            )
+        return [*happened, *self._note(self._noting.ended(self.state, now))]
 
     def happen(self, happened: Sequence[Event]) -> None:
         """Apply events as they are."""
         for event in happened:
             apply(self.state, event)
         self.rev += bool(happened)
+
+    def _note(self, notes: list[Event]) -> list[Event]:
+        for event in notes:
+            apply(self.state, event)
+        return notes

@@ -5,11 +5,14 @@ from dataclasses import dataclass, field
 
 from server.rig.patch import Fixture, Span, mode_of, spans
 from server.rig.profile import Mode, Profile
+from server.rig.said import Words
 
 __all__ = [
     "ROLES",
     "Aloft",
     "Armed",
+    "Before",
+    "Change",
     "Dark",
     "Fault",
     "Hands",
@@ -24,6 +27,8 @@ __all__ = [
     "Show",
     "SlotLevel",
     "State",
+    "Undone",
+    "Who",
 ]
 
 # Raw values that leave at this moment, by fixture id and control key: where what is frozen is to stay.
@@ -34,12 +39,25 @@ ROLES = ("lead", "crew", "house")
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Somebody who joined. token_hash: SHA-256 of what their phone holds, hexadecimal."""
+    """Somebody who joined. token_hash: SHA-256 of what their phone holds, hexadecimal.
+
+    phone: what they joined with, in a word or two ("Android phone"); "" when it did not say.
+    """
 
     id: str
     name: str
     role: Role
     token_hash: str
+    phone: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Who:
+    """What somebody was called when they did something; they may have left since."""
+
+    name: str
+    role: Role
+    phone: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +179,58 @@ class Settings:
 
 
 @dataclass(slots=True)
+class Before:
+    """What stood in the places that something changed: by fixture id, look, profile, universe and slot.
+
+    What is left out was not touched; where it is None inside a mapping, nothing stood there. in_looks: the
+    values of single fixtures in looks, by look and fixture. baseline: a tuple of the one value.
+    """
+
+    holders: dict[str, str | None] = field(default_factory=dict)
+    hand: dict[str, dict[str, int | None]] = field(default_factory=dict)
+    recalled: dict[str, dict[str, int | None]] = field(default_factory=dict)
+    faults: dict[str, Fault | None] = field(default_factory=dict)
+    fixtures: dict[str, Fixture | None] = field(default_factory=dict)
+    profiles: dict[str, Profile | None] = field(default_factory=dict)
+    looks: dict[str, Look | None] = field(default_factory=dict)
+    in_looks: dict[str, dict[str, dict[str, int]]] = field(default_factory=dict)
+    slots: dict[int, dict[int, SlotLevel | None]] = field(default_factory=dict)
+    baseline: tuple[str | None] | None = None
+    order: tuple[str, ...] | None = None
+    master: float | None = None
+    blackout: bool | None = None
+    settings: Settings | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """Who undid a change, and the number that undoing has among the changes."""
+
+    person: str
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Something that a person changed at `at` seconds (wall clock).
+
+    name: what they were called. about: what it is about, as stage.undo.subjects names it. what: in words.
+    before: what undoing puts back, and while it is undone what doing it again puts back; None: that is
+    never undone. weight: how many values `before` holds.
+    """
+
+    number: int
+    at: float
+    person: str
+    name: str
+    about: tuple[str, ...]
+    what: Words
+    before: Before | None
+    weight: int = 0
+    undone: Undone | None = None
+
+
+@dataclass(slots=True)
 class State:
     """Everything that survives a restart. Only `apply` writes it.
 
@@ -170,7 +240,8 @@ class State:
     set a bare slot on. last_at: the fixture each person took last. aloft: by person. still: raw values that
     motion, lamp and reset controls are held at because somebody is aloft at that position. flashing: who
     asked by press-and-hold that a fixture flash. acted: when which kind of action was last asked of it.
-    pins: hashes of those the lead has set, by role.
+    pins: hashes of those the lead has set, by role. changes: the newest changes by number. changed: how many
+    there were.
     """
 
     show: Show = field(default_factory=Show)
@@ -202,6 +273,8 @@ class State:
     pins: dict[Role, str] = field(default_factory=dict)
     master: float = 1.0
     blackout: bool = False
+    changes: dict[int, Change] = field(default_factory=dict)
+    changed: int = 0
 
     def mode(self, fixture: str) -> Mode | None:
         """The mode that fixture is set to; None when fixture, profile or mode is unknown."""

@@ -10,8 +10,8 @@ from server.stage import events
 from server.stage.apply import apply
 from server.stage.carried import Carried, carried
 from server.stage.events import EVENTS, Event
-from server.stage.state import Settings, Show, State
-from tests.shows import BASELINE, LEAD, MO, show_events
+from server.stage.state import Before, Fault, Settings, Show, SlotLevel, State, Who
+from tests.shows import BASELINE, LEAD, MO, PROFILES, fixture, show_events
 
 __all__: list[str] = []
 
@@ -24,6 +24,22 @@ def brought() -> Carried:
     return carried(state)
 
 
+EVERYWHERE = Before(
+    holders={"mover": MO.id, "dim1": None},
+    hand={"mover": {"Pan": 7, "Tilt": None}},
+    recalled={"dim1": {"Dimmer": 9}},
+    faults={"dim1": Fault("lamp out", MO.id), "dim2": None},
+    fixtures={"new": fixture("new", "dimmer", 7, 7), "hazer": None},
+    profiles={"mover": PROFILES["mover"], "none": None},
+    looks={BASELINE.id: BASELINE, "none": None},
+    in_looks={BASELINE.id: {"dim1": {"Dimmer": 3}}},
+    slots={5: {6: SlotLevel(7, MO.id), 8: None}},
+    baseline=(None,),
+    order=("dim1",),
+    master=0.25,
+    blackout=False,
+    settings=Settings(let_go_s=3),
+)
 DAY: list[Event] = [
     *show_events(),
     events.PersonCame(MO.id),
@@ -54,6 +70,12 @@ DAY: list[Event] = [
     events.FlashLifted(LEAD.id, "mover", 6.5, 36.5),
     events.FlashLifted("", None),
     events.ShowReplaced(LEAD.id, brought(), 2.0),
+    events.Changed(
+        MO.id, 1, 7.5, Who("Mo", "crew", "iPhone"), ("master",), ["Set {x}.", {"x": 0.5}], Before()
+    ),
+    events.ChangeEnded(MO.id, 1, 8.5, Who("Mo", "crew"), ["Set {x}.", {"x": ["{y}", {"y": 2}]}]),
+    events.Changed(MO.id, 2, 9.5, Who("Mo", "crew"), ("fixture mover",), ["Took it in hand."], None),
+    events.PutBack(LEAD.id, 1, 3, 10.5, Who("Ada", "lead"), ["Undid."], EVERYWHERE, 2.0),
     events.FixtureRemoved(LEAD.id, "dim2"),
     events.LookDeleted(LEAD.id, BASELINE.id),
     events.LetGone(MO.id, "mover", 2.0),

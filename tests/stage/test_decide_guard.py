@@ -23,9 +23,7 @@ def armed() -> Stage:
 
 
 def ask(stage: Stage, command: Command, now: float) -> list[Event]:
-    answer = stage.ask(command, now)
-    assert not isinstance(answer, Refused), answer.why
-    return list(answer)
+    return done(stage, command, now)
 
 
 def held(person: str = "mo", press: int = 1, on: bool = True) -> RunGuarded:

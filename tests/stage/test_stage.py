@@ -6,14 +6,14 @@ from server.stage.decide import Rules
 from server.stage.holds import Refused
 from server.stage.stage import Stage
 from server.stage.state import State
-from tests.rigs import stage_with
+from tests.rigs import done, stage_with
 
 __all__: list[str] = []
 
 
 def test_what_is_asked_happens_and_counts() -> None:
     stage = stage_with()
-    assert stage.ask(SetMaster("mo", 0.5), 0) == [events.MasterSet("mo", 0.5)]
+    assert done(stage, SetMaster("mo", 0.5)) == [events.MasterSet("mo", 0.5)]
     assert (stage.state.master, stage.rev) == (0.5, 1)
 
 

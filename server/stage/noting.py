@@ -1,0 +1,117 @@
+"""What is written down of what people do: one change for each command, and one for a whole drag."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from server.stage import commands, events
+from server.stage.commands import Command
+from server.stage.events import Event
+from server.stage.put_back import MOST_VALUES
+from server.stage.state import Before, State, Who
+from server.stage.told import told
+from server.stage.undo import about_fixture, covers, reading, subjects, weight
+
+__all__ = ["MERGE_S", "Noting", "who_asks"]
+
+MERGE_S = 2.0  # moves of one control no further apart than this are one change
+DRAGS = (commands.SetValues, commands.SetMany, commands.SetSlot, commands.SetMaster)
+# These mark what people do or what has happened already: they stand in the record and are never undone.
+NEVER = (
+    *(commands.Join, commands.Leave, commands.Act, commands.RunGuarded, commands.Arm, commands.LiftFlashes),
+    *(commands.HandsOn, commands.GoAloft, commands.CallDark, commands.AnswerDark),
+    commands.ReplaceShow,
+)
+
+
+@dataclass(slots=True)
+class _Open:
+    """A change that may still go on. last: when it last moved. more: whether it did after it was noted."""
+
+    number: int
+    command: Command
+    by: Who
+    about: tuple[str, ...]
+    before: Before
+    last: float
+    more: bool = False
+
+
+def who_asks(state: State, command: Command) -> Who:
+    """What somebody is called who asks this, before it happens."""
+    person = command.newcomer if isinstance(command, commands.Join) else state.people[command.person]
+    return Who(person.name, person.role, person.phone)
+
+
+class Noting:
+    """Knows which changes still go on. That much is of this hour: a restart ends them all."""
+
+    def __init__(self) -> None:
+        self._open: dict[str, _Open] = {}
+
+    def goes_on(self, command: Command, happening: Sequence[Event], now: float) -> bool:
+        """Whether this is one more move of that person's last change, which is noted already."""
+        last = self._open.get(command.person)
+        if last is None or not isinstance(command, DRAGS) or not 0 <= now - last.last <= MERGE_S:
+            return False
+        if not all(covers(last.before, event) for event in happening):
+            return False
+        last.last, last.command, last.more = now, command, True
+        return True
+
+    def note(
+        self,
+        state: State,
+        command: Command,
+        by: Who,
+        before: Before,
+        happened: Iterable[Event],
+        now: float,
+    ) -> list[Event]:
+        """What to write down of a command. state: as it left it. before: what stood until then."""
+        if isinstance(command, commands.Undo):
+            return self._close_all(state, now, state.changes[command.change].about)
+        what, never = told(command, state, before), isinstance(command, NEVER)
+        if what is None or not _counts(state, command, before, happened):
+            return []
+        about = subjects(state, before)
+        fixture = getattr(command, "fixture", None)
+        if isinstance(fixture, str) and about_fixture(fixture) not in about and fixture in state.fixtures:
+            about = (about_fixture(fixture), *about)
+        if isinstance(command, commands.ReplaceShow):
+            self._open.clear()  # what went on went with the show
+        person = command.newcomer.id if isinstance(command, commands.Join) else command.person
+        notes = self._close_all(state, now, about, person)
+        keep = None if never or weight(before) > MOST_VALUES else before
+        number = state.changed + 1
+        notes.append(events.Changed(person, number, now, by, about, what.parts(), keep))
+        if isinstance(command, DRAGS):
+            self._open[person] = _Open(number, command, by, about, before, now)
+        return notes
+
+    def ended(self, state: State, now: float) -> list[Event]:
+        """What the changes came to that have not moved for a while."""
+        over = [person for person, each in self._open.items() if not 0 <= now - each.last <= MERGE_S]
+        return [event for person in over for event in self._close(state, person, now)]
+
+    def _close_all(
+        self, state: State, now: float, about: Iterable[str], person: str | None = None
+    ) -> list[Event]:
+        """End what goes on about the same, and whatever that person was at: what follows comes after it."""
+        shared = set(about)
+        over = [who for who, each in self._open.items() if who == person or not shared.isdisjoint(each.about)]
+        return [event for who in over for event in self._close(state, who, now)]
+
+    def _close(self, state: State, person: str, now: float) -> list[Event]:
+        over = self._open.pop(person)
+        kept = state.changes.get(over.number)
+        what = told(over.command, state, over.before) if over.more else None
+        if what is None or kept is None or kept.what == what.parts():
+            return []
+        return [events.ChangeEnded(person, over.number, now, over.by, what.parts())]
+
+
+def _counts(state: State, command: Command, before: Before, happened: Iterable[Event]) -> bool:
+    """Whether anything is different now, or something was begun."""
+    if isinstance(command, commands.RunGuarded):  # held on it is asked again and again: that is one run
+        return any(isinstance(e, events.Ran) and e.for_s > 0 and e.since == e.at for e in happened)
+    return isinstance(command, NEVER) or reading(state, before) != before

@@ -1,0 +1,215 @@
+"""What somebody did, in words, for the record."""
+
+from functools import singledispatch
+
+from server.rig.said import Said
+from server.stage import commands
+from server.stage.commands import Command
+from server.stage.near import called
+from server.stage.spoken_levels import levels
+from server.stage.state import Before, State
+
+__all__ = ["told"]
+
+
+@singledispatch
+def told(command: Command, state: State, before: Before) -> Said | None:
+    """What a command came to; None: nothing for the record.
+
+    state: as the command left it. before: what stood in the places it changed.
+    """
+    return None
+
+
+@told.register
+def _(command: commands.Join, state: State, before: Before) -> Said:
+    return Said("Joined.")
+
+
+@told.register
+def _(command: commands.Leave, state: State, before: Before) -> Said:
+    return Said("Left.")
+
+
+@told.register
+def _(command: commands.Take, state: State, before: Before) -> Said:
+    had = before.holders.get(command.fixture)
+    if had is None:
+        return Said("Took it in hand.")
+    return Said("Took it out of the hand of {name}.", name=called(state, had))
+
+
+@told.register
+def _(command: commands.LetGo, state: State, before: Before) -> Said:
+    if len(before.holders) > 1:
+        return Said("Let go of {count} fixtures.", count=len(before.holders))
+    for had in before.holders.values():
+        if had is not None and had != command.person:
+            return Said("Let go of it for {name}.", name=called(state, had))
+    return Said("Let go of it.")
+
+
+@told.register(commands.SetValues)
+@told.register(commands.SetMany)
+def _(command: Command, state: State, before: Before) -> Said:
+    values = next((levels(state, fixture, keys) for fixture, keys in before.hand.items()), None)
+    if values is None:
+        return Said("Took it in hand.")
+    if len(before.hand) == 1:
+        return Said("Set {values}.", values=values)
+    return Said("Set {values}, {count} fixtures together.", values=values, count=len(before.hand))
+
+
+@told.register
+def _(command: commands.LightUp, state: State, before: Before) -> Said:
+    return Said("Lit it up as it hangs.") if command.as_it_hangs else Said("Lit it up.")
+
+
+@told.register
+def _(command: commands.SetSlot, state: State, before: Before) -> Said:
+    for fixture, keys in before.hand.items():
+        return Said("Set {values}.", values=levels(state, fixture, keys))
+    universe, slot = command.universe, command.slot
+    level = state.slots.get(universe, {}).get(slot)
+    if level is None:
+        return Said("Gave universe {universe} slot {slot} back.", universe=universe, slot=slot)
+    return Said(
+        "Set universe {universe} slot {slot} to {level}.", universe=universe, slot=slot, level=level.raw
+    )
+
+
+@told.register
+def _(command: commands.SetMaster, state: State, before: Before) -> Said:
+    return Said("Set the master to {percent} %.", percent=round(100 * state.master))
+
+
+@told.register
+def _(command: commands.SetBlackout, state: State, before: Before) -> Said:
+    return Said("Blackout.") if command.on else Said("Blackout off.")
+
+
+@told.register
+def _(command: commands.SaveLook, state: State, before: Before) -> Said:
+    name = state.looks[command.look].name
+    if command.baseline:
+        return Said('Kept what was on stage as the baseline "{name}".', name=name)
+    if before.looks.get(command.look) is not None:
+        return Said('Kept what was on stage in the look "{name}".', name=name)
+    return Said('Saved the look "{name}".', name=name)
+
+
+@told.register
+def _(command: commands.RenameLook, state: State, before: Before) -> Said:
+    was, name = before.looks.get(command.look), state.looks[command.look].name
+    return Said('Called the look "{was}" "{name}".', was=was.name if was else "", name=name)
+
+
+@told.register
+def _(command: commands.DeleteLook, state: State, before: Before) -> Said:
+    was = before.looks.get(command.look)
+    return Said('Deleted the look "{name}".', name=was.name if was else "")
+
+
+@told.register
+def _(command: commands.RecallLook, state: State, before: Before) -> Said:
+    return Said('Brought up the look "{name}".', name=state.looks[command.look].name)
+
+
+@told.register
+def _(command: commands.SetBaseline, state: State, before: Before) -> Said:
+    if command.look is None:
+        return Said("Made home the baseline.")
+    return Said('Made the look "{name}" the baseline.', name=state.looks[command.look].name)
+
+
+@told.register
+def _(command: commands.ChangePatch, state: State, before: Before) -> Said:
+    added = sum(unit is None for unit in before.fixtures.values())
+    removed = sum(fixture not in state.fixtures for fixture in before.fixtures)
+    changed = len(before.fixtures) - added - removed
+    match added, changed, removed:
+        case 1, 0, 0:
+            return Said("Put it into the rig.")
+        case 0, 1, 0:
+            return Said("Changed its patch.")
+        case 0, 0, 1:
+            return Said("Took it out of the rig.")
+    return Said(
+        "Changed the patch: {added} added, {changed} changed, {removed} removed.",
+        added=added,
+        changed=changed,
+        removed=removed,
+    )
+
+
+@told.register
+def _(command: commands.ReplaceShow, state: State, before: Before) -> Said:
+    return Said('Brought in another show: "{name}".', name=state.show.name)
+
+
+@told.register
+def _(command: commands.AddProfile, state: State, before: Before) -> Said:
+    return Said('Added the profile "{name}".', name=command.profile.name)
+
+
+@told.register
+def _(command: commands.SetOrder, state: State, before: Before) -> Said:
+    return Said("Changed the focus order.")
+
+
+@told.register
+def _(command: commands.ChangeSettings, state: State, before: Before) -> Said:
+    changes = ", ".join(f"{name} {getattr(state.settings, name):g}" for name in command.changes)
+    return Said("Changed the settings: {changes}.", changes=changes)
+
+
+@told.register
+def _(command: commands.MarkFault, state: State, before: Before) -> Said:
+    fault = state.faults.get(command.fixture)
+    return Said('Noted: "{note}".', note=fault.words) if fault else Said("Noted that nothing is wrong.")
+
+
+@told.register
+def _(command: commands.Act, state: State, before: Before) -> Said:
+    return Said("Did: {action}.", action=command.function)
+
+
+@told.register
+def _(command: commands.RunGuarded, state: State, before: Before) -> Said:
+    return Said("Ran it.")
+
+
+@told.register
+def _(command: commands.Arm, state: State, before: Before) -> Said:
+    armed = state.armed.get(command.fixture)
+    return Said("Armed it: {note}.", note=armed.reason) if armed else Said("Ended its being armed.")
+
+
+@told.register
+def _(command: commands.LiftFlashes, state: State, before: Before) -> Said:
+    return Said("Let it flash faster.") if state.lifted else Said("Ended faster flashing.")
+
+
+@told.register
+def _(command: commands.HandsOn, state: State, before: Before) -> Said:
+    return Said("Hands on.") if command.on else Said("Hands off.")
+
+
+@told.register
+def _(command: commands.GoAloft, state: State, before: Before) -> Said:
+    who = command.of or command.person
+    if who in state.aloft:
+        return Said("Aloft: {position}.", position=state.aloft[who].position)
+    if who != command.person:
+        return Said("Marked {name} as down.", name=called(state, who))
+    return Said("Down again.")
+
+
+@told.register
+def _(command: commands.CallDark, state: State, before: Before) -> Said:
+    return Said("Called dark.")
+
+
+@told.register
+def _(command: commands.AnswerDark, state: State, before: Before) -> Said:
+    return Said("Said yes to the dark.") if command.yes else Said("Said not yet to the dark.")
