@@ -13,7 +13,20 @@ import uvicorn
 from fastapi import FastAPI
 
 from server import __version__
-from server.api import fixtures, live, looks, nodes, patch, people, problems, profiles, rig, show, universes
+from server.api import (
+    changes,
+    fixtures,
+    live,
+    looks,
+    nodes,
+    patch,
+    people,
+    problems,
+    profiles,
+    rig,
+    show,
+    universes,
+)
 from server.api.described import describe
 from server.api.door import Door
 from server.api.messages import LONGEST
@@ -58,7 +71,7 @@ def build(parts: Parts) -> FastAPI:
     app.state.room, app.state.broken, app.state.keep = parts.room, False, lambda: False
     app.add_middleware(ShortBodies)
     problems.install(app)
-    for part in (people, fixtures, patch, looks, profiles, rig, show, universes, nodes, live):
+    for part in (people, changes, fixtures, patch, looks, profiles, rig, show, universes, nodes, live):
         app.include_router(part.router)
     app.include_router(pages(web_folder()))
     describe(app)

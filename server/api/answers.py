@@ -234,6 +234,36 @@ class ProblemDetails(BaseModel):
     ask: str | None = None
 
 
+class _Sentence(_Answer):
+    text: str
+    said: list[Any]
+
+
+class _Somebody(_Answer):
+    id: str
+    name: str
+
+
+class ChangeAnswer(_Answer):
+    """Something that somebody changed at `at` (wall-clock seconds of the laptop).
+
+    undone: by whom, where it is. can: whether undoing it, or doing it again while it is undone, is possible
+    as it is; will: what that would do; why: the refusal, with what would make it possible.
+    """
+
+    change: int
+    at: float
+    by: _Somebody
+    fixtures: list[str]
+    what: str
+    said: list[Any]
+    undone: str | None
+    can: bool
+    will: _Sentence | None
+    why: _Sentence | None
+    ask: str | None
+
+
 # A request that is done where the demo runs, for who reads the description, and for what tries it.
 EXAMPLES: dict[tuple[str, str], Any] = {
     ("post", "/api/join"): {"name": "Mo", "pin": "2749"},
@@ -277,6 +307,7 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("get", "/api/patch/problems"): list[PatchFinding],
     ("post", "/api/patch/check"): list[PatchFinding],
     ("post", "/api/patch/plan"): PatchPlan,
+    ("get", "/api/changes"): list[ChangeAnswer],
     ("get", "/api/looks"): list[LookListed],
     ("post", "/api/looks"): LookAnswer,
     ("put", "/api/looks/baseline"): BaselineAnswer | LookAnswer,

@@ -188,6 +188,16 @@ class _LiftFlashes(_Message):
         return commands.LiftFlashes(person, self.fixture)
 
 
+class _Undo(_Message):
+    do: Literal["undo"]
+    change: int
+    over: bool = False
+    held: bool = False
+
+    def command(self, person: str) -> Command:
+        return commands.Undo(person, self.change, self.over, self.held)
+
+
 class _Fault(_Message):
     do: Literal["fault"]
     fixture: Id
@@ -207,7 +217,7 @@ class _Signal(_Message):
 
 _Light = _Set | _SetMany | _LightUp | _Take | _LetGo | _Slot | _Blackout | _Master | _Act
 _Care = _HandsOn | _OutOfUse | _Aloft | _GoingDark | _DarkAnswer | _Arm | _Run | _LiftFlashes
-_Any = _Light | _Care | _Fault | _Signal
+_Any = _Light | _Care | _Undo | _Fault | _Signal
 _ADAPTER: TypeAdapter[_Any] = TypeAdapter(Annotated[_Any, Field(discriminator="do")])
 _NUMBER: TypeAdapter[dict[str, Any]] = TypeAdapter(dict[str, Any])
 

@@ -58,6 +58,23 @@ class Noting:
         last.last, last.command, last.more = now, command, True
         return True
 
+    def cut_short(self, state: State, command: Command, before: Before, now: float) -> list[Event]:
+        """End what goes on about the same, and whatever that person was at: what follows comes after it.
+
+        state: as it is before the command happens.
+        """
+        if isinstance(command, commands.ReplaceShow):
+            self._open.clear()  # what goes on goes with the show
+            return []
+        undone = state.changes[command.change].about if isinstance(command, commands.Undo) else ()
+        shared = {*undone, *subjects(state, before)}
+        over = [
+            who
+            for who, each in self._open.items()
+            if who == command.person or not shared.isdisjoint(each.about)
+        ]
+        return [event for who in over for event in self._close(state, who, now)]
+
     def note(
         self,
         state: State,
@@ -69,7 +86,7 @@ class Noting:
     ) -> list[Event]:
         """What to write down of a command. state: as it left it. before: what stood until then."""
         if isinstance(command, commands.Undo):
-            return self._close_all(state, now, state.changes[command.change].about)
+            return []  # it says so itself
         what, never = told(command, state, before), isinstance(command, NEVER)
         if what is None or not _counts(state, command, before, happened):
             return []
@@ -77,29 +94,17 @@ class Noting:
         fixture = getattr(command, "fixture", None)
         if isinstance(fixture, str) and about_fixture(fixture) not in about and fixture in state.fixtures:
             about = (about_fixture(fixture), *about)
-        if isinstance(command, commands.ReplaceShow):
-            self._open.clear()  # what went on went with the show
         person = command.newcomer.id if isinstance(command, commands.Join) else command.person
-        notes = self._close_all(state, now, about, person)
         keep = None if never or weight(before) > MOST_VALUES else before
         number = state.changed + 1
-        notes.append(events.Changed(person, number, now, by, about, what.parts(), keep))
         if isinstance(command, DRAGS):
             self._open[person] = _Open(number, command, by, about, before, now)
-        return notes
+        return [events.Changed(person, number, now, by, about, what.parts(), keep)]
 
     def ended(self, state: State, now: float) -> list[Event]:
         """What the changes came to that have not moved for a while."""
         over = [person for person, each in self._open.items() if not 0 <= now - each.last <= MERGE_S]
         return [event for person in over for event in self._close(state, person, now)]
-
-    def _close_all(
-        self, state: State, now: float, about: Iterable[str], person: str | None = None
-    ) -> list[Event]:
-        """End what goes on about the same, and whatever that person was at: what follows comes after it."""
-        shared = set(about)
-        over = [who for who, each in self._open.items() if who == person or not shared.isdisjoint(each.about)]
-        return [event for who in over for event in self._close(state, who, now)]
 
     def _close(self, state: State, person: str, now: float) -> list[Event]:
         over = self._open.pop(person)

@@ -53,8 +53,12 @@ class Stage:
             self.happen(answer)
             return answer
         by, before = who_asks(self.state, command), stood(self.state, answer)
+        ended = self._noting.cut_short(self.state, command, before, now)
         self.happen(answer)
-        return [*answer, *self._note(self._noting.note(self.state, command, by, before, answer, now))]
+        notes = self._note(ended) + self._note(
+            self._noting.note(self.state, command, by, before, answer, now)
+        )
+        return [*answer, *notes]
 
     def by_the_clock(self, now: float) -> list[Event]:
         """Apply what the time has come for, and write down what has come to its end."""

@@ -48,7 +48,8 @@ def happened_at(stage: Stage, n: int) -> list[Event]:
         first = show_events()
         stage.happen(first)
     else:
-        answer = stage.ask(_command(Random(n)), float(n))
+        # Far apart: a start ends what went on, so that no command may be one move more of the last.
+        answer = stage.ask(_command(Random(n)), 10.0 * n)
         first = [] if isinstance(answer, Refused) else list(answer)
     count = [events.SlotSet(LEAD.id, COUNTER, at + 1, n >> 8 * at & 255) for at in range(3)]
     stage.happen(count)

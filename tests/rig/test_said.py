@@ -28,3 +28,17 @@ def test_names_may_hold_braces() -> None:
 def test_a_fact_that_is_missing_is_a_mistake_of_ours() -> None:
     with pytest.raises(KeyError):
         Said("{who} is here.")
+
+
+def test_a_sentence_comes_back_from_its_parts() -> None:
+    place = Said("{position} unit {unit}", position="{Bridge}", unit=3)
+    said = Said("{who} has {where}, {share}.", who="Mo", where=place, share=0.5)
+    again = Said.of(said.parts())
+    assert (again, again.parts()) == (said, said.parts())
+    assert Said.of(["Nothing."]) == "Nothing."
+
+
+@pytest.mark.parametrize("parts", [[], [1], ["{a}", {"a": None}], ["a", "b"], ["{a}", {"a": [1]}]])
+def test_what_is_no_sentence_is_refused(parts: list[object]) -> None:
+    with pytest.raises(ValueError, match="no "):
+        Said.of(parts)

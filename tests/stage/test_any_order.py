@@ -290,14 +290,11 @@ STAYS = (ask.HandsOn, ask.GoAloft, ask.Leave, ask.Join, ask.Act, ask.Undo)
 
 def shown(state: State) -> dict[str, object]:
     """What undoing is to bring back: levels, holds, looks, patch, settings, faults."""
-    layers = {"hand": state.hand, "recalled": state.recalled, "slots": state.slots}
-    filled = {
-        name: {key: values for key, values in layer.items() if values} for name, layer in layers.items()
-    }
     names = (
         "holders",
         "looks",
         "baseline",
+        "faults",
         "fixtures",
         "profiles",
         "order",
@@ -305,7 +302,12 @@ def shown(state: State) -> dict[str, object]:
         "master",
         "blackout",
     )
-    return {**filled, "faults": state.faults, **{name: getattr(state, name) for name in names}}
+    return {
+        "hand": {fixture: values for fixture, values in state.hand.items() if values},
+        "recalled": {fixture: values for fixture, values in state.recalled.items() if values},
+        "slots": {universe: slots for universe, slots in state.slots.items() if slots},
+        **{name: getattr(state, name) for name in names},
+    }
 
 
 @settings(max_examples=150, deadline=None)
