@@ -11,7 +11,7 @@ from server.stage.decide import Answer, Rules, answer
 from server.stage.decide_light import may_set
 from server.stage.decide_show import MOST_LOOKS
 from server.stage.events import Event
-from server.stage.holds import Refused, let_go, touch
+from server.stage.holds import Refused, asks_first, let_go, touch
 from server.stage.near import SOFT_S
 from server.stage.order import in_the_way, not_theirs
 from server.stage.put_back import MOST_CHANGES
@@ -144,6 +144,8 @@ def _hands(plan: _Plan) -> Refused | None:
         if fixture in wanted.holders:
             plan.back.holders[fixture] = then
     plan.back.faults = {f: fault for f, fault in wanted.faults.items() if f in plan.fixtures}
+    # Only what comes back into the rig: out of use as it went, whatever was asked of it since.
+    plan.back.out_of_use = {f: out for f, out in wanted.out_of_use.items() if f in plan.fixtures}
     return None
 
 
@@ -151,13 +153,15 @@ def _in_hand(
     plan: _Plan, fixture: str, mode: Mode, then: str | None, values: Mapping[str, int | None]
 ) -> Refused | None:
     state, command = plan.state, plan.command
-    # Letting go asks less than taking: also what may not be driven any more is let go of.
-    touched = touch(state, command.person, fixture, plan.now, command.over, armed=then is None)
-    if isinstance(touched, Refused):
-        return touched
-    if then is None:
+    if then is None:  # letting go asks less than taking: also what may not be driven any more is let go of
+        refused = asks_first(state, command.person, plan.fixtures[fixture], plan.now)
+        if refused is not None and not command.over:
+            return refused
         plan.then += let_go(state, command.person, fixture, command.leaving)[1:]
         return None
+    touched = touch(state, command.person, fixture, plan.now, command.over)
+    if isinstance(touched, Refused):
+        return touched
     now, hand = state.asked(fixture, mode), {**state.hand.get(fixture, {}), **values}
     asked = {**state.base(fixture, mode), **{key: raw for key, raw in hand.items() if raw is not None}}
     raws = {key: asked[key] for key in values if asked[key] != now[key]}

@@ -365,10 +365,7 @@ class ShowReplaced(Event):
 
 @dataclass(frozen=True, slots=True)
 class Changed(Event):
-    """What the events before this one came to: one change of the record, and what would undo it.
-
-    Fields as in stage.state.Change. at: wall-clock seconds.
-    """
+    """What the events before this one came to, and what would undo it; fields as in stage.state.Change."""
 
     number: int
     at: float
@@ -383,17 +380,12 @@ class ChangeEnded(Event):
     """A change that went on for a while (a drag) is over; `what` it came to in the end."""
 
     number: int
-    at: float
-    by: Who
     what: Words
 
 
 @dataclass(frozen=True, slots=True)
 class PutBack(Event):
-    """A change was undone, or done again: this stands in its places now; levels go there over fade_s seconds.
-
-    number: that this undoing has itself among the changes.
-    """
+    """A change is undone or done again, which is change `number`; levels take fade_s seconds."""
 
     change: int
     number: int

@@ -9,7 +9,7 @@ from server.stage.events import Event, LetGone, Taken
 from server.stage.near import called, stay_still
 from server.stage.state import Leaving, State
 
-__all__ = ["AWAY_S", "Refused", "Touch", "in_other_hands", "let_go", "let_go_of_all", "touch"]
+__all__ = ["AWAY_S", "Refused", "Touch", "asks_first", "in_other_hands", "let_go", "let_go_of_all", "touch"]
 
 AWAY_S = 30.0  # a phone that is away so long no longer keeps others from its light
 
@@ -78,12 +78,8 @@ def touch(
         )
     if state.holders.get(fixture) == person:
         return Touch(unit, mode, ())
-    if not over and (holder := in_other_hands(state, person, fixture, now)):
-        name = state.people[holder].name
-        number = unit.channel if unit.channel is not None else spoken(unit)
-        return Refused(
-            Said("{name} has {unit}. Take it?", name=name, unit=number), fixture, holder, ask="take"
-        )
+    if not over and (refused := asks_first(state, person, unit, now)):
+        return refused
     return Touch(unit, mode, (Taken(person, fixture),))
 
 
@@ -99,6 +95,15 @@ def let_go_of_all(state: State, person: str, holder: str, leaving: Leaving) -> l
     """Let go of everything that `holder` has."""
     held = [fixture for fixture, who in state.holders.items() if who == holder]
     return [event for fixture in held for event in let_go(state, person, fixture, leaving)]
+
+
+def asks_first(state: State, person: str, unit: Fixture, now: float) -> Refused | None:
+    """The question whether to take it, when somebody else has it in hand."""
+    holder = in_other_hands(state, person, unit.id, now)
+    if holder is None:
+        return None
+    name, number = state.people[holder].name, unit.channel if unit.channel is not None else spoken(unit)
+    return Refused(Said("{name} has {unit}. Take it?", name=name, unit=number), unit.id, holder, ask="take")
 
 
 def in_other_hands(state: State, person: str, fixture: str, now: float) -> str | None:

@@ -3,15 +3,16 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from server.rig.said import Said
 from server.stage import commands, events
 from server.stage.commands import Command
 from server.stage.events import Event
 from server.stage.put_back import MOST_VALUES
 from server.stage.state import Before, State, Who
-from server.stage.told import told
-from server.stage.undo import about_fixture, covers, reading, subjects, weight
+from server.stage.told import told, told_before
+from server.stage.undo import about_fixture, covers, reading, stood, subjects, weight
 
-__all__ = ["MERGE_S", "Noting", "who_asks"]
+__all__ = ["MERGE_S", "Noting", "Seen", "see"]
 
 MERGE_S = 2.0  # moves of one control no further apart than this are one change
 DRAGS = (commands.SetValues, commands.SetMany, commands.SetSlot, commands.SetMaster)
@@ -19,7 +20,7 @@ DRAGS = (commands.SetValues, commands.SetMany, commands.SetSlot, commands.SetMas
 NEVER = (
     *(commands.Join, commands.Leave, commands.Act, commands.RunGuarded, commands.Arm, commands.LiftFlashes),
     *(commands.HandsOn, commands.GoAloft, commands.CallDark, commands.AnswerDark),
-    commands.ReplaceShow,
+    *(commands.ReplaceShow, commands.TagOut, commands.RenamePerson, commands.RemovePerson, commands.SetPin),
 )
 
 
@@ -29,17 +30,26 @@ class _Open:
 
     number: int
     command: Command
-    by: Who
     about: tuple[str, ...]
     before: Before
     last: float
     more: bool = False
 
 
-def who_asks(state: State, command: Command) -> Who:
-    """What somebody is called who asks this, before it happens."""
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """How it was before a command: who asked, what stood where it changes something, and maybe its words."""
+
+    by: Who
+    before: Before
+    what: Said | None
+
+
+def see(state: State, command: Command, happening: Iterable[Event]) -> Seen:
+    """How it is now that these events are about to happen."""
     person = command.newcomer if isinstance(command, commands.Join) else state.people[command.person]
-    return Who(person.name, person.role, person.phone)
+    by = Who(person.name, person.role, person.phone)
+    return Seen(by, stood(state, happening), told_before(command, state))
 
 
 class Noting:
@@ -58,7 +68,7 @@ class Noting:
         last.last, last.command, last.more = now, command, True
         return True
 
-    def cut_short(self, state: State, command: Command, before: Before, now: float) -> list[Event]:
+    def cut_short(self, state: State, command: Command, before: Before) -> list[Event]:
         """End what goes on about the same, and whatever that person was at: what follows comes after it.
 
         state: as it is before the command happens.
@@ -73,21 +83,21 @@ class Noting:
             for who, each in self._open.items()
             if who == command.person or not shared.isdisjoint(each.about)
         ]
-        return [event for who in over for event in self._close(state, who, now)]
+        return [event for who in over for event in self._close(state, who)]
 
     def note(
         self,
         state: State,
         command: Command,
-        by: Who,
-        before: Before,
+        seen: Seen,
         happened: Iterable[Event],
         now: float,
     ) -> list[Event]:
-        """What to write down of a command. state: as it left it. before: what stood until then."""
+        """What to write down of a command. state: as it left it. seen: how it was before."""
         if isinstance(command, commands.Undo):
             return []  # it says so itself
-        what, never = told(command, state, before), isinstance(command, NEVER)
+        by, before, never = seen.by, seen.before, isinstance(command, NEVER)
+        what = seen.what or told(command, state, before)
         if what is None or not _counts(state, command, before, happened):
             return []
         about = subjects(state, before)
@@ -98,21 +108,21 @@ class Noting:
         keep = None if never or weight(before) > MOST_VALUES else before
         number = state.changed + 1
         if isinstance(command, DRAGS):
-            self._open[person] = _Open(number, command, by, about, before, now)
+            self._open[person] = _Open(number, command, about, before, now)
         return [events.Changed(person, number, now, by, about, what.parts(), keep)]
 
     def ended(self, state: State, now: float) -> list[Event]:
         """What the changes came to that have not moved for a while."""
         over = [person for person, each in self._open.items() if not 0 <= now - each.last <= MERGE_S]
-        return [event for person in over for event in self._close(state, person, now)]
+        return [event for person in over for event in self._close(state, person)]
 
-    def _close(self, state: State, person: str, now: float) -> list[Event]:
+    def _close(self, state: State, person: str) -> list[Event]:
         over = self._open.pop(person)
         kept = state.changes.get(over.number)
         what = told(over.command, state, over.before) if over.more else None
         if what is None or kept is None or kept.what == what.parts():
             return []
-        return [events.ChangeEnded(person, over.number, now, over.by, what.parts())]
+        return [events.ChangeEnded(person, over.number, what.parts())]
 
 
 def _counts(state: State, command: Command, before: Before, happened: Iterable[Event]) -> bool:

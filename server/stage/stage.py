@@ -19,14 +19,22 @@ from server.stage.decide import Answer, Rules, decide
 from server.stage.due import due
 from server.stage.events import BlackoutSet, Changed, Event
 from server.stage.holds import Refused
-from server.stage.noting import Noting, who_asks
+from server.stage.noting import Noting, see
 from server.stage.state import State, Who
-from server.stage.undo import stood
 
 __all__ = ["Stage"]
 
 # Importing them is what registers their rules with decide.answer.
-RULES = (decide_guard, decide_light, decide_near, decide_patch, decide_people, decide_replace, decide_show, decide_undo)
+RULES = (
+    decide_guard,
+    decide_light,
+    decide_near,
+    decide_patch,
+    decide_people,
+    decide_replace,
+    decide_show,
+    decide_undo,
+)
 
 
 class Stage:
@@ -52,12 +60,10 @@ class Stage:
         if not answer or self._noting.goes_on(command, answer, now):
             self.happen(answer)
             return answer
-        by, before = who_asks(self.state, command), stood(self.state, answer)
-        ended = self._noting.cut_short(self.state, command, before, now)
+        seen = see(self.state, command, answer)
+        ended = self._noting.cut_short(self.state, command, seen.before)
         self.happen(answer)
-        notes = self._note(ended) + self._note(
-            self._noting.note(self.state, command, by, before, answer, now)
-        )
+        notes = self._note(ended) + self._note(self._noting.note(self.state, command, seen, answer, now))
         return [*answer, *notes]
 
     def by_the_clock(self, now: float) -> list[Event]:

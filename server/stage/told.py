@@ -9,7 +9,25 @@ from server.stage.near import called
 from server.stage.spoken_levels import levels
 from server.stage.state import Before, State
 
-__all__ = ["told"]
+__all__ = ["told", "told_before"]
+
+
+@singledispatch
+def told_before(command: Command, state: State) -> Said | None:
+    """The same for what has to be told from the state before the command; None: tell it afterwards."""
+    return None
+
+
+@told_before.register
+def _(command: commands.RenamePerson, state: State) -> Said:
+    return Said(
+        'Renamed {was}: "{name}".', was=called(state, command.who), name=" ".join(command.name.split())
+    )
+
+
+@told_before.register
+def _(command: commands.RemovePerson, state: State) -> Said:
+    return Said("Removed {name}.", name=called(state, command.who))
 
 
 @singledispatch
@@ -32,6 +50,17 @@ def _(command: commands.Leave, state: State, before: Before) -> Said:
 
 
 @told.register
+def _(command: commands.SetPin, state: State, before: Before) -> Said:
+    return Said("Set another PIN for {role}.", role=command.role)
+
+
+@told.register
+def _(command: commands.TagOut, state: State, before: Before) -> Said:
+    out = state.out_of_use.get(command.fixture)
+    return Said("Out of use: {note}.", note=out.reason) if out else Said("In use again.")
+
+
+@told.register
 def _(command: commands.Take, state: State, before: Before) -> Said:
     had = before.holders.get(command.fixture)
     if had is None:
@@ -41,12 +70,13 @@ def _(command: commands.Take, state: State, before: Before) -> Said:
 
 @told.register
 def _(command: commands.LetGo, state: State, before: Before) -> Said:
-    if len(before.holders) > 1:
-        return Said("Let go of {count} fixtures.", count=len(before.holders))
-    for had in before.holders.values():
-        if had is not None and had != command.person:
-            return Said("Let go of it for {name}.", name=called(state, had))
-    return Said("Let go of it.")
+    count, had = len(before.holders), next(iter(before.holders.values()), None)
+    if had is not None and had != command.person:
+        name = called(state, had)
+        if count > 1:
+            return Said("Let go of {count} fixtures for {name}.", count=count, name=name)
+        return Said("Let go of it for {name}.", name=name)
+    return Said("Let go of {count} fixtures.", count=count) if count > 1 else Said("Let go of it.")
 
 
 @told.register(commands.SetValues)

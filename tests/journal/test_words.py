@@ -73,7 +73,7 @@ DAY: list[Event] = [
     events.Changed(
         MO.id, 1, 7.5, Who("Mo", "crew", "iPhone"), ("master",), ["Set {x}.", {"x": 0.5}], Before()
     ),
-    events.ChangeEnded(MO.id, 1, 8.5, Who("Mo", "crew"), ["Set {x}.", {"x": ["{y}", {"y": 2}]}]),
+    events.ChangeEnded(MO.id, 1, ["Set {x}.", {"x": ["{y}", {"y": 2}]}]),
     events.Changed(MO.id, 2, 9.5, Who("Mo", "crew"), ("fixture mover",), ["Took it in hand."], None),
     events.PutBack(LEAD.id, 1, 3, 10.5, Who("Ada", "lead"), ["Undid."], EVERYWHERE, 2.0),
     events.FixtureRemoved(LEAD.id, "dim2"),

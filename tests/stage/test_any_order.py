@@ -285,7 +285,7 @@ def test_what_is_in_hand_is_in_the_hand_of_somebody_known(asked: list[Command]) 
 
 
 # What is undone whole: no marks of people at work, which stay, and nobody who leaves with what they held.
-STAYS = (ask.HandsOn, ask.GoAloft, ask.Leave, ask.Join, ask.Act, ask.Undo)
+STAYS = (ask.HandsOn, ask.TagOut, ask.GoAloft, ask.CallDark, ask.Leave, ask.RemovePerson, ask.Join, ask.Act)
 
 
 def shown(state: State) -> dict[str, object]:
@@ -319,7 +319,7 @@ def test_undoing_everything_latest_first_gives_the_state_before_and_doing_it_aga
     before, now = deepcopy(shown(stage.state)), 0.0
     for command, pause in zip(asked, pauses, strict=False):
         now += pause
-        answer = [] if isinstance(command, STAYS) else stage.ask(command, now)
+        answer = [] if isinstance(command, (*STAYS, ask.Undo)) else stage.ask(command, now)
         happened += [] if isinstance(answer, Refused) else [*answer, *stage.by_the_clock(now)]
     after = deepcopy(shown(stage.state))
     numbers = [number for number, change in stage.state.changes.items() if change.before is not None]

@@ -6,7 +6,7 @@ from server.stage import events
 from server.stage.commands import Command
 from server.stage.noting import MERGE_S
 from server.stage.stage import Stage
-from server.stage.state import Look, Who
+from server.stage.state import Look
 from tests.rigs import done, stage_with, unit
 
 __all__: list[str] = []
@@ -29,9 +29,7 @@ def test_a_drag_is_one_change_and_says_in_the_end_where_it_came_to() -> None:
     assert notes(stage) == ["Set Dimmer 0 %."]
     assert stage.by_the_clock(1.0 + MERGE_S - 0.1) == []
     (ended,) = stage.by_the_clock(1.0 + MERGE_S + 0.1)
-    assert ended == events.ChangeEnded(
-        "mo", 1, 1.0 + MERGE_S + 0.1, Who("Mo", "crew"), ["Set {values}.", {"values": "Dimmer 29 %"}]
-    )
+    assert ended == events.ChangeEnded("mo", 1, ["Set {values}.", {"values": "Dimmer 29 %"}])
     assert notes(stage) == ["Set Dimmer 29 %."]
     assert stage.state.changes[1].before is not None
     assert stage.state.changes[1].before.hand == {"spot": {"Dimmer": None}}

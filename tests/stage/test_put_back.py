@@ -35,9 +35,9 @@ def test_what_is_heavy_makes_the_oldest_forgotten_and_never_the_newest() -> None
 def test_a_change_that_went_on_says_in_the_end_what_it_came_to() -> None:
     state = state_with()
     noted(state, 1, None)
-    apply(state, events.ChangeEnded("mo", 1, 3.0, MO, ["y"]))
+    apply(state, events.ChangeEnded("mo", 1, ["y"]))
     assert state.changes[1].what == ["y"]
-    apply(state, events.ChangeEnded("mo", 7, 3.0, MO, ["y"]))
+    apply(state, events.ChangeEnded("mo", 7, ["y"]))
     assert list(state.changes) == [1]
 
 

@@ -276,6 +276,12 @@ export default {
   "{values} and {count} more": "{values} und {count} weitere",
   "{what} That cannot be undone.": "{what} Das lässt sich nicht zurücknehmen.",
   "{what}.": "{what}.",
+  "Set another PIN for {role}.": "Andere PIN gesetzt: {role}.",
+  "Out of use: {note}.": "Außer Betrieb: {note}.",
+  "In use again.": "Wieder in Betrieb.",
+  "Removed {name}.": "{name} entfernt.",
+  "Renamed {was}: \"{name}\".": "{was} umbenannt: „{name}“.",
+  "Let go of {count} fixtures for {name}.": "{count} Geräte für {name} losgelassen.",
 };
 
 /**
