@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from server.rig.patch import Fixture
+from server.rig.patch import Fixture, spans
 from server.rig.profile import Mode
 from server.rig.said import Said
 from server.stage import commands, events
@@ -90,7 +90,7 @@ def _patch(plan: _Plan) -> Refused | None:
     profiles = tuple(p for key, p in wanted.profiles.items() if p and state.profiles.get(key) != p)
     used = {unit.profile for unit in plan.fixtures.values()}
     if put or remove or profiles:
-        patch = commands.ChangePatch(person, put, remove, profiles)
+        patch = commands.ChangePatch(person, put, remove, profiles, even_so=True)
         patched = answer(patch, state, plan.now, plan.rules)
         if isinstance(patched, Refused):
             return patched
@@ -115,11 +115,9 @@ def _off_limits(universe: int, slot: int, why: str) -> Refused:
 
 def _covered(plan: _Plan, universe: int, slot: int) -> bool:
     """Whether the slot belongs to a fixture afterwards, and has no level of its own."""
-    for unit in plan.fixtures.values():
-        mode = plan.mode(unit.id) if unit.universe == universe else None
-        if mode and unit.address and unit.address <= slot < unit.address + mode.footprint:
-            return True
-    return False
+    near = (unit for unit in plan.fixtures.values() if universe in unit.universes)
+    found = (span for unit in near if (mode := plan.mode(unit.id)) for span in spans(unit, mode))
+    return any(span.universe == universe and span.holds(slot) for span in found)
 
 
 def _hands(plan: _Plan) -> Refused | None:
@@ -144,8 +142,6 @@ def _hands(plan: _Plan) -> Refused | None:
         if fixture in wanted.holders:
             plan.back.holders[fixture] = then
     plan.back.faults = {f: fault for f, fault in wanted.faults.items() if f in plan.fixtures}
-    # Only what comes back into the rig: out of use as it went, whatever was asked of it since.
-    plan.back.out_of_use = {f: out for f, out in wanted.out_of_use.items() if f in plan.fixtures}
     return None
 
 

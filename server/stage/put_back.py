@@ -64,8 +64,6 @@ def _put_hands(state: State, before: Before) -> None:
 def _put_layers(state: State, before: Before) -> None:
     for fixture, fault in before.faults.items():
         _put(state.faults, fixture, fault)
-    for fixture, out in before.out_of_use.items():
-        _put(state.out_of_use, fixture, out)
     for key, look in before.looks.items():
         _put(state.looks, key, look)
     for key, fixtures in before.in_looks.items():

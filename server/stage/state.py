@@ -190,7 +190,6 @@ class Before:
     hand: dict[str, dict[str, int | None]] = field(default_factory=dict)
     recalled: dict[str, dict[str, int | None]] = field(default_factory=dict)
     faults: dict[str, Fault | None] = field(default_factory=dict)
-    out_of_use: dict[str, OutOfUse | None] = field(default_factory=dict)
     fixtures: dict[str, Fixture | None] = field(default_factory=dict)
     profiles: dict[str, Profile | None] = field(default_factory=dict)
     looks: dict[str, Look | None] = field(default_factory=dict)

@@ -26,7 +26,6 @@ def reading(state: State, places: Before) -> Before:
         hand={f: _values(state.hand, f, keys) for f, keys in places.hand.items()},
         recalled={f: _values(state.recalled, f, keys) for f, keys in places.recalled.items()},
         faults={f: state.faults.get(f) for f in places.faults},
-        out_of_use={f: state.out_of_use.get(f) for f in places.out_of_use},
         fixtures={f: state.fixtures.get(f) for f in places.fixtures},
         profiles={key: state.profiles.get(key) for key in places.profiles},
         looks={look: state.looks.get(look) for look in places.looks},
@@ -215,7 +214,6 @@ def _(event: events.FixtureRemoved, state: State, before: Before) -> None:
     before.fixtures[fixture] = state.fixtures.get(fixture)
     before.holders[fixture] = state.holders.get(fixture)
     before.faults[fixture] = state.faults.get(fixture)
-    before.out_of_use[fixture] = state.out_of_use.get(fixture)
     _layers(state, before, fixture)
     if fixture in state.order:
         before.order = state.order

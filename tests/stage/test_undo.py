@@ -6,7 +6,7 @@ from server.stage import events
 from server.stage.apply import apply
 from server.stage.events import Event
 from server.stage.put_back import put_back
-from server.stage.state import Before, Fault, Look, OutOfUse, Settings, SlotLevel, State, Who
+from server.stage.state import Before, Fault, Look, Settings, SlotLevel, State, Who
 from server.stage.undo import covers, reading, reads, stood, subjects, weight
 from tests.rigs import PROFILES, RIG, state_with, unit
 
@@ -22,7 +22,6 @@ def full() -> State:
     state.recalled = {"head": {"Tilt": 3}, "wash": {"Dimmer": 1}}
     state.looks, state.baseline = {"one": ONE}, "one"
     state.faults = {"head": Fault("dark", "mo")}
-    state.out_of_use = {"head": OutOfUse("mo", "smoke", {"Pan": 5})}
     state.slots = {1: {400: SlotLevel(9, "mo")}}
     return state
 
