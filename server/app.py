@@ -19,6 +19,7 @@ from server.api import (
     live,
     looks,
     nodes,
+    papers,
     patch,
     people,
     problems,
@@ -71,7 +72,7 @@ def build(parts: Parts) -> FastAPI:
     app.state.room, app.state.broken, app.state.keep = parts.room, False, lambda: False
     app.add_middleware(ShortBodies)
     problems.install(app)
-    for part in (people, changes, fixtures, patch, looks, profiles, rig, show, universes, nodes, live):
+    for part in (people, changes, fixtures, patch, looks, profiles, rig, show, papers, universes, nodes, live):
         app.include_router(part.router)
     app.include_router(pages(web_folder()))
     describe(app)

@@ -330,6 +330,8 @@ TAKE_FILES = {("post", "/api/profiles"), ("post", "/api/rig/import"), ("post", "
 GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {
     ("get", "/api/rig/export.csv"): ("text/csv", {"type": "string"}),
     ("get", "/api/show/export"): ("application/octet-stream", {"type": "string", "format": "binary"}),
+    ("get", "/api/papers/{name}.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),
+    ("get", "/api/papers/labels.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),
 }
 FOR_THE_LEAD = {("get", "/api/show/export")}  # asked for with GET, and still not for everybody
 FILE_BODY = {

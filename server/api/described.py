@@ -29,6 +29,7 @@ ERRORS = {
     413: "More than is taken.",
     422: "Not done; `detail` says why in a sentence.",
     429: "Too many wrong PINs came from here; wait a minute.",
+    503: "Too much is being made already, or it took too long.",
 }
 TOKEN = {
     "bearer": {"type": "http", "scheme": "bearer"},
@@ -83,6 +84,8 @@ def _errors(place: tuple[str, str], call: dict[str, Any]) -> list[int]:
         found |= {403, 429}
     if "{" in path:
         found.add(404)
+    if path.startswith("/api/papers/"):
+        found.add(503)
     if "requestBody" in call:
         found |= {400, 411, 413} if place in TAKE_FILES else {400, 413}
     if place in FOR_THE_LEAD:

@@ -69,7 +69,8 @@ def read_page(folder: Path) -> Page:
 
 
 def pages(folder: Path) -> APIRouter:
-    """The routes of the page: `/`, the join link `/j/CODE` in either case, and `/w/<hash>/...`.
+    """The routes of the page: `/`, the join link `/j/CODE`, a label's `/f/FIXTURE`, both in either case, and
+    `/w/<hash>/...`.
 
     folder: what `read_page` reads, once, now.
     """
@@ -89,8 +90,8 @@ def pages(folder: Path) -> APIRouter:
             raise HTTPException(404, "The page has no such file. Load the page again.")
         return _answer(kept, request, {"Cache-Control": "public, max-age=31536000, immutable"})
 
-    # A join code is scanned or typed in any case; the page itself reads it from the address.
-    for path in ("/", "/j/{code}", "/J/{code}"):
+    # A code is scanned or typed in any case; the page itself reads it from the address.
+    for path in ("/", "/j/{code}", "/J/{code}", "/f/{code}", "/F/{code}"):
         router.add_api_route(path, index, methods=["GET", "HEAD"])
     router.add_api_route("/w/{digest}/{name:path}", file, methods=["GET", "HEAD"])
     return router

@@ -9,6 +9,7 @@ from server.api.attempts import Attempts
 from server.api.hub import Hub
 from server.api.laptop import Laptop
 from server.api.pins import Pins
+from server.api.press import Press
 from server.engine.engine import Engine
 from server.journal.store import Journal, NotKeptError
 from server.net.nodes import Nodes
@@ -68,6 +69,7 @@ class Room:
     nodes: Nodes | None = None
     pins: Pins = field(default_factory=Pins)
     attempts: Attempts = field(default_factory=Attempts)
+    press: Press = field(default_factory=Press)
     _sockets: dict[str, int] = field(default_factory=dict)
 
     def ask(self, command: Command) -> Done | Refused:

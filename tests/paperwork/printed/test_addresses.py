@@ -1,0 +1,60 @@
+"""The address plan: what is taken and free, as numbers and as a picture."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from server.paperwork.printed.addresses import GREY, free_ranges
+from server.rig.universe import SLOTS
+from tests.papers import job, many, picture, printed, read, unit
+
+__all__: list[str] = []
+
+DOTS = 200
+
+
+def test_free_slots_are_those_between_units_and_off_limits() -> None:
+    units = [unit(1, address=1, slots=10), unit(2, address=101, slots=26)]
+    assert free_ranges(units, [(2, 500, 512, "aisle")]) == [(11, 100), (127, 499)]
+    assert free_ranges([], []) == [(1, 512)]
+    assert free_ranges([unit(1, address=1, slots=512)], []) == []
+
+
+@given(st.lists(st.tuples(st.integers(1, 512), st.integers(1, 60))))
+def test_every_slot_is_either_free_or_taken(placed: list[tuple[int, int]]) -> None:
+    units = [unit(at, address=first, slots=slots) for at, (first, slots) in enumerate(placed)]
+    taken = {slot for first, slots in placed for slot in range(first, first + slots) if slot <= SLOTS}
+    free = {slot for first, last in free_ranges(units, []) for slot in range(first, last + 1)}
+    assert not taken & free
+    assert taken | free == set(range(1, SLOTS + 1))
+
+
+def test_each_universe_has_its_page_with_what_is_free_and_off_limits() -> None:
+    units = [
+        unit(1, universe=1, address=1),
+        unit(2, universe=7, address=100),
+        unit(9, universe=None, address=None),
+    ]
+    found = read(printed(job("addresses", *units, off_limits=[(7, 500, 512, "aisle light")])))
+    assert len(found.pages) == 3
+    assert "Universe 1" in found.pages[0]
+    assert "26 of 512 slots taken" in found.pages[0]
+    assert "Free: 27-512" in found.pages[0]
+    assert "Free: 1-99, 126-499" in found.pages[1]
+    assert "Off limits: 500 to 512, aisle light" in found.pages[1]
+    assert "not for hazardous applications" in found.pages[0]
+    assert "Not patched" in found.pages[2]
+
+
+def test_the_picture_is_grey_where_slots_are_taken_and_white_where_they_are_free() -> None:
+    drawn = picture(printed(job("addresses", unit(1, address=1, slots=64))), dots=DOTS)
+    # In the middle of the eleventh of 32 slots: beside 10 mm of edge and 9 mm for the numbers of the rows.
+    x = int((10 + 9 + 10.5 * (210 - 20 - 9) / 32) * DOTS / 25.4)
+    grey = [y for y in range(drawn.height) if drawn.getpixel((x, y)) == round(GREY * 255)]
+    two_rows = 2 * 6 * DOTS / 25.4  # of 6 mm, all but the lines around them
+    assert two_rows - 8 < len(grey) < two_rows
+
+
+def test_a_large_rig_has_a_page_for_each_universe_at_least() -> None:
+    found = read(printed(job("addresses", *many(100))))
+    assert len(found.pages) >= 6
+    assert f"Page 1 of {len(found.pages)}" in found.pages[0]

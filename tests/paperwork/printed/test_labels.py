@@ -1,0 +1,131 @@
+"""Labels: where they lie on their sheets, what stands on them, and how large it is."""
+
+import pytest
+
+from server.paperwork.printed.labels import STOCKS, code_text, stock_of
+from tests.papers import job, many, picture, printed, read, unit
+
+__all__: list[str] = []
+
+DOTS = 200
+A_MM = DOTS / 25.4
+
+
+@pytest.mark.parametrize(
+    ("name", "each", "label"),
+    [("a4-24", 24, (70.0, 37.0)), ("a4-21", 21, (63.5, 38.1)), ("letter-30", 30, (66.7, 25.4))],
+)
+def test_a_sheet_holds_as_many_as_it_says_and_none_lies_over_the_edge(
+    name: str, each: int, label: tuple[float, float]
+) -> None:
+    stock = STOCKS[name]
+    assert (stock.each, stock.label) == (each, label)
+    corners = [stock.corner(at) for at in range(each)]
+    assert all(x >= -0.01 and y >= -0.01 for x, y in corners)
+    right, low = max(x for x, _ in corners) + label[0], max(y for _, y in corners) + label[1]
+    assert right <= stock.page[0] + 0.01
+    assert low <= stock.page[1] + 0.01
+    # As far from one edge as from the other.
+    assert corners[0][0] == pytest.approx(stock.page[0] - right)
+    assert corners[0][1] == pytest.approx(stock.page[1] - low)
+
+
+@pytest.mark.parametrize(
+    ("count", "skip", "pages"), [(24, 0, 1), (25, 0, 2), (24, 1, 2), (1, 23, 1), (2, 23, 2)]
+)
+def test_a_half_used_sheet_is_begun_where_its_labels_are(count: int, skip: int, pages: int) -> None:
+    pdf = printed(job("labels", *many(count), stock="a4-24", skip=skip))
+    assert len(read(pdf).pages) == pages
+    drawn = picture(pdf, dots=DOTS)
+    for at in range(24):
+        x, y = STOCKS["a4-24"].corner(at)
+        box = [int(v * A_MM) for v in (x, y, x + 70, y + 37)]
+        inked = drawn.crop((box[0] + 1, box[1] + 1, box[2] - 1, box[3] - 1)).getextrema()[0] == 0
+        assert inked == (skip <= at < skip + count), at
+
+
+def test_nothing_is_printed_where_printers_do_not_reach_or_over_the_edge_of_a_label() -> None:
+    long = unit(
+        99999, position="A position with a very long name " * 5, mode="m" * 200, type="t" * 200, unit="3"
+    )
+    for name, stock in STOCKS.items():
+        drawn = picture(printed(job("labels", *[long] * stock.each, stock=name)), dots=DOTS).point(
+            lambda v: 255 - v
+        )
+        for at in range(stock.each):
+            (x, y), (wide, high) = stock.corner(at), stock.label
+            box = [int(v * A_MM) for v in (x, y, x + wide, y + high)]
+            inside = drawn.crop((box[0], box[1], box[2], box[3])).getbbox()
+            assert inside is not None
+            assert inside[0] >= 2 * A_MM, name
+            assert inside[2] <= (wide - 2) * A_MM, name
+            assert inside[1] >= 1.9 * A_MM, name
+            assert inside[3] <= (high - 1.5) * A_MM, name
+
+
+@pytest.mark.parametrize(
+    ("stock", "width", "height"),
+    [
+        ("a4-24", 0, 0),
+        ("a4-21", 0, 0),
+        ("letter-30", 0, 0),
+        ("roll", 62, 29),
+        ("roll", 62, 40),
+        ("roll", 38, 90),
+    ],
+)
+def test_the_channel_is_ten_millimetres_high_or_more(stock: str, width: float, height: float) -> None:
+    pdf = printed(job("labels", unit(111), stock=stock, width=width, height=height))
+    drawn = picture(pdf, dots=DOTS).point(lambda v: 255 if v < 128 else 0)
+    (x, y), (wide, high) = stock_of(stock, width, height).corner(0), stock_of(stock, width, height).label
+    label = drawn.crop((int(x * A_MM), int(y * A_MM), int((x + wide * 0.4) * A_MM), int((y + high) * A_MM)))
+    top = label.getbbox()
+    assert top is not None
+    # The first run of inked rows from above is the number.
+    rows = [
+        label.crop((0, at, label.width, at + 1)).getbbox() is not None for at in range(top[1], label.height)
+    ]
+    assert rows.index(False) / A_MM >= 10, rows.index(False) / A_MM
+
+
+def test_a_label_says_position_unit_universe_address_mode_and_whose_it_is() -> None:
+    text = read(printed(job("labels", unit(21), stock="a4-24"))).text
+    for word in (
+        "21",
+        "LX 1, unit 3",
+        "Universe 2 Address 1",
+        "26-slot 16 bit",
+        "192.168.1.20:8010",
+        "demo-21",
+    ):
+        assert word in text, word
+    german = read(printed(job("labels", unit(21), stock="a4-24", language="de"))).text
+    assert "LX 1, Nr. 3" in german
+    assert "Universum 2 Adresse 1" in german
+
+
+def test_labels_come_as_the_units_hang() -> None:
+    units = [unit(at, unit=number) for at, number in ((5, "10"), (6, "3A"), (7, "3"))]
+    text = read(printed(job("labels", *units, stock="a4-21"))).text
+    order = [text.index(f"unit {number}") for number in ("3 ", "3A", "10")]
+    assert order == sorted(order)
+
+
+def test_of_a_roll_each_label_is_a_page() -> None:
+    found = read(printed(job("labels", *many(3), stock="roll", width=62, height=29)))
+    assert found.sizes == [pytest.approx((62, 29), abs=0.01)] * 3
+
+
+def test_a_unit_without_channel_or_address_has_a_label_too() -> None:
+    bare = unit(None, universe=None, address=None, unit="", position="")
+    assert "Not patched" in read(printed(job("labels", bare, stock="a4-24"))).text
+
+
+def test_a_tiny_label_holds_what_it_can() -> None:
+    text = read(printed(job("labels", unit(21), stock="roll", width=20, height=12))).text
+    assert "21" in text
+
+
+def test_a_code_holds_capitals_and_what_addresses_may_hold() -> None:
+    assert code_text("192.168.1.20:8010", "demo-21") == "HTTP://192.168.1.20:8010/F/DEMO-21"
+    assert code_text("10.0.0.5:80", "häng/3 %") == "HTTP://10.0.0.5:80/F/H%C3%84NG%2F3%20%25"
