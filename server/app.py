@@ -72,7 +72,8 @@ def build(parts: Parts) -> FastAPI:
     app.state.room, app.state.broken, app.state.keep = parts.room, False, lambda: False
     app.add_middleware(ShortBodies)
     problems.install(app)
-    for part in (people, changes, fixtures, patch, looks, profiles, rig, show, papers, universes, nodes, live):
+    routes = (people, changes, fixtures, patch, looks, profiles, rig, show, papers, universes, nodes, live)
+    for part in routes:
         app.include_router(part.router)
     app.include_router(pages(web_folder()))
     describe(app)
