@@ -328,6 +328,7 @@ OPEN_TO_ALL = {("get", "/api/health"), ("post", "/api/join")}  # no token is ask
 TAKE_FILES = {("post", "/api/profiles"), ("post", "/api/rig/import"), ("post", "/api/show/import")}
 # Every call that answers with a file, and of what kind it is.
 GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {
+    ("get", "/api/rig/export.mvr"): ("application/octet-stream", {"type": "string", "format": "binary"}),
     ("get", "/api/rig/export.csv"): ("text/csv", {"type": "string"}),
     ("get", "/api/show/export"): ("application/octet-stream", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/{name}.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),

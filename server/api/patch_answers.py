@@ -94,9 +94,10 @@ class _RowProblem(Answer):
 
 
 class RigReport(Answer):
-    """What a rig file changes, and everything that is wrong with it."""
+    """What a rig file changes, everything that is wrong with it, and what it says that is not kept."""
 
     added: list[FixtureAnswer]
     changed: list[FixtureAnswer]
     removed: list[FixtureAnswer]
     problems: list[_RowProblem]
+    left_out: list[_RowProblem]

@@ -1,23 +1,35 @@
 """The rig as a file: in, with a report first, and out."""
 
+import contextlib
+import hashlib
+import tempfile
 import uuid
 from collections import ChainMap
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from contextlib import aclosing
+from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import Any, cast
 
 from fastapi import APIRouter, Request, Response
 from starlette.concurrency import run_in_threadpool
 
+from server import __version__
 from server.api.fixtures import profiles_for
 from server.api.people import Asker, RoomOf
 from server.api.problems import Problem, refusal
 from server.api.room import Room
-from server.api.uploads import body_or_file
+from server.api.uploads import spooled
 from server.api.view import patch_view
+from server.paperwork.apart import ReadingFailed, answers
 from server.paperwork.changes import Changes, changes, problems_in
-from server.paperwork.csv import read_rig, write_rig
+from server.paperwork.csv import Row, read_rig, write_rig
+from server.paperwork.drawn import Types, rows_of, unit_from
+from server.paperwork.mvr_out import write_mvr
 from server.paperwork.problems import Problem as FileProblem
+from server.paperwork.profiles import profile_from_json
+from server.paperwork.read_profile import ZIP
+from server.paperwork.reader import place_for
 from server.rig.profile import Profile
 from server.rig.said import Said
 from server.stage.commands import ChangePatch
@@ -26,17 +38,26 @@ from server.stage.holds import Refused
 
 __all__ = ["Import", "read_in", "router"]
 
-LONGEST_FILE = 32 * 1024 * 1024
+LONGEST_FILE = 256 * 1024 * 1024  # a drawing with its models; nothing but its text and fixture files is read
+TABLE_MOST = 32 * 1024 * 1024
+LEFT_OUT_MOST = 1000
 
 router = APIRouter(prefix="/api/rig", tags=["rig"])
 
 
 @dataclass(frozen=True, slots=True)
 class Import:
-    """What a rig file would do, and everything that is wrong with it."""
+    """What a rig file would do, and everything that is wrong with it.
+
+    new: fixture types that the file brings, by profile key. files: the maker's file of each.
+    left_out: what the file says beyond it.
+    """
 
     found: Changes
     problems: tuple[FileProblem, ...]
+    left_out: tuple[FileProblem, ...] = ()
+    new: Mapping[str, Profile] = field(default_factory=dict)
+    files: Mapping[str, Path] = field(default_factory=dict)
 
     def report(self) -> dict[str, Any]:
         """As the import call answers."""
@@ -45,45 +66,112 @@ class Import:
             "changed": [patch_view(f) for f in self.found.changed],
             "removed": [patch_view(f) for f in self.found.removed],
             "problems": [{"where": p.where, "why": p.why} for p in self.problems],
+            "left_out": [{"where": p.where, "why": p.why} for p in self.left_out[:LEFT_OUT_MOST]],
         }
 
     def command(self, room: Room, person: str) -> ChangePatch:
         """What has to be asked of the stage to do it."""
         put = (*self.found.added, *self.found.changed)
         removed = tuple(f.id for f in self.found.removed)
-        return ChangePatch(person, put, removed, profiles_for(room, {f.profile for f in put}))
+        used = {f.profile for f in put}
+        mine = tuple(self.new[key] for key in sorted(used & self.new.keys()))
+        return ChangePatch(person, put, removed, (*profiles_for(room, used - self.new.keys()), *mine))
 
 
 def read_in(room: Room, data: bytes) -> Import:
-    """Read a rig file against the rig as it is. Nothing is changed."""
+    """Read a table against the rig as it is. Nothing is changed."""
     rows, problems = read_rig(data, room.library)
+    return _compared(room, rows, problems, ())
+
+
+async def _drawn(room: Room, path: Path, folder: Path) -> Import:
+    """Read a drawing (MVR) against the rig as it is, in a process of its own. Nothing is changed."""
+    inside: dict[str, Profile] = {}
+    useless: dict[str, str] = {}
+    files: dict[str, Path] = {}
+    left_out: list[FileProblem] = []
+    last: dict[str, Any] = {"units": [], "problems": [], "left_out": []}
+    job = {"do": "drawing", "path": str(path), "folder": str(folder)}
+    try:
+        async with aclosing(answers(job)) as given:
+            async for answer in given:
+                if "spec" not in answer:
+                    last = answer
+                    continue
+                spec, problems = answer["spec"], [FileProblem(**each) for each in answer["problems"]]
+                if answer["profile"] is None:
+                    useless[spec] = str(problems[0])
+                    continue
+                profile = await run_in_threadpool(profile_from_json, answer["profile"])
+                inside[spec], files[spec] = profile, Path(answer["file"])
+                left_out += [FileProblem(spec, str(each)) for each in problems]
+    except ReadingFailed as why:
+        last["problems"] = [{"where": "", "why": str(why)}]
+    left_out += [FileProblem(**each) for each in last["left_out"]]
+
+    def compared() -> Import:
+        types = Types(room.library, dict(room.stage.state.profiles), inside, useless, {})
+        rows, wrong, more = rows_of((unit_from(each) for each in last["units"]), types)
+        problems = [*(FileProblem(**each) for each in last["problems"]), *wrong]
+        read = _compared(room, rows, problems, (*left_out, *more), types.new)
+        by_sha = {p.source.sha256: files[spec] for spec, p in inside.items() if p.source}
+        sources = {key: by_sha[p.source.sha256] for key, p in types.new.items() if p.source}
+        return replace(read, files=sources)
+
+    return await run_in_threadpool(compared)
+
+
+def _compared(
+    room: Room,
+    rows: Sequence[Row],
+    problems: Sequence[FileProblem],
+    left_out: Sequence[FileProblem],
+    new: Mapping[str, Profile] | None = None,
+) -> Import:
     # One look each, in one step: another phone may change the patch while a long file is read in a thread.
     fixtures, profiles = tuple(room.stage.state.fixtures.values()), dict(room.stage.state.profiles)
     found = changes(rows, fixtures, lambda: uuid.uuid4().hex[:8])
-    wrong = problems_in(
-        found,
-        fixtures,
-        ChainMap(profiles, cast("dict[str, Profile]", room.library)),
-        room.stage.rules.off_limits,
-    )
-    return Import(found, (*problems, *wrong))
+    known = ChainMap(profiles, dict(new or {}), cast("dict[str, Profile]", room.library))
+    wrong = problems_in(found, fixtures, known, room.stage.rules.off_limits)
+    return Import(found, (*problems, *wrong), tuple(left_out), new or {})
 
 
 @router.post("/import")
 async def bring_in(request: Request, asker: Asker, room: RoomOf, check: bool = False) -> dict[str, Any]:
-    """Make the rig what the file says, all of it or nothing; with ?check=true only say what would change."""
+    """Make the rig what the file says, all of it or nothing; with ?check=true only say what would change.
+
+    A table (CSV), or a drawing (MVR) with the fixture files in it.
+    """
     if refused := allow(room.stage.state, asker.id, "lead"):
         raise refusal(refused)
-    data = await body_or_file(request, LONGEST_FILE)
-    read = await run_in_threadpool(read_in, room, data)
-    if check:
-        return read.report()
-    if read.problems:
-        raise Problem(422, _not_changed(read.problems), **read.report())
-    done = await room.do(read.command(room, asker.id))
-    if isinstance(done, Refused):
-        raise Problem(422, Said("Nothing was changed. {why}", why=done.why), **read.report())
+    with tempfile.TemporaryDirectory(prefix="focuscall-") as place:
+        folder = Path(place)
+        path = (await spooled(request, LONGEST_FILE, folder))[0][1]
+        with path.open("rb") as file:
+            is_drawing = file.read(2) == ZIP
+        if is_drawing:
+            read = await _drawn(room, path, folder)
+        else:
+            read = await run_in_threadpool(lambda: read_in(room, path.read_bytes()[: TABLE_MOST + 1]))
+        if check:
+            return read.report()
+        if read.problems:
+            raise Problem(422, _not_changed(read.problems), **read.report())
+        done = await room.do(read.command(room, asker.id))
+        if isinstance(done, Refused):
+            raise Problem(422, Said("Nothing was changed. {why}", why=done.why), **read.report())
+        for profile in read.new.values():
+            room.library = room.library.with_added(profile)
+        await run_in_threadpool(_keep, room.stock.folder, read)
     return read.report()
+
+
+def _keep(folder: Path, read: Import) -> None:
+    """The makers' files, for other shows; this one has its copy, so a full disk is no reason to refuse it."""
+    for key, file in read.files.items():
+        with contextlib.suppress(OSError):
+            data = file.read_bytes()
+            (folder / place_for(read.new[key].name, data)).write_bytes(data)
 
 
 def _not_changed(problems: Sequence[FileProblem]) -> Said:
@@ -100,3 +188,30 @@ async def export(asker: Asker, room: RoomOf) -> Response:
     text = write_rig(room.stage.state.fixtures.values())
     headers = {"Content-Disposition": 'attachment; filename="rig.csv"'}
     return Response(text.encode("utf-8-sig"), media_type="text/csv; charset=utf-8", headers=headers)
+
+
+@router.get("/export.mvr")
+async def export_drawing(asker: Asker, room: RoomOf) -> Response:
+    """The rig as a drawing that the import reads back, with a fixture file for each type.
+
+    It is the maker's own where that lies in the library of this laptop, else one made from the profile.
+    """
+    state = room.stage.state
+    fixtures, profiles = tuple(state.fixtures.values()), dict(state.profiles)
+    data = await run_in_threadpool(
+        lambda: write_mvr(fixtures, profiles, _sources(room, profiles), __version__)
+    )
+    headers = {"Content-Disposition": 'attachment; filename="rig.mvr"'}
+    return Response(data, media_type="application/octet-stream", headers=headers)
+
+
+def _sources(room: Room, profiles: Mapping[str, Profile]) -> dict[str, bytes]:
+    out = {}
+    for key, profile in profiles.items():
+        path = room.stock.shelf.source(profile.source.sha256) if profile.source else None
+        if profile.source and path is not None:
+            with contextlib.suppress(OSError):
+                data = path.read_bytes()
+                if hashlib.sha256(data).hexdigest() == profile.source.sha256:
+                    out[key] = data
+    return out

@@ -4,6 +4,8 @@ import io
 import struct
 import zipfile
 import zlib
+from pathlib import Path
+from typing import BinaryIO
 from xml.etree.ElementTree import Element, ParseError
 
 from defusedxml import DefusedXmlException
@@ -11,7 +13,7 @@ from defusedxml.ElementTree import fromstring
 
 from server.paperwork.problems import FileError, Problem
 
-__all__ = ["BROKEN", "METHODS", "xml_in_archive"]
+__all__ = ["BROKEN", "ENTRIES_MOST", "METHODS", "xml_in", "xml_in_archive"]
 
 # Each well above the largest of the public files looked at: 2.4 MB, 897 entries, 6.9 MB, 0.8 MB, 18,503 tags.
 ARCHIVE_MOST = 32 * 2**20
@@ -33,9 +35,14 @@ def xml_in_archive(data: bytes, name: str) -> Element:
     """
     if len(data) > ARCHIVE_MOST:
         raise _refused(f"is larger than {ARCHIVE_MOST // 2**20} MiB")
+    return xml_in(io.BytesIO(data), name)
+
+
+def xml_in(file: BinaryIO | Path, name: str, unpacked_most: int = UNPACKED_MOST) -> Element:
+    """The same of a file that is not read into memory."""
     try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            text = _member(archive, name)
+        with zipfile.ZipFile(file) as archive:
+            text = _member(archive, name, unpacked_most)
     except FileError:
         raise
     except BROKEN as wrong:
@@ -52,11 +59,11 @@ def xml_in_archive(data: bytes, name: str) -> Element:
     return root
 
 
-def _member(archive: zipfile.ZipFile, name: str) -> bytes:
+def _member(archive: zipfile.ZipFile, name: str, unpacked_most: int) -> bytes:
     entries = archive.infolist()
-    if len(entries) > ENTRIES_MOST or sum(e.file_size for e in entries) > UNPACKED_MOST:
+    if len(entries) > ENTRIES_MOST or sum(e.file_size for e in entries) > unpacked_most:
         raise _refused("holds far more than such a file needs")
-    found = [e for e in entries if e.filename.casefold() == name]
+    found = [e for e in entries if e.filename.casefold() == name.casefold()]
     if [e.filename for e in found] != [name]:
         raise _refused(f"needs exactly one {name} at its root")
     if found[0].flag_bits & 1:

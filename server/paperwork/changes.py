@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from server.paperwork.csv import Row
+from server.paperwork.identity import unit_uuid
 from server.paperwork.problems import Problem
 from server.rig.check import patch_problem
 from server.rig.patch import Fixture
@@ -34,15 +35,18 @@ def changes(rows: Iterable[Row], fixtures: Iterable[Fixture], new_id: Callable[[
     """
     known = {f.id: f for f in fixtures}
     left = dict(known)
+    drawn = {(f.placed.uuid if f.placed else "") or unit_uuid(f.id): f.id for f in known.values()}
     added, changed, places = [], [], {}
     for row in rows:
-        before = _match(row, left)
+        before = left.get(drawn.get(row.placed.uuid, "")) if row.placed else None
+        before = before or _match(row, left)
         fields = {name: getattr(row, name) for name in FIELDS}
         if before is None:
             after = Fixture(id=new_id(), **fields)
             added.append(after)
         else:
             del left[before.id]
+            fields["inverted"] = (*_others(before), *row.inverted)
             after = replace(before, **{n: value for n, value in fields.items() if n not in row.silent})
             if after != before:
                 changed.append(after)
@@ -51,16 +55,17 @@ def changes(rows: Iterable[Row], fixtures: Iterable[Fixture], new_id: Callable[[
 
 
 def _match(row: Row, fixtures: Mapping[str, Fixture]) -> Fixture | None:
-    if row.placed and row.placed.uuid:
-        drawn = [f for f in fixtures.values() if f.placed and f.placed.uuid == row.placed.uuid]
-        if drawn:
-            return drawn[0]
     if row.position and row.unit:
         same_place = [f for f in fixtures.values() if (f.position, f.unit) == (row.position, row.unit)]
         if same_place:
             return same_place[0]
     same_channel = [f for f in fixtures.values() if row.channel is not None and f.channel == row.channel]
     return same_channel[0] if len(same_channel) == 1 else None
+
+
+def _others(fixture: Fixture) -> list[str]:
+    """What else than pan and tilt counts the other way: no file speaks of it."""
+    return [key for key in fixture.inverted if key.partition("/")[0] not in ("Pan", "Tilt")]
 
 
 def problems_in(

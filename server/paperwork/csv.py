@@ -42,6 +42,7 @@ class Row:
     """One line of a hookup sheet. profile and mode are a library key and the name of one of its modes.
 
     universe and address (1-512) are None together while the unit is not patched.
+    inverted: those of pan and tilt that count the other way.
     silent: fields that the file says nothing about, which stay as they are where the unit is known.
     where: its place in the file, for reports.
     """

@@ -11,10 +11,12 @@ import os
 import re
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from server.paperwork.bundle import files_in, is_bundle
+from server.paperwork.mvr import embedded, read_mvr
 from server.paperwork.problems import Problem
 from server.paperwork.profiles import profile_to_json
 from server.paperwork.read_profile import FILE_MOST, ZIP, read_profile
@@ -122,6 +124,27 @@ def _taken_in(shelf: Shelf, folder: Path, name: str, data: bytes) -> Job:
     return {"key": key, "problems": _shown(problems)}
 
 
+def _drawing(job: Job) -> Answers:
+    """An MVR file: its fixture types one by one, each put into the folder as well, then everything else."""
+    path, folder = Path(job["path"]), Path(job["folder"])
+    drawing = read_mvr(path)
+    files = embedded(path, {unit.spec for unit in drawing.units if unit.spec})
+    for number, (spec, content) in enumerate(files.items()):
+        if isinstance(content, Problem):
+            yield {"spec": spec, "profile": None, "problems": _shown([content])}
+            continue
+        profile, problems = read_profile(content)
+        file = folder / f"embedded-{number}"
+        file.write_bytes(content)
+        shown = {"profile": profile and profile_to_json(profile), "problems": _shown(problems)}
+        yield {"spec": spec, "file": str(file), **shown}
+    yield {
+        "units": [asdict(unit) for unit in drawing.units],
+        "problems": _shown(drawing.problems),
+        "left_out": _shown(drawing.left_out),
+    }
+
+
 def place_for(name: str, data: bytes) -> str:
     """A file name for what was handed in: plain, and the same only for the same contents."""
     stem = re.sub(r"[^A-Za-z0-9@_-]+", "-", Path(name).stem).strip("-")[:60] or "profile"
@@ -133,7 +156,12 @@ def _shown(problems: list[Problem]) -> list[dict[str, str]]:
     return [{"where": problem.where, "why": problem.why} for problem in problems]
 
 
-JOBS: dict[str, Callable[[Job], Answers]] = {"profile": _profile, "shelve": _shelve, "take in": _take_in}
+JOBS: dict[str, Callable[[Job], Answers]] = {
+    "profile": _profile,
+    "shelve": _shelve,
+    "take in": _take_in,
+    "drawing": _drawing,
+}
 
 if __name__ == "__main__":
     sys.exit(main())

@@ -1,11 +1,14 @@
 """The rig as a file over HTTP: a report first, then all of it or nothing, and out again."""
 
+import io
+import zipfile
 from collections.abc import Iterator
 
 import httpx
 import pytest
 
 from tests.api.answers import given, problem
+from tests.paperwork.mvr_files import layer, mvr, unit
 from tests.servers import Server, serving
 
 __all__: list[str] = []
@@ -23,12 +26,25 @@ def _send(client: httpx.Client, data: bytes, check: bool = False) -> httpx.Respo
     return client.post("/api/rig/import", params=query, files={"file": ("rig.csv", data)})
 
 
+def test_a_drawing_that_is_taken_out_comes_back_as_nothing_new(server: Server) -> None:
+    lead = server.client()
+    out = server.client("house").get("/api/rig/export.mvr")
+    assert out.content[:2] == b"PK"
+    report = given(_send(lead, out.content, check=True))
+    assert {name: report[name] for name in ("added", "changed", "removed", "problems")} == {
+        "added": [],
+        "changed": [],
+        "removed": [],
+        "problems": [],
+    }
+
+
 def test_what_is_taken_out_comes_back_as_nothing_new(server: Server) -> None:
     lead = server.client()
     out = server.client("house").get("/api/rig/export.csv")
     assert out.headers["content-type"].startswith("text/csv")
     report = given(_send(lead, out.content, check=True))
-    assert report == {"added": [], "changed": [], "removed": [], "problems": []}
+    assert report == {"added": [], "changed": [], "removed": [], "problems": [], "left_out": []}
     assert given(_send(lead, out.content)) == report
 
 
@@ -73,3 +89,35 @@ def test_a_file_that_is_no_rig_is_refused(server: Server) -> None:
 
 def test_crew_bring_no_rig_in(server: Server) -> None:
     problem(_send(server.client("crew"), b"Channel\n1\n", check=True), 403)
+
+
+def test_a_drawing_goes_in_with_its_types_and_places_all_or_nothing(server: Server) -> None:
+    lead = server.client()
+    whole = lead.get("/api/rig/export.csv").content
+    spot = unit("Spot 1", "8.1", "8.101", FixtureID="501", Matrix="{1,0,0}{0,1,0}{0,0,1}{1500,0,6000}")
+    clash = unit("Spot 2", "8.2", "8.201", FixtureID="502")
+    before = given(lead.get("/api/fixtures"))
+    wrong = _send(lead, mvr(layer("Rig", spot, clash)))
+    assert "Fixture Spot 2 (502): " in problem(wrong, 422)
+    assert given(lead.get("/api/fixtures")) == before
+    assert given(lead.get("/api/profiles", params={"q": "heron spot"})) == []
+    report = given(_send(lead, mvr(layer("Rig", spot)), check=True))
+    assert (len(report["added"]), len(report["removed"])) == (1, len(before))
+    assert given(lead.get("/api/fixtures")) == before
+    (added,) = given(_send(lead, mvr(layer("Rig", spot))))["added"]
+    (fixture,) = given(lead.get("/api/fixtures"))
+    assert fixture == added
+    assert (fixture["channel"], fixture["universe"], fixture["address"]) == (501, 8, 1)
+    assert fixture["starts"] == [{"number": 2, "universe": 8, "address": 101}]
+    assert (fixture["placed"]["x_m"], fixture["placed"]["z_m"], fixture["placed"]["layer"]) == (1.5, 6, "Rig")
+    with zipfile.ZipFile(io.BytesIO(lead.get("/api/rig/export.mvr").content)) as archive:
+        assert archive.namelist()[0] == "GeneralSceneDescription.xml"
+        assert len(archive.namelist()) == 2
+    # The same unit, moved and under another channel, is known by the drawing's own name for it.
+    given(lead.patch(f"/api/fixtures/{fixture['id']}", json={"notes": "stiff", "purpose": "Door"}))
+    (changed,) = given(_send(lead, mvr(layer("Rig", spot.replace("501", "77").replace("8.1<", "9.1<")))))[
+        "changed"
+    ]
+    assert (changed["id"], changed["channel"], changed["universe"]) == (fixture["id"], 77, 9)
+    assert (changed["notes"], changed["purpose"]) == ("stiff", "Door")
+    given(_send(lead, whole))

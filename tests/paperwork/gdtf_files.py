@@ -7,7 +7,7 @@ from xml.sax.saxutils import quoteattr
 __all__ = ["MAIN", "channel", "fixture", "function", "gdtf", "mode", "ranged", "tag"]
 
 
-def tag(name: str, *inside: str, **attributes: object) -> str:
+def tag(name: str, /, *inside: str, **attributes: object) -> str:
     """An element: tag("Set", Name="Open") is <Set Name="Open"/>."""
     given = "".join(f" {key}={quoteattr(str(value))}" for key, value in attributes.items())
     return f"<{name}{given}>{''.join(inside)}</{name}>"
