@@ -7,7 +7,7 @@ import * as fixtureScreen from './screens/fixture.js';
 import * as listScreen from './screens/list.js';
 import { answers, command, set } from './state/asked.js';
 import { prefs, setShade, shadeNow } from './state/prefs.js';
-import { fixture, mine, nameOf, putInWords, rig } from './state/rig.js';
+import { fixture, mine, nameOf, putInWords, rig, waits } from './state/rig.js';
 import { wordsOf } from './state/words.js';
 import { number, said, words } from './words/words.js';
 
@@ -127,13 +127,19 @@ answers.addEventListener('refused', (event) => {
   const id = refused.fixture;
   if (refused.command?.do === 'set_many' && main.dataset.screen === 'several') return; // it knows who else was asked
   if (refused.ask === 'take' && id && rig.fixtures.has(id)) askToTake(id, refused.why);
-  else if (refused.ask === 'held' && refused.command?.do === 'set') askToHold(refused.why, refused.command);
+  else if (refused.ask === 'held' && /^set/.test(refused.command?.do ?? '')) askToHold(refused);
+  else if (refused.ask === 'dark') say(refused.why, [{ label: words.app.callDark, hold: words.app.callDarkWords, press: () => void command({ do: 'going_dark' }) }]);
   else say(refused.why);
 });
 
-/** @param {string} why @param {import('./net/contract.js').Command} refused */
-function askToHold(why, refused) {
-  say(why, [{ label: words.app.strobe, hold: words.app.strobeWords, press: () => void command({ ...refused, held: true }) }]);
+/** @param {import('./state/asked.js').Told} refused */
+function askToHold({ why, command: asked, fixture: id }) {
+  if (!asked) return;
+  const again = () => void command({ ...asked, held: true });
+  const many = /** @type {import('./state/asked.js').Many} */ (asked.do === 'set_many' ? asked.values : { [id ?? '']: asked.values });
+  const moving = Object.keys(many).filter((one) => waits(one, Object.keys(many[one] ?? {})));
+  if (moving.length) fixtureScreen.askToMove(moving, again, why);
+  else say(why, [{ label: words.app.strobe, hold: words.app.strobeWords, press: again }]);
 }
 
 document.addEventListener('fc-ask-take', (event) => {
@@ -162,9 +168,9 @@ answers.addEventListener('missed', (event) => {
 
 /** The rest of the page, fetched while there is a link and nothing to do: later there may be neither. */
 function fetchTheRest() {
-  const rest = [putInWords, SCREENS.several, () => import('./screens/pick.js'), SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
+  const rest = [() => styled('screens/care').then(() => import('./screens/care.js')), putInWords, SCREENS.several, () => import('./screens/pick.js'), SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
     () => import('./screens/pane-disc.js'), () => import('./screens/pane-steps.js'), () => import('./screens/pane-white.js'), () => import('./screens/pane-acts.js'),
-    () => import('./screens/pane-unit.js'), () => import('./state/signal.js')];
+    () => import('./screens/pane-unit.js'), () => styled('screens/pane-guard').then(() => import('./screens/pane-guard.js')), () => import('./state/signal.js')];
   for (const load of rest) Promise.resolve(load?.()).catch(() => null); // the link went away again: tried when it is wanted
 }
 rig.link.read((link) => link === 'live' && setTimeout(fetchTheRest, 300), forEver);

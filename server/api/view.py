@@ -1,5 +1,6 @@
 """The state as phones see it: plain JSON objects, one place for their shape."""
 
+import time
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, replace
 
@@ -7,6 +8,7 @@ from server.paperwork.profiles import profile_to_json
 from server.rig.patch import Fixture
 from server.rig.profile import Mode
 from server.rig.said import Said
+from server.stage.due import COUNTDOWN_S
 from server.stage.state import Person, State
 
 __all__ = [
@@ -65,23 +67,37 @@ def fixture_marks(state: State, fixture: str) -> dict[str, object]:
 
 
 def armed_view(state: State, fixture: str) -> dict[str, object] | None:
-    """By whom a guarded unit is armed, for what, and until when (wall-clock seconds of the laptop)."""
+    """By whom a guarded unit is armed, for what, until when (the laptop's wall clock), and what is left."""
     armed = state.armed.get(fixture)
-    return {"by": armed.person, "reason": armed.reason, "until": armed.until} if armed else None
+    if armed is None:
+        return None
+    left = {"until": armed.until, "left_s": _left_s(armed.until)}
+    return {"by": armed.person, "reason": armed.reason, **left}
+
+
+def _left_s(until: float) -> float:
+    """Seconds from now: what a phone can count down, whatever its own clock says."""
+    return round(max(0.0, until - time.time()), 2)
 
 
 def dark_view(state: State) -> dict[str, object] | None:
-    """The blackout that was announced: by whom, when, who said yes, and who said not yet."""
+    """The blackout that was announced: by whom, when, who said yes, and who said not yet.
+
+    left_s: seconds before which it does not come, whoever says yes.
+    """
     dark = state.dark
     if dark is None:
         return None
-    return {"by": dark.person, "at": dark.at, "agreed": list(dark.agreed), "refused": dark.refused}
+    said = {"agreed": list(dark.agreed), "refused": dark.refused}
+    return {"by": dark.person, "at": dark.at, "left_s": _left_s(dark.at + COUNTDOWN_S), **said}
 
 
 def lifted_view(state: State) -> dict[str, object] | None:
-    """The fixture that may flash faster than the rest, and until when (wall-clock seconds of the laptop)."""
+    """The fixture that may flash faster than the rest, until when (the laptop's wall clock), what is left."""
     lifted = state.lifted
-    return {"fixture": lifted.fixture, "until": lifted.until} if lifted else None
+    if lifted is None:
+        return None
+    return {"fixture": lifted.fixture, "until": lifted.until, "left_s": _left_s(lifted.until)}
 
 
 def fractions(state: State, fixture: str, mode: Mode, keys: Iterable[str] | None = None) -> dict[str, float]:

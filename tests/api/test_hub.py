@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import time
 from collections.abc import Coroutine
 from typing import Any
 
@@ -320,5 +321,26 @@ def test_a_phone_that_left_is_told_nothing_more() -> None:
         await _breathe()
         assert page.changes == []
         assert room.hub.phones == set()
+
+    _run(work())
+
+
+def test_what_is_left_of_a_time_is_told_as_it_is_at_that_moment(monkeypatch: pytest.MonkeyPatch) -> None:
+    clock = [1000.0]
+    monkeypatch.setattr(time, "time", lambda: clock[0])
+
+    async def work() -> None:
+        room = Room()
+        room.happen(
+            events.ArmedSet(LEAD.id, "hazer", "Test", 1000.0, 1060.0),
+            events.FlashLifted(LEAD.id, "mover", 1000.0, 1030.0),
+            events.DarkCalled(LEAD.id, 1000.0),
+        )
+        for now, armed_s, lifted_s, dark_s in ((1000.0, 60, 30, 5), (1010.5, 49.5, 19.5, 0), (2000, 0, 0, 0)):
+            clock[0] = now
+            told = json.loads(room.hub.hello(MO))
+            assert told["fixtures"]["hazer"]["armed"]["left_s"] == armed_s
+            assert told["lifted"]["left_s"] == lifted_s
+            assert told["dark"]["left_s"] == dark_s
 
     _run(work())

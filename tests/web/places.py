@@ -26,7 +26,10 @@ PLACES: list[tuple[Any, ...]] = [
     (21, "More", "Fault, hands"),
     (41, "Beam"),
     (43, "Colour"),
+    (38, "Beam", "Shutter"),
+    (75, "Guard"),
     (75, "More"),
+    (76, "Guard"),
 ]
 
 
@@ -42,6 +45,7 @@ GERMAN = {
     "Shutter": "Shutter",
     "Actions": "Befehle",
     "Fault, hands": "Fehler, Hand",
+    "Guard": "Gesichert",
 }
 
 

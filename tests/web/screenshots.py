@@ -19,6 +19,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from server.api.people import COOKIE
 from tests.servers import PINS, Server, serving
 from tests.web.conftest import FLAGS, NAME, PHONE
+from tests.web.moments import care_moments
 from tests.web.phones import to_screen, to_sheet
 from tests.web.places import in_shade, places
 
@@ -84,7 +85,7 @@ def main() -> int:
         sync_playwright() as playwright,
     ):
         browser = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
-        for sheet in [*_screens(browser, server), _moments(browser, server)]:
+        for sheet in [*_screens(browser, server), _care(browser, server), _moments(browser, server)]:
             print(sheet.write(folder))
         browser.close()
     return 0
@@ -116,6 +117,17 @@ def _screens(browser: Browser, server: Server) -> Iterator[Sheet]:
             page.wait_for_selector("dialog[open]")
             add("keypad", page)
         yield from sheets.values()
+
+
+def _care(browser: Browser, server: Server) -> Sheet:
+    """People aloft, dark, and what is armed: in all four shades."""
+    sheet = Sheet("care", 8, 0.5)
+    with _page(browser, server, "Pip", "lead") as page:
+        for name in care_moments(server, page, "Pip"):
+            for shade in SHADES:
+                in_shade(page, shade)
+                sheet.add(f"{name}, {shade}", page)
+    return sheet
 
 
 def _moments(browser: Browser, server: Server) -> Sheet:

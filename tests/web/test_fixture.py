@@ -176,8 +176,9 @@ def test_aim_moves_by_drag_and_by_nudge_down_to_one_raw_step(phone: PhoneOf) -> 
 
 def test_guarded_controls_are_locked_and_say_why(phone: PhoneOf) -> None:
     page = phone("Kit")
-    to_sheet(page, 75)
-    assert "makes haze" in page.locator(".caution:visible").inner_text()
+    to_sheet(page, 75, "More")
+    page.wait_for_selector(".track")
+    assert "makes haze" in page.locator(".caution:visible").first.inner_text()
     before = percent(page)
     Thumb(page).down(".track", 0.9).move(0, -100, 10).up()
     assert percent(page) == before

@@ -17,6 +17,8 @@ export class FcFader extends HTMLElement {
   #number = h('button', { type: 'button', className: 'number', onclick: () => this.#say('fc-type') });
   #fill = h('i', { className: 'fill' });
   #low = h('i', { className: 'lowest', hidden: true });
+  #beyond = ['top', 'bottom'].map((end) => h('i', { className: `beyond ${end}` }));
+  #limits = [0, 1];
   #bar = h('input', { type: 'range', min: '0', max: '1', step: 'any', oninput: () => this.#key() });
   #track = h('div', { className: 'track' }, this.#fill, this.#bar);
   #more = h('button', { type: 'button', className: 'nudge up', textContent: '+', onclick: () => this.#nudge(1) });
@@ -85,6 +87,13 @@ export class FcFader extends HTMLElement {
     this.#low.style.transform = `translateY(${((1 - (position ?? 0)) * 100).toFixed(2)}%)`;
   }
 
+  /** What lies outside of these is out of reach: hatched, and a thumb ends there. @param {[number, number]} limits 0..1 */
+  set limits(limits) {
+    this.#limits = limits;
+    if (!this.#beyond[0]?.parentElement) this.#track.append(...this.#beyond);
+    this.#beyond.forEach((node, at) => (node.style.height = `${((at ? limits[0] : 1 - limits[1]) * 100).toFixed(2)}%`));
+  }
+
   /** @param {number} position 0..1, also under a thumb */
   place(position) {
     this.#position = position;
@@ -100,7 +109,8 @@ export class FcFader extends HTMLElement {
   /** @param {number} position */
   #ask(position) {
     const [from, by] = [this.#position, position - this.#position];
-    this.place(Math.min(1, Math.max(0, position)));
+    const [low = 0, high = 1] = this.#limits;
+    this.place(Math.min(high, Math.max(low, position)));
     tickAt(from, this.#position, this.home);
     this.#say('fc-move', { position: this.#position, by });
   }

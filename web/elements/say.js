@@ -32,6 +32,16 @@ export function hush() {
   box.hidden = true;
 }
 
+/** A thumb that has held is still down: what lies under the box must not meet it when it goes. */
+function leave() {
+  const [was, end] = [since, new AbortController()];
+  const gone = () => {
+    end.abort();
+    setTimeout(() => was === since && hush(), BOUNCE_MS);
+  };
+  for (const name of ['pointerup', 'pointercancel', 'keyup']) addEventListener(name, gone, { capture: true, signal: end.signal });
+}
+
 /**
  * @param {string} sentence
  * @param {Answer[]} [answers] with answers it stays until one is pressed
@@ -47,7 +57,10 @@ export function say(sentence, answers = [], ms = 0) {
       press();
     };
     if (hold === undefined) return h('button', { type: 'button', className: main ? 'main' : '', onclick: go }, label);
-    return holdButton(label, hold, go);
+    return holdButton(label, hold, () => {
+      press();
+      leave();
+    });
   });
   box.hidden = false;
   since = performance.now();

@@ -9,7 +9,7 @@
  * what is sent. `cellNames` are for showing likewise.
  * @typedef {{reason: string, safe?: number}} Guard
  * @typedef {{name: string, called?: string, dmx: [number, number], physical?: [number, number] | null, slot?: number | null}} Range
- * @typedef {{kind: string, words: string, hold_s?: number, busy_s?: number | null}} Action
+ * @typedef {{kind: string, words: string, hold_s?: number, busy_s?: number | null, lockout_s?: number | null}} Action
  * @typedef {{attribute: string, name?: string, called?: string, dmx: [number, number], physical?: [number, number] | null,
  *   unit?: string, ranges?: Range[] | null, wheel?: string | null, emitter?: string | null,
  *   mode_master?: {control: string, dmx: [number, number]} | null, action?: Action | null, strobes?: boolean}} ControlFunction
@@ -23,7 +23,12 @@
  * @typedef {{channel: number, unit: string, position: string, purpose: string, profile: string, mode: string,
  *   universe: number | null, address: number | null, house: boolean, guarded: boolean, work_light: boolean, notes: string,
  *   values: Record<string, number>, holder: string | null, hands_on: string[], still: boolean,
- *   armed: {by: string, reason: string, until: number} | null, fault: string | null, level: number}} Fixture
+ *   armed: Armed | null, fault: string | null, level: number}} Fixture
+ * Times: `until` by the laptop's clock, `left_s` what was left of it when it was told, `ends` the moment by this phone's own
+ * `performance.now()`, put in as it arrives.
+ * @typedef {{by: string, reason: string, until: number, left_s: number, ends: number}} Armed
+ * @typedef {{by: string, at: number, left_s: number, ends: number, agreed: string[], refused: string | null}} Dark
+ * @typedef {{fixture: string, until: number, left_s: number, ends: number}} Lifted
  * @typedef {{name: string, fixtures: number}} Look
  * @typedef {{raw: number, by: string | null}} SlotHold
  * @typedef {Record<string, Record<string, SlotHold | null>>} Slots
@@ -32,8 +37,7 @@
  * @typedef {{you: Me, show: {name: string, venue: string}, people: Record<string, Person | null>,
  *   fixtures: Record<string, Partial<Fixture> | null>, profiles: Record<string, Profile>,
  *   looks: Record<string, Look | null>, baseline: string | null, master: number, blackout: boolean,
- *   dark: {by: string, at: number, agreed: string[], refused: string | null} | null,
- *   lifted: {fixture: string, until: number} | null,
+ *   dark: Dark | null, lifted: Lifted | null,
  *   order: string[], settings: Record<string, number>, slots: Slots, universes: number[],
  *   alerts: Record<string, Told>, laptop: Laptop}} State
  * Where the laptop is found: the page by address, the likeliest first, and by its name on the network.

@@ -4,9 +4,10 @@ import { h, mark, write } from '../elements/dom.js';
 import { holdButton } from '../elements/fc-hold.js';
 import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
-import { fixture, rig } from '../state/rig.js';
+import { aloftAt, fixture, namesOf, rig } from '../state/rig.js';
 import { late } from '../words/late.js';
-import { language, number } from '../words/words.js';
+import { language, number, words } from '../words/words.js';
+import { downButton } from './aloft.js';
 import { initialsOf } from './board-tags.js';
 import { askPerson, mayChange } from './people.js';
 
@@ -37,7 +38,7 @@ function makePeople(signal, open) {
     }
     const all = Object.entries(rig.people.value);
     const initials = initialsOf(all.map(([id, { name }]) => [id, name]));
-    const shown = all.filter(([id, person]) => person.here || holds.has(id));
+    const shown = all.filter(([id, person]) => person.here || holds.has(id) || person.aloft != null);
     shown.sort(([, one], [, two]) => Number(two.here) - Number(one.here) || one.name.localeCompare(two.name));
     for (const [id, { node }] of made) {
       if (shown.some(([one]) => one === id)) continue;
@@ -55,7 +56,20 @@ function makePeople(signal, open) {
     write(others, rest ? WORDS.others(rest) : '');
   };
   for (const cell of [rig.people, rig.holds, rig.list]) cell.read(draw, signal);
-  return h('section', { 'aria-labelledby': 'crew' }, h('h2', { id: 'crew' }, WORDS.people), list, others);
+  return h('section', { 'aria-labelledby': 'crew' }, h('h2', { id: 'crew' }, WORDS.people), list, others, makeCall(signal));
+}
+
+/** Dark is called where one sees who is aloft. @param {AbortSignal} signal */
+function makeCall(signal) {
+  const node = holdButton(words.app.callDark, '', () => void command({ do: 'going_dark' }));
+  const draw = () => {
+    const up = aloftAt();
+    node.hidden = rig.you.value.role !== 'lead' || rig.blackout.value;
+    node.disabled = rig.dark.value?.refused === null;
+    node.setAttribute('words', late.care.aloftDark(up.length ? words.marks.aloft(namesOf(up), up.length) : late.care.nobodyUp));
+  };
+  for (const cell of [rig.people, rig.you, rig.blackout, rig.dark]) cell.read(draw, signal);
+  return node;
 }
 
 /** @param {(id: string) => void} open */
@@ -67,7 +81,9 @@ function makePerson(open) {
   let who = '';
   const letGo = holdButton('', '', () => void command({ do: 'let_go', fixture: '*', of: who }));
   const more = h('button', { type: 'button', className: 'more', onclick: () => askPerson(who) }, WORDS.more);
-  const node = h('li', null, initials, h('div', null, h('p', null, name, ' ', role), where, h('p', null, here, signal), holds, letGo, more));
+  const aloft = h('b', { className: 'aloft-mark' });
+  const down = downButton(() => who);
+  const node = h('li', null, initials, h('div', null, h('p', null, name, ' ', role), aloft, where, h('p', null, here, signal), holds, down.node, letGo, more));
   return {
     node,
     /** @param {string} id @param {import('../net/contract.js').Person} person @param {string} letters @param {string[]} held */
@@ -75,6 +91,9 @@ function makePerson(open) {
       const me = id === rig.you.value.id;
       mark(node, 'data-drive', me ? 'hand' : held.length ? 'other' : 'home');
       mark(node, 'data-away', !person.here);
+      aloft.hidden = person.aloft == null;
+      write(aloft, person.aloft == null ? '' : late.care.at(person.aloft));
+      down.draw(person, me);
       write(initials, letters);
       write(name, me ? WORDS.you(person.name) : person.name);
       write(role, late.rig.roles[person.role] ?? person.role);

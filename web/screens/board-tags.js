@@ -4,10 +4,11 @@
  * a change touches the tag it names.
  */
 import { h, mark, write } from '../elements/dom.js';
-import { fixture, fixtureOfChannel, rig } from '../state/rig.js';
+import { aloftAt, fixture, fixtureOfChannel, namesOf, rig } from '../state/rig.js';
 import { tintOf } from '../state/tint.js';
 import { percent } from '../state/values.js';
 import { late } from '../words/late.js';
+import { words as said } from '../words/words.js';
 
 const WORDS = late.tags;
 
@@ -25,6 +26,7 @@ export class Tags {
   /** @type {Piece[]} */ #pieces = [];
   /** @type {Map<Element, Piece>} */ #of = new Map();
   /** @type {Map<string, Tag>} */ #made = new Map();
+  /** @type {Map<string, HTMLElement>} who is aloft, by position */ #aloft = new Map();
   /** @type {Map<string, string>} initials by person */ #initials = new Map();
   #near = new IntersectionObserver((seen) => this.#seen(seen), { root: this.node, rootMargin: NEAR });
   #here = '';
@@ -50,6 +52,7 @@ export class Tags {
     signal.addEventListener('abort', () => this.#clear());
     rig.list.read(() => this.#hang(), signal);
     rig.people.read(() => this.#name(), signal);
+    rig.people.read(() => this.#climb(), signal);
   }
 
   /** Which fixture's sheet is open beside the lines; "" for none. @param {string} id */
@@ -86,6 +89,7 @@ export class Tags {
     this.#pieces = [];
     this.#of.clear();
     this.#made.clear();
+    this.#aloft.clear();
     this.node.replaceChildren();
   }
 
@@ -99,6 +103,7 @@ export class Tags {
       positions.set(position, [...(positions.get(position) ?? []), id]);
     }
     this.node.append(...[...positions].map(([position, ids], index) => this.#line(position, ids, index)));
+    this.#climb();
     this.node.scrollTop = at;
     if (!rig.fixtures.has(this.#here)) this.#here = rig.list.value[0] ?? '';
     const [first] = this.#pieces;
@@ -117,7 +122,17 @@ export class Tags {
       this.#near.observe(piece.list);
       lists.push(piece.list);
     }
-    return h('section', { className: 'position' }, h('h2', { id: name }, position || WORDS.nowhere), ...lists);
+    const aloft = h('b', { className: 'aloft-mark', hidden: true });
+    this.#aloft.set(position, aloft);
+    return h('section', { className: 'position' }, h('h2', { id: name }, position || WORDS.nowhere, ' ', aloft), ...lists);
+  }
+
+  #climb() {
+    for (const [position, node] of this.#aloft) {
+      const up = aloftAt(position);
+      write(node, up.length ? said.marks.aloft(namesOf(up), up.length) : '');
+      node.hidden = !up.length;
+    }
   }
 
   /** @param {IntersectionObserverEntry[]} seen */
@@ -199,8 +214,9 @@ export class Tags {
       const slips = /** @type {const} */ ([
         [fault, it.fault ? WORDS.fault(shortened(it.fault)) : ''],
         [hands, it.hands_on.length ? WORDS.hands(it.hands_on.map((who) => (who === me ? WORDS.you : (rig.people.value[who]?.name ?? '?'))).join(', ')) : ''],
-        [plain, it.work_light ? WORDS.work : it.guarded ? WORDS.guarded : it.address ? '' : WORDS.unpatched],
+        [plain, it.work_light ? WORDS.work : it.armed ? said.marks.armed : it.guarded ? WORDS.guarded : it.address ? '' : WORDS.unpatched],
       ]);
+      mark(plain, 'data-armed', !!it.armed);
       for (const [slip, words] of slips) {
         write(slip, words);
         slip.hidden = !words;

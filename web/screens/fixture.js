@@ -1,12 +1,12 @@
 // @ts-check
 /** The sheet of one fixture: its tag, what a hand does with it, and a pane for each of its controls. */
-import { h, mark, once, write } from '../elements/dom.js';
+import { h, mark, once, styled, write } from '../elements/dom.js';
 import { say } from '../elements/say.js';
 import { command, isAsked, set, shown } from '../state/asked.js';
 import { choose, prefs, star } from '../state/prefs.js';
-import { fixture, handsOf, modeOf, nameOf, rig } from '../state/rig.js';
-import { cellsOf, sheetOf } from '../state/sheet.js';
-import { fractionOf, percent } from '../state/values.js';
+import { aloftAt, fixture, handsOf, modeOf, moves as movesKey, nameOf, namesOf, rig, waits } from '../state/rig.js';
+import { cellsOf, runsOf, sheetOf } from '../state/sheet.js';
+import { clock, fractionOf, percent, secondsTo } from '../state/values.js';
 import { guardWords, marksOf } from '../state/words.js';
 import { words } from '../words/words.js';
 import { remember } from './list.js';
@@ -33,6 +33,8 @@ import { fadersPane } from './pane-faders.js';
  * @property {(keys: string[], label: string, values: Record<string, number>, held?: boolean) => void} change grab and put in one
  * @property {(keys: string[], label: string) => void} home where they rest, with an undo where the thumb is
  * @property {(label: string, back: () => void) => void} undo what the Undo button does next
+ * @property {boolean} single one fixture, not several
+ * @property {string | null} locked why nothing of it may be driven from here
  */
 
 const WORDS = words.fixture;
@@ -62,49 +64,55 @@ export function show({ main, shelf, args, signal, turn }) {
   const mode = modeOf(it) ?? { name: it.mode, controls: [] };
   const profile = rig.profiles.get(it.profile);
   const guard = profile?.guarded?.reason ?? (it.guarded ? 'other' : null);
-  const moves = mode.controls.some((control) => /^(Pan|Tilt)/.test(control.attribute));
+  const notMine = it.work_light && rig.you.value.role !== 'lead';
+  const locked = guard ?? (notMine ? 'work' : null);
+  const moves = mode.controls.some(({ key }) => movesKey(key));
   const undo = makeUndo(id);
   const reach = makeReach(id, cell, mode, undo, signal);
 
   const unpatched = it.address ? null : h('p', { className: 'caution' }, WORDS.unpatched);
   let scope = /** @type {string | null} */ (null);
-  const tag = makeTag(id, cell, signal);
+  // What runs only while it is armed has a page of its own; for a unit that is guarded altogether it comes first.
+  const runs = runsOf(mode, guard !== null);
+  let armed = guard !== null && runs.length > 0;
+  const tag = makeTag(id, cell, moves, signal);
   const cells = h('div', { className: 'choice cells', role: 'group', 'aria-label': WORDS.cells });
   const picker = h('div', { className: 'choice picker', role: 'group', 'aria-label': WORDS.controls });
   const place = h('div', { className: 'pane' });
   const caution = h('p', { className: 'caution' }, WORDS.moves);
-  const guarded = guard ? h('p', { className: 'caution' }, guardWords(guard)) : null;
+  const guarded = locked && h('p', { className: 'caution' }, guard ? guardWords(guard) : WORDS.leadOnly);
   let paneEnd = new AbortController();
   signal.addEventListener('abort', () => paneEnd.abort());
 
   const draw = async () => {
-    const sheet = sheetOf(mode, scope, guard);
+    const sheet = sheetOf(mode, scope, locked);
     const now = sheet.has(group) ? group : ([...sheet.keys()][0] ?? 'Level');
-    const panes = sheet.get(now) ?? [];
+    const panes = armed ? [] : (sheet.get(now) ?? []);
     const pane = panes[Math.min(paneAt, panes.length - 1)];
-    drawShelf([...sheet.keys()], now);
+    drawShelf([...sheet.keys()], armed ? null : now);
     picker.replaceChildren(...panes.map((one, at) => h('button', { type: 'button', 'aria-pressed': String(one === pane), onclick: () => ((paneAt = at), void draw()) }, one.title)));
     picker.hidden = panes.length < 2;
-    caution.hidden = now !== 'Aim' || !moves;
+    caution.hidden = armed || now !== 'Aim' || !moves;
     paneEnd.abort();
     const end = (paneEnd = new AbortController());
-    if (!pane) return place.replaceChildren(h('p', { className: 'empty' }, WORDS.nothing));
-    const made = await makePane(pane, { ...reach, signal: end.signal });
+    if (!pane && !armed) return place.replaceChildren(h('p', { className: 'empty' }, WORDS.nothing));
+    const made = await makePane(pane ?? { kind: 'guard', runs, guard }, { ...reach, locked, signal: end.signal });
     if (end.signal.aborted) return;
     place.replaceChildren(made.node);
-    place.dataset.kind = pane.kind;
+    place.dataset.kind = pane?.kind ?? 'guard';
     cell.read(made.update, end.signal);
     rig.you.read(made.update, end.signal);
     prefs.numbers.read(made.update, end.signal);
   };
-  const drawShelf = (/** @type {Group[]} */ names, /** @type {Group} */ now) => {
-    const turn = (/** @type {Group} */ name) => {
-      group = name;
+  const drawShelf = (/** @type {Group[]} */ names, /** @type {Group | null} */ now) => {
+    const turn = (/** @type {Group | null} */ name) => {
+      armed = !name;
+      if (name) group = name;
       paneAt = 0;
       void draw();
     };
-    const pages = names.map((name) => h('button', { type: 'button', 'aria-current': name === now ? 'page' : null, onclick: () => turn(name) }, words.groups[name]));
-    shelf.replaceChildren(h('a', { href: '#fixtures', className: 'back' }, WORDS.list), ...pages);
+    const page = (/** @type {Group | null} */ name) => h('button', { type: 'button', 'aria-current': name === now ? 'page' : null, onclick: () => turn(name) }, name ? words.groups[name] : WORDS.guard);
+    shelf.replaceChildren(h('a', { href: '#fixtures', className: 'back' }, WORDS.list), ...(runs.length ? [page(null)] : []), ...names.map(page));
   };
   const names = cellsOf(mode);
   const drawCells = () => {
@@ -115,19 +123,22 @@ export function show({ main, shelf, args, signal, turn }) {
   drawCells();
   cells.hidden = names.length < 2;
   mark(cells, 'data-many', names.length > 13);
-  main.append(tag, ...(guarded ? [guarded] : []), ...(unpatched ? [unpatched] : []), h('div', { className: 'sheet' }, caution, cells, picker, place, withLightSwitch(signal)), makeHandRow(id, moves, guard !== null, undo, cell, turnTo, signal));
+  main.append(tag, ...(guarded ? [guarded] : []), ...(unpatched ? [unpatched] : []), h('div', { className: 'sheet' }, caution, cells, picker, place, withLightSwitch(signal)), makeHandRow(id, moves, locked !== null, undo, cell, turnTo, signal));
   void draw();
 }
 
 /** Draws the screen anew, as when the rig has changed under it. */
 export const drawAgain = () => void dispatchEvent(new HashChangeEvent('hashchange'));
 
+/** @typedef {{kind: 'guard', runs: import('../net/contract.js').Control[], guard: string | null}} Guard  what runs only while armed */
+
 /**
  * Columns are here from the start; the rest comes when it is first wanted, or when the phone has nothing to do.
- * @param {import('../state/sheet.js').Pane} pane
+ * @param {import('../state/sheet.js').Pane | Guard} pane
  * @param {Reach} reach
  */
 async function makePane(pane, reach) {
+  if (pane.kind === 'guard') return styled('screens/pane-guard').then(() => import('./pane-guard.js')).then(({ guardPane }) => guardPane(pane, reach));
   if (pane.kind === 'aim') return (await import('./pane-aim.js')).aimPane(pane, reach);
   if (pane.kind === 'disc') return (await import('./pane-disc.js')).discPane(pane, reach);
   if (pane.kind === 'white') return (await import('./pane-white.js')).whitePane(pane, reach);
@@ -137,8 +148,8 @@ async function makePane(pane, reach) {
   return fadersPane(pane, reach);
 }
 
-/** @param {string} id @param {FixtureCell} cell @param {AbortSignal} signal */
-function makeTag(id, cell, signal) {
+/** @param {string} id @param {FixtureCell} cell @param {boolean} moves @param {AbortSignal} signal */
+function makeTag(id, cell, moves, signal) {
   const channel = h('b', { className: 'channel' });
   const purpose = h('span', { className: 'purpose' });
   const place = h('span', { className: 'place' });
@@ -149,12 +160,15 @@ function makeTag(id, cell, signal) {
   const leaving = h('span', { className: 'leaving-words' }, zero, some);
   const fault = h('b', { className: 'fault-mark' });
   const hands = h('b', { className: 'hands-mark' });
-  const marks = h('p', { className: 'marks' }, fault, hands);
+  const aloft = h('b', { className: 'aloft-mark' });
+  const armed = h('b', { className: 'armed-mark' });
+  const marks = h('p', { className: 'marks' }, fault, hands, armed, aloft);
   // The hole of the tag, where it hangs: a star is punched into it.
   const punch = h('button', { type: 'button', className: 'punch', onclick: () => star([id], !prefs.stars.value.includes(id)) }, h('i', { className: 'eyelet' }));
   prefs.stars.read((stars) => mark(punch, 'aria-pressed', String(stars.includes(id))), signal);
   const title = h('h1', null, channel, h('span', { className: 'about' }, purpose, place));
   const tag = h('section', { className: 'tag', 'aria-label': WORDS.label }, punch, title, h('span', { className: 'now' }, level, leaving), who, marks);
+  let timer = 0;
   const draw = () => {
     const it = cell.value;
     const mine = it.holder === rig.you.value.id;
@@ -168,17 +182,33 @@ function makeTag(id, cell, signal) {
     some.hidden = it.level <= 0;
     write(place, WORDS.place(it.position, it.unit) + (it.work_light ? ` · ${WORDS.workLight}` : ''));
     const { fault: wrong, hands: on } = marksOf(it, handsOf(it));
-    for (const [node, sentence] of /** @type {const} */ ([[fault, wrong], [hands, on]])) {
+    const up = aloftAt(it.position);
+    const here = up.length ? WORDS.here(words.marks.aloft(namesOf(up), up.length), moves, it.still) : '';
+    const runs = it.armed ? WORDS.armed(namesOf([it.armed.by]), clock(secondsTo(it.armed.ends))) : '';
+    for (const [node, sentence] of /** @type {const} */ ([[fault, wrong], [hands, on], [aloft, here], [armed, runs]])) {
       write(node, sentence);
       node.hidden = !sentence;
     }
-    marks.hidden = !wrong && !on;
+    marks.hidden = !(wrong || on || here || runs);
+    clearTimeout(timer);
+    if (it.armed && !signal.aborted) timer = window.setTimeout(draw, 250);
     mark(tag, 'data-drive', mine ? 'hand' : it.holder ? 'other' : it.level > 0 ? 'look' : 'home');
   };
   cell.read(draw, signal);
   rig.people.read(draw, signal);
   return tag;
 }
+
+/**
+ * Motion beside somebody aloft: in words, and only by a held button.
+ * @param {string[]} ids what moves @param {() => void} go @param {string} [why] the sentence, where the server has said one
+ */
+export function askToMove(ids, go, why) {
+  const who = namesOf([...new Set(ids.flatMap((id) => aloftAt(fixture(id).position)))]);
+  const which = ids.slice(0, MOST_NAMED).map((id) => fixture(id).channel).join(', ') + (ids.length > MOST_NAMED ? ' \u2026' : '');
+  say(why ?? words.app.willMove(which, who), [{ label: words.app.letMove, hold: words.app.letMoveWords(which), press: go }]);
+}
+const MOST_NAMED = 8;
 
 const UNDO_MS = 5000;
 
@@ -229,9 +259,13 @@ export function makeUndo(id) {
  * @returns {Reach}
  */
 function makeReach(id, cell, mode, undo, signal) {
+  /** Asked beside somebody aloft: sent when it was held. @type {Record<string, number>} */
+  let wanted = {};
   const reach = {
     id, cell, mode, signal,
     undo: undo.add,
+    locked: null,
+    single: true,
     profile: rig.profiles.get(cell.value.profile),
     value: (/** @type {string} */ key) => shown(id, key),
     isAsked: (/** @type {string[]} */ keys) => keys.some((key) => isAsked(id, key)),
@@ -249,17 +283,25 @@ function makeReach(id, cell, mode, undo, signal) {
         return false;
       }
       undo.remember(keys, label);
+      wanted = {};
       return true;
     },
-    put: (/** @type {Record<string, number>} */ values, how = {}) => set(id, values, how),
+    put(/** @type {Record<string, number>} */ values, /** @type {{held?: boolean, now?: boolean}} */ how = {}) {
+      if (how.held || !waits(id, Object.keys(values))) return set(id, values, how);
+      if (!how.now) return void Object.assign(wanted, values);
+      const going = Object.keys(wanted).length ? wanted : values;
+      wanted = {};
+      askToMove([id], () => set(id, going, { held: true, now: true }));
+    },
     change(/** @type {string[]} */ keys, /** @type {string} */ label, /** @type {Record<string, number>} */ values, held = false) {
-      if (reach.grab(keys, label)) set(id, values, { held, now: true });
+      if (reach.grab(keys, label)) reach.put(values, { held, now: true });
     },
     home(/** @type {string[]} */ keys, /** @type {string} */ label) {
       if (!reach.grab(keys, label)) return;
       const homes = mode.controls.filter(({ key }) => keys.includes(key)).map((one) => [one.key, fractionOf(one, one.home)]);
-      set(id, Object.fromEntries(homes), { now: true });
-      sayHome(label, undo.button);
+      const asks = waits(id, keys);
+      reach.put(Object.fromEntries(homes), { now: true });
+      if (!asks) sayHome(label, undo.button);
     },
   };
   return reach;
@@ -268,13 +310,13 @@ function makeReach(id, cell, mode, undo, signal) {
 /**
  * @param {string} id
  * @param {boolean} moves
- * @param {boolean} guarded
+ * @param {boolean} locked
  * @param {{button: HTMLButtonElement, forget: () => void}} undo
  * @param {FixtureCell} cell
  * @param {(id: string) => void} turnTo
  * @param {AbortSignal} signal
  */
-function makeHandRow(id, moves, guarded, undo, cell, turnTo, signal) {
+function makeHandRow(id, moves, locked, undo, cell, turnTo, signal) {
   const [before, after] = neighbours(id);
   const turn = (/** @type {string | undefined} */ to) => {
     if (!to || performance.now() - lastTurn < BOUNCE_MS) return;
@@ -297,8 +339,8 @@ function makeHandRow(id, moves, guarded, undo, cell, turnTo, signal) {
     const answer = await command(moves ? { do: 'light_up', fixture: id, as_it_hangs: true } : { do: 'light_up', fixture: id });
     if (answer.is === 'ok') undo.forget();
   };
-  const light = h('button', { type: 'button', className: 'main', disabled: guarded, onclick: once(() => void lightUp()) }, h('b', null, WORDS.lightUp), moves ? h('small', null, WORDS.asItHangs) : null);
-  const hand = h('button', { type: 'button', className: 'hand' });
+  const light = h('button', { type: 'button', className: 'main', disabled: locked, onclick: once(() => void lightUp()) }, h('b', null, WORDS.lightUp), moves ? h('small', null, WORDS.asItHangs) : null);
+  const hand = h('button', { type: 'button', className: 'hand', disabled: locked });
   const press = once(() => {
     if (cell.value.holder === rig.you.value.id) void command({ do: 'let_go', fixture: id }).then(() => undo.forget());
     else void command({ do: 'take', fixture: id });

@@ -3,12 +3,12 @@
 import { h, write } from '../elements/dom.js';
 import { say } from '../elements/say.js';
 import { answers, command, isAsked, setMany, shown } from '../state/asked.js';
-import { fixture, modeOf, nameOf, rig } from '../state/rig.js';
+import { fixture, modeOf, nameOf, rig, waits } from '../state/rig.js';
 import { sheetOf } from '../state/sheet.js';
 import { inCommon, membersOf, movedBy, placeAt, placeOf, reach as reachable, spans, valuesAt } from '../state/together.js';
 import { fractionOf } from '../state/values.js';
 import { late } from '../words/late.js';
-import { makeUndo, sayHome } from './fixture.js';
+import { askToMove, makeUndo, sayHome } from './fixture.js';
 
 const WORDS = late.handful;
 
@@ -93,8 +93,17 @@ export function makeHand(ids, leftOut, drawLeft, isRelative, signal) {
     if (no[0]) say(WORDS.notTaken(spans(no.map(({ id }) => id)), no[0].why));
   };
 
+  /** Asked beside somebody aloft: sent when it was held. @type {Many} */
+  let wanted = {};
   /** @param {Many} values @param {{held?: boolean, now?: boolean}} [how] */
   const send = (values, how = {}) => {
+    const waiting = how.held ? [] : Object.keys(values).filter((id) => waits(id, Object.keys(values[id] ?? {})));
+    if (waiting.length && !how.now) return void Object.assign(wanted, values);
+    if (waiting.length) {
+      const going = Object.keys(wanted).length ? wanted : values;
+      wanted = {};
+      return askToMove(waiting, () => send(going, { held: true, now: true }));
+    }
     const list = Object.keys(values);
     for (let at = 0; at < list.length; at += CHUNK) {
       const some = list.slice(at, at + CHUNK);
@@ -126,6 +135,7 @@ export function makeHand(ids, leftOut, drawLeft, isRelative, signal) {
   const grab = (/** @type {string[]} */ keys, /** @type {string} */ label) => {
     if (!free()) return false;
     starts.clear();
+    wanted = {};
     /** @type {Many} */
     const before = {};
     for (const name of namesOf(keys)) {
@@ -180,6 +190,8 @@ export function makeHand(ids, leftOut, drawLeft, isRelative, signal) {
   const refused = ({ command: old, fixture: id, ask, why }) => {
     if (old?.do !== 'set_many') return;
     const values = { .../** @type {Many} */ (old.values) };
+    const waiting = Object.keys(values).filter((one) => waits(one, Object.keys(values[one] ?? {})));
+    if (ask === 'held' && waiting.length) return askToMove(waiting, () => send(values, { held: true, now: true }), why);
     if (ask === 'held') return say(why, [{ label: WORDS.strobe, hold: WORDS.strobeWords, press: () => send(values, { held: true, now: true }) }]);
     if (ask === 'take' && !free()) return;
     if (!id || !(id in values)) return say(why);
@@ -218,13 +230,16 @@ export function makeHand(ids, leftOut, drawLeft, isRelative, signal) {
       value: valueOf,
       isAsked: (keys) => namesOf(keys).some((name) => shownFor(name)[1]?.keys.some((key) => isAsked(shownFor(name)[0], key))),
       drive, grab, put,
+      locked: null,
+      single: false,
       change(keys, label, values, held = false) {
         if (grab(keys, label)) putAlike(values, { held, now: true });
       },
       home(keys, label) {
         if (!grab(keys, label)) return;
+        const asks = members().some(({ id }) => waits(id, keys));
         go(new Map(namesOf(keys).map((name) => [name, homes(name)])), { now: true });
-        sayHome(label, undo.button);
+        if (!asks) sayHome(label, undo.button);
       },
       undo: undo.add,
     },

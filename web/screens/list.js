@@ -4,7 +4,7 @@ import { h, mark, styled, write } from '../elements/dom.js';
 import { Windowed } from '../elements/windowed.js';
 import { Cell } from '../state/cell.js';
 import { choose, prefs, visited } from '../state/prefs.js';
-import { fixture, fixtureOfChannel, handsOf, nameOf, rig } from '../state/rig.js';
+import { aloftAt, fixture, fixtureOfChannel, handsOf, nameOf, namesOf, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
 import { marksOf } from '../state/words.js';
 import { words } from '../words/words.js';
@@ -160,7 +160,14 @@ function makeLine(item, signal) {
   const can = item.ids.filter((id) => !fixture(id).guarded); // what is guarded is only ever picked by itself
   const all = h('button', { type: 'button', onclick: () => toggle(can) });
   picks.read((now) => write(all, (now && can.every((id) => now.has(id)) ? WORDS.putBackAll : WORDS.pickAll)(can.length)), signal);
-  return h('div', { className: 'head', role: 'listitem' }, h('h2', null, item.head), picks.value && can.length > 0 && all);
+  const aloft = h('b', { className: 'aloft-mark' });
+  const { position } = fixture(item.ids[0] ?? '');
+  rig.people.read(() => {
+    const up = item.top || prefs.sort.value === 'channel' ? [] : aloftAt(position);
+    write(aloft, up.length ? words.marks.aloft(namesOf(up), up.length) : '');
+    aloft.hidden = !up.length;
+  }, signal);
+  return h('div', { className: 'head', role: 'listitem' }, h('h2', null, item.head), aloft, picks.value && can.length > 0 && all);
 }
 
 /** @param {Item} item @param {AbortSignal} signal */
@@ -201,7 +208,8 @@ function makeRow({ ids: [id = ''], top }, signal) {
     write(fault, marks.fault);
     write(hands, marks.hands);
     const mine = it.holder === rig.you.value.id;
-    write(who, it.holder ? (mine ? WORDS.you : nameOf(it.holder)) : it.guarded ? WORDS.guarded : '');
+    write(who, it.armed ? words.marks.armed : it.holder ? (mine ? WORDS.you : nameOf(it.holder)) : it.guarded ? WORDS.guarded : '');
+    mark(row, 'data-armed', !!it.armed);
     write(level, percent(it.level));
     mark(level, 'data-zero', it.level <= 0);
     fill.style.transform = `translateY(${((1 - it.level) * 100).toFixed(1)}%)`;

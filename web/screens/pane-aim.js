@@ -3,7 +3,9 @@
 import { h, write } from '../elements/dom.js';
 import { FcAim, turned } from '../elements/fc-aim.js';
 import { holdButton } from '../elements/fc-hold.js';
+import { command } from '../state/asked.js';
 import { keep, kept } from '../state/prefs.js';
+import { aloftAt, namesOf, rig } from '../state/rig.js';
 import { fractionOf, maxOf, rawOf, valueText, within } from '../state/values.js';
 import { late } from '../words/late.js';
 import { words } from '../words/words.js';
@@ -49,7 +51,7 @@ export function aimPane({ pan, tilt }, reach) {
     const node = h('button', { type: 'button', disabled: pan.locked !== null, onclick: press }, sign);
     return { node, name: () => node.setAttribute('aria-label', `${(y === 0) === pad.turn.swap ? late.aim.tilt : late.aim.pan} ${way}`) };
   };
-  const centre = holdButton(WORDS.centre, WORDS.centreMoves, () => reach.change(keys, WORDS.what, { ...rounded(pan, 0.5), ...rounded(tilt, 0.5) }));
+  const centre = holdButton(WORDS.centre, WORDS.centreMoves, () => reach.change(keys, WORDS.what, { ...rounded(pan, 0.5), ...rounded(tilt, 0.5) }, true));
   centre.disabled = pan.locked !== null;
   const four = [arrow('\u2190', WORDS.left, -1, 0), arrow('\u2192', WORDS.right, 1, 0), arrow('\u2191', WORDS.up, 0, 1), arrow('\u2193', WORDS.down, 0, -1)];
   const arrows = h('div', { className: 'arrows' }, ...four.map(({ node }) => node));
@@ -86,7 +88,20 @@ export function aimPane({ pan, tilt }, reach) {
   const place = (/** @type {Grip} */ grip) => within((fractionOf(grip.control, grip.control.home) - grip.low) / (grip.high - grip.low || 1));
   drawTurn();
   const numbers = h('div', { className: 'numbers' }, panNumber, tiltNumber, thumb);
-  return { node: h('div', { className: 'stack aim' }, numbers, pad, h('div', { className: 'under' }, arrows, centre), finenessRow(update)), update };
+  return { node: h('div', { className: 'stack aim' }, numbers, pad, h('div', { className: 'under' }, arrows, centre), finenessRow(update), reach.single && lightWithMotion(reach, centre)), update };
+}
+
+/** Beside somebody aloft a light comes up as it hangs, and centred as well only when this is held. @param {Reach} reach @param {HTMLElement} centre */
+function lightWithMotion({ id, cell, locked, signal }, centre) {
+  const node = holdButton(WORDS.light, '', () => void command({ do: 'light_up', fixture: id, held: true }));
+  rig.people.read(() => {
+    const up = aloftAt(cell.value.position);
+    const aloft = words.marks.aloft(namesOf(up), up.length);
+    node.hidden = !up.length || locked !== null;
+    node.setAttribute('words', WORDS.lightMoves(aloft));
+    centre.setAttribute('words', up.length ? WORDS.centreNear(aloft) : WORDS.centreMoves);
+  }, signal);
+  return node;
 }
 
 /** @param {string} id @returns {import('../elements/fc-aim.js').Turn} as this phone keeps it */

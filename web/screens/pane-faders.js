@@ -39,7 +39,7 @@ export function finenessRow(changed) {
  * A column for a grip, or for a part of it.
  * @param {Grip} grip
  * @param {Reach} reach
- * @param {{span?: () => [number, number], held?: boolean}} [part] fractions between which it works
+ * @param {{span?: () => [number, number], held?: boolean, limits?: () => [number, number]}} [part] fractions between which it works, and those within reach of a thumb
  * @returns {{node: FcFader, update: () => void}}
  */
 export function column(grip, reach, part = {}) {
@@ -65,6 +65,7 @@ export function column(grip, reach, part = {}) {
     node.step = Math.max(fine().step, 1 / maxOf(grip.control) / (high - low || 1));
     const raw = rawOf(grip.control, fraction);
     const fn = grip.control.functions.find((one) => one.dmx[0] <= raw && raw <= one.dmx[1] && isOpen(one, reach.mode, reach.value)) ?? grip.fn;
+    if (part.limits) node.limits = /** @type {[number, number]} */ (part.limits().map((at) => within((at - low) / (high - low || 1))));
     node.show(within((fraction - low) / (high - low || 1)), valueText(grip.control, fn, fraction), reach.drive(grip), reach.isAsked(grip.keys));
     if (reach.drive(grip) === 'other') node.drop();
   };

@@ -3,10 +3,12 @@
 import { h, mark } from '../elements/dom.js';
 import { FcHold, holdButton } from '../elements/fc-hold.js';
 import { cssOf } from '../state/colour.js';
+import { isKnown, isLifted, slowEnough } from '../state/flashing.js';
 import { stepAt, stepsOf } from '../state/sheet.js';
 import { fractionOf, hasUnit, isOpen, rawOf, valueText } from '../state/values.js';
 import { late } from '../words/late.js';
 import { words } from '../words/words.js';
+import { liftSection } from './lift.js';
 import { column, same, valueOf } from './pane-faders.js';
 
 /** @typedef {import('./fixture.js').Reach} Reach */
@@ -17,7 +19,15 @@ import { column, same, valueOf } from './pane-faders.js';
 export function stepsPane({ grip, beside }, reach) {
   const steps = stepsOf(grip.control);
   const wheel = (/** @type {Step} */ step) => step.fn.wheel ? /** @type {any} */ (reach.profile?.wheels?.[step.fn.wheel]?.[(step.slot ?? 0) - 1])?.xyY : null;
-  const press = (/** @type {Step} */ step) => reach.change(grip.keys, grip.label, same(grip.keys, fractionOf(grip.control, step.raw)), step.strobe);
+  /** By step, and whether it is lifted: a wide control has many values to look at. @type {Map<string, ReturnType<typeof slowEnough>>} */
+  const known = new Map();
+  const slow = (/** @type {Step} */ step) => {
+    const lifted = reach.single && isLifted(reach.id);
+    const name = `${steps.indexOf(step)} ${lifted}`;
+    if (!known.has(name)) known.set(name, slowEnough(step, lifted));
+    return known.get(name) ?? null;
+  };
+  const press = (/** @type {Step} */ step) => reach.change(grip.keys, grip.label, same(grip.keys, fractionOf(grip.control, (step.strobe ? slow(step)?.start : null) ?? step.raw)), step.strobe);
   const chips = steps.map((step) => {
     const ends = step.varies && hasUnit(step.fn) ? step.dmx.map((raw) => valueText(grip.control, step.fn, fractionOf(grip.control, raw)).short).join(words.faders.fromTo('', '')) : '';
     if (step.strobe) {
@@ -37,11 +47,21 @@ export function stepsPane({ grip, beside }, reach) {
   const inner = h('div', { className: 'inner' });
   let shown = /** @type {Step | undefined | null} */ (null);
   let fader = /** @type {Made | null} */ (null);
+  /** @param {Step} step @param {[number, number]} span @returns {[number, number]} */
+  const limitsOf = (step, span) => {
+    const within = slow(step);
+    return within ? [fractionOf(grip.control, within.from), fractionOf(grip.control, within.to)] : [span[0], span[0]];
+  };
   const update = () => {
     const step = now();
     steps.forEach((one, at) => {
       const chip = chips[at];
-      if (chip instanceof FcHold) chip.pressed = one === step;
+      if (chip instanceof FcHold) {
+        const within = slow(one);
+        chip.pressed = one === step;
+        chip.disabled = grip.locked !== null || !within;
+        chip.setAttribute('words', within ? late.steps.seizures : isKnown(one) ? late.steps.tooFast : late.steps.unknown);
+      }
       else if (chip) mark(chip, 'aria-pressed', String(one === step));
       mark(/** @type {HTMLElement} */ (chip), 'hidden', isThere(one) ? null : '');
     });
@@ -49,7 +69,7 @@ export function stepsPane({ grip, beside }, reach) {
       shown = step;
       const span = /** @type {[number, number]} */ (step?.dmx.map((raw) => fractionOf(grip.control, raw)) ?? [0, 1]);
       // Inside a strobe the press-and-hold was given when it was entered.
-      fader = step?.varies ? column({ ...grip, label: step.label, fn: step.fn }, reach, { span: () => span, held: step.strobe }) : null;
+      fader = step?.varies ? column({ ...grip, label: step.label, fn: step.fn }, reach, { span: () => span, held: step.strobe, ...(step.strobe ? { limits: () => limitsOf(step, span) } : {}) }) : null;
       inner.replaceChildren(...(fader ? [fader.node] : []), ...besides.map((one) => one.node));
       inner.hidden = !inner.childElementCount;
     }
@@ -58,5 +78,6 @@ export function stepsPane({ grip, beside }, reach) {
     mark(node, 'data-drive', reach.drive(grip));
   };
   const node = h('div', { className: 'steps' }, h('div', { className: 'chips', role: 'group', 'aria-label': grip.label }, ...chips), inner);
-  return { node, update };
+  if (!steps.some(({ strobe }) => strobe)) return { node, update };
+  return { node: h('div', { className: 'stack flashing' }, node, liftSection(reach, update)), update };
 }

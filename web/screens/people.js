@@ -9,6 +9,7 @@ import { keep } from '../state/prefs.js';
 import { fixture, rig } from '../state/rig.js';
 import { late } from '../words/late.js';
 import { said } from '../words/words.js';
+import { downButton } from './aloft.js';
 
 const WORDS = late.people;
 const FEW = 6; // channels named; of more, the first ones
@@ -36,7 +37,7 @@ export function makePeople(signal) {
   const made = new Map();
   const draw = () => {
     const holds = holding();
-    const shown = Object.entries(rig.people.value).filter(([id, person]) => person.here || holds.has(id));
+    const shown = Object.entries(rig.people.value).filter(([id, person]) => person.here || holds.has(id) || person.aloft != null);
     shown.sort(([, a], [, b]) => Number(b.here) - Number(a.here) || a.name.localeCompare(b.name));
     for (const [id, { node }] of made) {
       if (shown.some(([one]) => one === id)) continue;
@@ -57,8 +58,10 @@ export function makePeople(signal) {
 /** @param {string} id */
 function makeRow(id) {
   const [name, about] = [h('b', null), h('small', null)];
-  const button = h('button', { type: 'button', onclick: () => askPerson(id) }, name, about);
-  const node = h('li', null, h('i', { className: 'swatch' }), button);
+  const aloft = h('b', { className: 'aloft-mark' });
+  const button = h('button', { type: 'button', onclick: () => askPerson(id) }, name, about, aloft);
+  const down = downButton(() => id);
+  const node = h('li', null, h('i', { className: 'swatch' }), button, down.node);
   return {
     node,
     /** @param {Person} person @param {string[]} held */
@@ -69,6 +72,9 @@ function makeRow(id) {
       mark(node, 'data-drive', me ? 'hand' : held.length ? 'other' : 'home');
       write(name, me ? late.rig.you(person.name) : person.name);
       write(about, `${late.rig.roles[person.role] ?? person.role} · ${person.here ? late.rig.isHere : late.rig.away} · ${has}`);
+      aloft.hidden = person.aloft == null;
+      write(aloft, person.aloft == null ? '' : late.care.at(person.aloft));
+      down.draw(person, me);
       button.disabled = !mayChange(id);
     },
   };

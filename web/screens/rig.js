@@ -8,10 +8,11 @@ import { call } from '../net/http.js';
 import { close } from '../net/live.js';
 import { command, setMaster, shownMaster } from '../state/asked.js';
 import { choose, keep, prefs, setHand, setShade } from '../state/prefs.js';
-import { fixture, mine, rig } from '../state/rig.js';
+import { aloftAt, fixture, mine, namesOf, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
 import { late } from '../words/late.js';
 import { LANGUAGES, said, words } from '../words/words.js';
+import { placeInHand, upButtons } from './aloft.js';
 import { makePeople, makePins } from './people.js';
 import { makeShowFile } from './show.js';
 
@@ -22,7 +23,7 @@ export function show({ main, signal }) {
   const alerts = h('ul', { className: 'alerts', 'aria-label': late.rig.alerts });
   rig.alerts.read((all) => alerts.replaceChildren(...Object.values(all).map((told) => h('li', null, said(told)))), signal);
   const lead = rig.you.value.role === 'lead';
-  main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, makePeople(signal), lead && makePins(), lead && makeShowFile(), makePhone(signal))));
+  main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, upButtons(placeInHand, signal), makePeople(signal), lead && makePins(), lead && makeShowFile(), makePhone(signal))));
 }
 
 /** @param {AbortSignal} signal */
@@ -38,12 +39,18 @@ function makeWhole(signal) {
     master.show(at, { short: `${percent(at)}\u202f%`, long: words.values.percent(percent(at)) }, at < 1 ? 'hand' : 'home', at !== rig.master.value);
   }, signal);
 
-  const dark = holdButton(late.rig.blackout, '', () => void command({ do: 'blackout', on: !rig.blackout.value }));
-  rig.blackout.read((on) => {
+  const dark = holdButton(late.rig.blackout, '', () => void command(!rig.blackout.value && aloftAt().length ? { do: 'going_dark' } : { do: 'blackout', on: !rig.blackout.value }));
+  const drawDark = () => {
+    const on = rig.blackout.value;
+    const up = on ? [] : aloftAt();
+    const lead = rig.you.value.role === 'lead';
+    const aloft = words.marks.aloft(namesOf(up), up.length);
     dark.pressed = on;
-    dark.setAttribute('label', on ? late.rig.again : late.rig.blackout);
-    dark.setAttribute('words', on ? late.rig.againWords : late.rig.blackoutWords);
-  }, signal);
+    dark.disabled = up.length > 0 && (!lead || rig.dark.value?.refused === null);
+    dark.setAttribute('label', on ? late.rig.again : up.length ? words.app.callDark : late.rig.blackout);
+    dark.setAttribute('words', on ? late.rig.againWords : !up.length ? late.rig.blackoutWords : lead ? late.care.aloftDark(aloft) : late.care.leadDark(aloft));
+  };
+  for (const cell of [rig.blackout, rig.people, rig.you, rig.dark]) cell.read(drawDark, signal);
   const go = holdButton(late.rig.letGo, late.rig.letGoWords, () => void command({ do: 'let_go', fixture: '*' }));
   const held = h('p', { className: 'hint' });
   rig.holds.read(() => {
@@ -77,6 +84,7 @@ function makePhone(signal) {
     choice(prefs.shade, [['phone', late.rig.auto], ['dark', late.rig.dark], ['day', late.rig.day], ['night', late.rig.night], ['sharp', late.rig.sharp]], setShade, late.rig.shade),
     choice(prefs.hand, [['left', late.rig.left], ['right', late.rig.right]], setHand, late.rig.thumb),
     choice(prefs.numbers, [['own', late.rig.own], ['percent', late.rig.percent], ['raw', late.rig.raw]], (value) => choose('numbers', value), late.rig.numbers),
+    choice(prefs.sound, [['1', late.rig.sound], ['', late.rig.quiet]], (value) => choose('sound', value), late.rig.sounds),
     choice(prefs.language, LANGUAGES, speak, late.rig.language),
     leave,
     others,

@@ -35,6 +35,8 @@ export const prefs = {
   sort: new Cell(/** @type {Sort} */ (kept('sort', 'position'))),
   /** Next lights the next fixture up, then lets the last one go. */
   withLight: new Cell(kept('with-light', '')),
+  /** Short soft tones: a dark that was called, the time that runs while something is armed. */
+  sound: new Cell(kept('sound', '1')),
   /** Fixture ids: starred by hand; the ones seen last, newest first. */
   stars: new Cell(kept('stars', '').split(' ').filter(Boolean)),
   recent: new Cell(kept('recent', '').split(' ').filter(Boolean)),
@@ -48,7 +50,7 @@ export const prefs = {
 };
 
 /**
- * @param {'numbers' | 'language' | 'sort' | 'withLight' | 'stars' | 'recent'} name
+ * @param {'numbers' | 'language' | 'sort' | 'withLight' | 'sound' | 'stars' | 'recent'} name
  * @param {any} value
  */
 export function choose(name, value) {

@@ -24,13 +24,17 @@ export const rig = {
   /** @type {Map<string, Cell<Fixture>>} */ fixtures: new Map(),
   /** Fixture ids in hang order: positions as the rig lists them, units counted upwards. */
   list: new Cell(/** @type {string[]} */ ([])),
-  /** Anybody's hold, a fault or hands on changed: the count of what I hold, the list of who is here. */
+  /** Anybody's hold, a fault, hands on or what is armed changed: the count of what I hold, the list of who is here. */
   holds: new Cell(0),
   /** @type {Map<string, Profile>} */ profiles: new Map(),
   /** @type {Cell<Record<string, import('../net/contract.js').Look>>} */ looks: new Cell({}),
   baseline: new Cell(/** @type {string | null} */ (null)),
   master: new Cell(1),
   blackout: new Cell(false),
+  /** A blackout that was announced. */
+  dark: new Cell(/** @type {import('../net/contract.js').Dark | null} */ (null)),
+  /** The fixture that may flash faster. */
+  lifted: new Cell(/** @type {import('../net/contract.js').Lifted | null} */ (null)),
   order: new Cell(/** @type {string[]} */ ([])),
   /** @type {Record<string, number>} */ settings: {},
   /** @type {Cell<import('../net/contract.js').Slots>} */ slots: new Cell({}),
@@ -81,6 +85,8 @@ export function merge(news, whole = false) {
   if (news.baseline !== undefined) rig.baseline.value = news.baseline;
   if (news.master !== undefined) rig.master.value = news.master;
   if (news.blackout !== undefined) rig.blackout.value = news.blackout;
+  if (news.dark !== undefined) rig.dark.value = timed(news.dark);
+  if (news.lifted !== undefined) rig.lifted.value = timed(news.lifted);
   if (news.order) rig.order.value = news.order;
   if (news.settings) rig.settings = { ...rig.settings, ...news.settings };
   if (news.universes) rig.universes.value = news.universes;
@@ -89,6 +95,12 @@ export function merge(news, whole = false) {
   if (news.slots) mixSlots(news.slots);
   if (news.fixtures) mixFixtures(news.fixtures, whole);
 }
+
+/**
+ * What ends by the clock, with its end by this phone's own: phones' clocks differ.
+ * @template {{left_s: number, ends: number}} T @param {T | null} told @returns {T | null}
+ */
+const timed = (told) => told && { ...told, ends: performance.now() + told.left_s * 1000 };
 
 /**
  * @template T
@@ -125,7 +137,8 @@ function mixFixtures(news, whole) {
       order = holds = rig.fixtures.delete(id) || order;
       continue;
     }
-    holds ||= 'holder' in part || 'fault' in part || 'hands_on' in part;
+    holds ||= 'holder' in part || 'fault' in part || 'hands_on' in part || 'armed' in part;
+    if (part.armed) part.armed = timed(part.armed);
     order ||= !cell || 'position' in part || 'unit' in part || 'channel' in part || 'purpose' in part;
     if (!cell) {
       rig.fixtures.set(id, new Cell(/** @type {Fixture} */ ({ ...part, values: { ...part.values } })));
@@ -179,7 +192,22 @@ export function nameOf(id) {
 }
 
 /** @param {Fixture} it @returns {string} names, "You" among them, or "" while nobody has hands on it */
-export const handsOf = (it) => it.hands_on.map((who) => (who === rig.you.value.id ? words.marks.you : nameOf(who))).join(', ');
+export const handsOf = (it) => namesOf(it.hands_on);
+
+/** @param {string[]} people ids @returns {string} names, "You" among them */
+export const namesOf = (people) => people.map((who) => (who === rig.you.value.id ? words.marks.you : nameOf(who))).join(', ');
+
+/** @param {string} [position] where; left out: anywhere @returns {string[]} ids of those who work at height there */
+export const aloftAt = (position) => Object.entries(rig.people.value).flatMap(([id, { aloft }]) => (aloft != null && (position === undefined || aloft === position) ? [id] : []));
+
+/** Swings or travels when it is driven, as the server has it. @param {string} key */
+export const moves = (key) => /^(Pan|Tilt|XYZ_)/.test(key);
+
+/** Somebody is aloft beside it and it was not let move yet: that takes a held button. @param {string} id @param {string[]} keys */
+export function waits(id, keys) {
+  const it = rig.fixtures.get(id)?.value;
+  return !!it && keys.some(moves) && aloftAt(it.position).length > 0 && (it.still || it.holder !== rig.you.value.id);
+}
 
 /** @returns {string[]} ids of the fixtures this phone's person has in hand, in hang order */
 export function mine() {

@@ -40,6 +40,9 @@ const isFiller = (/** @type {string} */ attribute) => attribute.startsWith('NoFe
 /** @param {Control} control @returns {ControlFunction[]} functions that do something when a value is set: no actions, no filler */
 const plain = (control) => control.functions.filter((fn) => !fn.action && !isFiller(fn.attribute));
 
+/** @param {Mode} mode @param {boolean} all the whole unit is guarded @returns {Control[]} what runs only while it is armed */
+export const runsOf = (mode, all) => mode.controls.filter((one) => (all || one.guarded) && plain(one).length > 0);
+
 /** @param {Control} control @returns {ControlFunction[]} those, and the named rest places beside them, as "Off" */
 function settable(control) {
   if (!plain(control).length) return [];

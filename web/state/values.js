@@ -33,6 +33,12 @@ export function isOpen(fn, mode, valueOf) {
   return master.dmx[0] <= raw && raw <= master.dmx[1];
 }
 
+/** @param {number} ends by performance.now() @returns {number} whole seconds until then, the one begun counted */
+export const secondsTo = (ends) => Math.max(0, Math.ceil((ends - performance.now()) / 1000));
+
+/** @param {number} seconds @returns {string} as a clock counts down: "0:42" */
+export const clock = (seconds) => `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`;
+
 /** Units a person reads as such; every other one is shown in percent. */
 /** @type {Record<string, [sign: string, digits: number]>} */
 const UNITS = {

@@ -29,6 +29,11 @@ export default {
     blackout: 'Blackout is on',
     master: (/** @type {string} */ percent) => `Master ${percent}\u202f%`,
     holds: (/** @type {string} */ name, /** @type {number} */ count) => (count ? `${name} holds ${count}` : name),
+    letMove: 'Let it move',
+    letMoveWords: (/** @type {string} */ which) => `Hold: ${which} moves, slowly at first. Call out before.`,
+    willMove: (/** @type {string} */ which, /** @type {string} */ who) => `${which} will move. Aloft there: ${who}.`,
+    callDark: 'Call dark',
+    callDarkWords: 'Hold: everybody is told. It goes dark when all who are aloft have said yes.',
     strobe: 'Use it all the same',
     strobeWords: 'Hold: flashing light can set off seizures.',
     askToTake: (/** @type {string} */ name, /** @type {number} */ channel) => `${name} has ${channel}. Take it?`,
@@ -83,7 +88,7 @@ export default {
     plain: {},
   },
   guards: {
-    sentence: (/** @type {string} */ does) => `Guarded: it ${does}. It is kept off and takes no values from here.`,
+    sentence: (/** @type {string} */ does) => `Guarded: it ${does}. It stays off until the lead arms it.`,
     /** @type {Record<string, string>} */
     does: {
       fog: 'makes fog', haze: 'makes haze', fan: 'drives a fan', power: 'switches power', lamp: 'works the lamp',
@@ -100,6 +105,8 @@ export default {
     hands: (/** @type {string} */ name) => `${name} has hands on it`,
     yourHands: 'You have hands on it',
     you: 'You',
+    aloft: (/** @type {string} */ names, /** @type {number} */ count) => `${names} ${count > 1 || names === 'You' ? 'are' : 'is'} aloft`,
+    armed: 'Armed',
   },
   count: {
     fixtures: (/** @type {number} */ count) => counted(count, 'fixture'),
@@ -147,6 +154,10 @@ export default {
     has: (/** @type {string} */ name, /** @type {boolean} */ away) => `${name} has it${away ? ', away' : ''}`,
     place: (/** @type {string} */ position, /** @type {string} */ unit) => `${position}, unit ${unit}`,
     workLight: 'work light',
+    leadOnly: 'Work light: only the lead drives it.',
+    here: (/** @type {string} */ aloft, /** @type {boolean} */ moves, /** @type {boolean} */ still) => `${aloft} here.${still ? ' It moves only when held, and slowly.' : moves ? ' It can move: call out first.' : ''}`,
+    armed: (/** @type {string} */ name, /** @type {string} */ clock) => `Armed by ${name}, ${clock} left`,
+    guard: 'Guard',
     home: (/** @type {string} */ label) => `${label}: home.`,
     undo: 'Undo',
     undoWhat: (/** @type {string} */ what) => `Undo ${what}`,
