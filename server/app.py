@@ -24,6 +24,7 @@ from server.api import (
     people,
     problems,
     profiles,
+    record,
     rig,
     show,
     universes,
@@ -72,7 +73,21 @@ def build(parts: Parts) -> FastAPI:
     app.state.room, app.state.broken, app.state.keep = parts.room, False, lambda: False
     app.add_middleware(ShortBodies)
     problems.install(app)
-    routes = (people, changes, fixtures, patch, looks, profiles, rig, show, papers, universes, nodes, live)
+    routes = (
+        people,
+        changes,
+        record,
+        fixtures,
+        patch,
+        looks,
+        profiles,
+        rig,
+        show,
+        papers,
+        universes,
+        nodes,
+        live,
+    )
     for part in routes:
         app.include_router(part.router)
     app.include_router(pages(web_folder()))

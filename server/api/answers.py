@@ -264,6 +264,24 @@ class ChangeAnswer(_Answer):
     ask: str | None
 
 
+class RecordEntry(_Answer):
+    """One change with one fixture, or with none: names and places as they were then."""
+
+    number: int
+    at: float
+    person: str
+    name: str
+    role: str
+    phone: str
+    fixture: str
+    channel: int | None
+    position: str
+    unit: str
+    house: bool
+    what: str
+    said: list[Any]
+
+
 # A request that is done where the demo runs, for who reads the description, and for what tries it.
 EXAMPLES: dict[tuple[str, str], Any] = {
     ("post", "/api/join"): {"name": "Mo", "pin": "2749"},
@@ -308,6 +326,7 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("post", "/api/patch/check"): list[PatchFinding],
     ("post", "/api/patch/plan"): PatchPlan,
     ("get", "/api/changes"): list[ChangeAnswer],
+    ("get", "/api/record"): list[RecordEntry],
     ("get", "/api/looks"): list[LookListed],
     ("post", "/api/looks"): LookAnswer,
     ("put", "/api/looks/baseline"): BaselineAnswer | LookAnswer,
@@ -330,6 +349,7 @@ TAKE_FILES = {("post", "/api/profiles"), ("post", "/api/rig/import"), ("post", "
 GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {
     ("get", "/api/rig/export.mvr"): ("application/octet-stream", {"type": "string", "format": "binary"}),
     ("get", "/api/rig/export.csv"): ("text/csv", {"type": "string"}),
+    ("get", "/api/record.csv"): ("text/csv", {"type": "string"}),
     ("get", "/api/show/export"): ("application/octet-stream", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/{name}.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/labels.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),

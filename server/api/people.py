@@ -11,6 +11,7 @@ from fastapi import APIRouter, Depends, Request, Response
 from pydantic import BaseModel, Field
 from starlette.requests import HTTPConnection
 
+from server.api.phone_kind import phone_kind
 from server.api.problems import Problem, refusal
 from server.api.room import Room
 from server.rig.said import Said
@@ -100,7 +101,8 @@ async def join(wanted: JoinRequest, request: Request, response: Response, room: 
     host = request.client.host if request.client else ""
     role = await _role(room, wanted.pin.strip(), host)
     token = secrets.token_urlsafe(TOKEN_OCTETS)
-    person = Person(uuid.uuid4().hex[:8], name, role, _hash(token))
+    phone = phone_kind(request.headers.get("user-agent", ""))
+    person = Person(uuid.uuid4().hex[:8], name, role, _hash(token), phone)
     free = free_name(room.stage.state, name, time.time())
     done = await room.do(Join(person.id, person))
     if isinstance(done, Refused):

@@ -11,6 +11,7 @@ from server.api.laptop import Laptop
 from server.api.pins import Pins
 from server.api.press import Press
 from server.engine.engine import Engine
+from server.journal.record import writes
 from server.journal.store import Journal, NotKeptError
 from server.net.nodes import Nodes
 from server.paperwork.library import Library
@@ -99,7 +100,7 @@ class Room:
             self.engine.took(happened)
             self.hub.happened(happened)
         # Nothing is kept, too: an answer must not overtake what it rests on.
-        kept = self.journal.keep(happened, at)
+        kept = self.journal.keep(happened, at, writes(self.stage.state, happened))
         kept.add_done_callback(self._kept)
         return kept
 

@@ -12,6 +12,7 @@ from datetime import datetime
 from math import inf
 from pathlib import Path
 
+from server.journal.record import BOUND, Write
 from server.journal.show_file import ShowFileError, copy_aside, open_show
 from server.journal.words import event_from_text, event_to_text, state_from_text, state_to_text
 from server.rig.said import Said
@@ -50,6 +51,7 @@ SLOW = Said(
 @dataclass(frozen=True, slots=True)
 class _Batch:
     rows: list[_Row]
+    record: Sequence[Write]
     levels_only: bool
     done: asyncio.Future[None]
 
@@ -71,6 +73,7 @@ class Journal:
         self._waiting: deque[float] = deque()  # when each batch came that has no answer yet
         # The writing thread's own; the other only looks at whether there is anything.
         self._owed: list[_Row] = []  # what a full disk did not take: goes first when it takes again
+        self._owed_record: list[Write] = []
         self._gap = False  # too much was owed: only the whole state makes the file right again
         self._refused: Said | None = None
         self._why = ""
@@ -92,17 +95,25 @@ class Journal:
         self._thread.start()
         return state
 
-    def keep(self, happened: Sequence[Event], at: float) -> asyncio.Future[None]:
+    @property
+    def path(self) -> Path:
+        """The file, to be read by others beside whoever writes it."""
+        return self._path
+
+    def keep(
+        self, happened: Sequence[Event], at: float, record: Sequence[Write] = ()
+    ) -> asyncio.Future[None]:
         """Take the events down, in this order; the future is done once they are in the file.
 
-        at: wall-clock seconds. Fails with NotKeptError: the disk is full or gone. A crash of the program
-        loses nothing kept here; a power cut may lose level changes of the last second, and nothing else.
+        at: wall-clock seconds. record: what goes into the record of the day with them, or not at all.
+        Fails with NotKeptError: the disk is full or gone. A crash of the program loses nothing kept here; a
+        power cut may lose level changes of the last second, and nothing else.
         """
         done: asyncio.Future[None] = asyncio.get_running_loop().create_future()
         rows = [(at, event.person, *event_to_text(event)) for event in happened]
         self._waiting.append(time.monotonic())
         done.add_done_callback(lambda _: self._waiting.popleft())  # they are answered in their order
-        self._queue.put(_Batch(rows, all(isinstance(e, LEVELS) for e in happened), done))
+        self._queue.put(_Batch(rows, record, all(isinstance(e, LEVELS) for e in happened), done))
         self._since_snapshot += len(rows)
         return done
 
@@ -146,9 +157,8 @@ class Journal:
             batches = [w for w in work if isinstance(w, _Batch)]
             late = time.monotonic() - synced >= SYNC_S
             force = (loose and late) or not all(b.levels_only for b in batches)
-            failed = (
-                self._commit([row for b in batches for row in b.rows], force) if batches or loose else None
-            )
+            rows, record = [row for b in batches for row in b.rows], [w for b in batches for w in b.record]
+            failed = self._commit(rows, record, force) if batches or loose else None
             if force and failed is None:
                 loose, synced = False, time.monotonic()
             elif batches:
@@ -169,27 +179,33 @@ class Journal:
             work.append(self._queue.get())
         return work
 
-    def _commit(self, rows: list[_Row], force: bool) -> NotKeptError | None:
+    def _commit(self, rows: list[_Row], record: list[Write], force: bool) -> NotKeptError | None:
         try:
             if self._gap:
                 raise sqlite3.OperationalError(self._why)
             # In WAL mode NORMAL leaves the commit in the system's cache, FULL forces it to the disk.
             self._file.execute(f"PRAGMA synchronous = {'FULL' if force else 'NORMAL'}")
             with self._file:
-                self._file.executemany(INSERT, self._owed + rows)
+                self._put(self._owed + rows, self._owed_record + record)
                 self._file.execute("INSERT OR REPLACE INTO synced VALUES (1, ?)", (time.time(),))
         except sqlite3.Error as wrong:
-            self._owe(rows)
+            self._owe(rows, record)
             self._why = str(wrong)
             self._refused = Said(
                 "The laptop's disk did not take it ({why}). Free some space; the light stays.", why=self._why
             )
             return NotKeptError(self._refused)
-        self._owed, self._refused = [], None
+        self._owed, self._owed_record, self._refused = [], [], None
         return None
 
-    def _owe(self, rows: list[_Row]) -> None:
+    def _put(self, rows: list[_Row], record: list[Write]) -> None:
+        self._file.executemany(INSERT, rows)
+        for statement, filled in record:
+            self._file.execute(statement, filled)
+
+    def _owe(self, rows: list[_Row], record: list[Write]) -> None:
         self._owed += rows
+        self._owed_record = (self._owed_record + record)[-MOST_OWED:]
         if len(self._owed) > MOST_OWED or self._gap:
             # The record of what people did stays whole. Levels come with the next snapshot, without which
             # nothing may be written any more: what came later would be applied to another state.
@@ -202,7 +218,7 @@ class Journal:
         try:
             self._file.execute("PRAGMA synchronous = FULL")
             with self._file:
-                self._file.executemany(INSERT, self._owed)
+                self._put(self._owed, self._owed_record)
                 before = self._file.execute("SELECT coalesce(max(seq), 0) FROM snapshot").fetchone()
                 self._file.execute(
                     "INSERT OR REPLACE INTO snapshot SELECT 1, coalesce(max(seq), 0), ? FROM event",
@@ -214,9 +230,10 @@ class Journal:
                     "AND seq < (SELECT max(seq) FROM event)",
                     before,
                 )
+                self._file.execute(BOUND)
         except sqlite3.Error:
             return  # nothing is lost: what happened is in the file or owed, and the next snapshot comes
-        self._owed, self._gap, self._refused = [], False, None
+        self._owed, self._owed_record, self._gap, self._refused = [], [], False, None
 
 
 def read_state(file: sqlite3.Connection, until: float = inf) -> tuple[State, int]:

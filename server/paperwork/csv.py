@@ -22,7 +22,7 @@ from server.paperwork.refused import refusal
 from server.rig.patch import Fixture
 from server.rig.place import Placed, Start
 
-__all__ = ["Row", "read_rig", "write_rig"]
+__all__ = ["Row", "guarded", "read_rig", "write_rig"]
 
 T = TypeVar("T")
 
@@ -184,15 +184,16 @@ def write_rig(fixtures: Iterable[Fixture | Row]) -> str:
     for unit in fixtures:
         numbers = ["" if n is None else n for n in (unit.channel, unit.universe, unit.address)]
         flags = ["yes" if flag else "" for flag in (unit.house, unit.guarded, unit.work_light)]
-        texts = [_guarded(x) for x in (unit.position, unit.unit, unit.purpose, unit.profile, unit.mode)]
+        texts = [guarded(x) for x in (unit.position, unit.unit, unit.purpose, unit.profile, unit.mode)]
         place, number, purpose, profile, mode = texts
         starts = "; ".join(f"{s.number}: {s.universe}/{s.address}" for s in unit.starts)
         line = [place, number, numbers[0], purpose, profile, mode, *numbers[1:], starts, *flags]
-        writer.writerow([*line, _guarded(unit.notes)])
+        writer.writerow([*line, guarded(unit.notes)])
     return out.getvalue()
 
 
-def _guarded(text: str) -> str:
+def guarded(text: str) -> str:
+    """The text, behind an apostrophe where a spreadsheet would run it as a formula."""
     bare = text.strip()
     return f"'{bare}" if bare.lstrip("'").startswith(FORMULA) else bare
 

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from server.journal.show_file import VERSION, ShowFileError, backup, open_show
+from server.journal.record import Wanted, read_record
+from server.journal.show_file import VERSION, ShowFileError, backup, open_show, tables_of
 
 __all__: list[str] = []
 
@@ -153,3 +154,15 @@ def test_what_a_start_cut_short_left_of_a_backup_is_no_backup(tmp_path: Path) ->
     (tmp_path / "backups" / "unfinished").write_bytes(b"half a page")
     backup(path, NOON)
     assert [_kept(copy) for copy in (tmp_path / "backups").iterdir()] == [["Mo"]]
+
+
+def test_a_show_of_version_2_gets_an_empty_record_and_keeps_what_is_in_it(tmp_path: Path) -> None:
+    path = tmp_path / "show.sqlite"
+    with closing(sqlite3.connect(path)) as show, closing(tables_of(2)) as two, show:
+        two.execute("INSERT INTO event (at, person, kind, body) VALUES (0, 'Mo', '', '')")
+        two.commit()
+        two.backup(show)
+    with closing(open_show(path)) as show:
+        assert show.execute("PRAGMA user_version").fetchone() == (VERSION,)
+        assert read_record(show, Wanted(), 10) == []
+    assert _kept(path) == ["Mo"]

@@ -288,6 +288,7 @@ export default {
   "Removed {name}.": "{name} entfernt.",
   "Renamed {was}: \"{name}\".": "{was} umbenannt: „{name}“.",
   "Let go of {count} fixtures for {name}.": "{count} Geräte für {name} losgelassen.",
+  "The record cannot be read ({why}).": "Die Aufzeichnung ist nicht lesbar ({why}).",
 };
 
 /**
