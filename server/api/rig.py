@@ -30,6 +30,7 @@ from server.paperwork.problems import Problem as FileProblem
 from server.paperwork.profiles import profile_from_json
 from server.paperwork.read_profile import ZIP
 from server.paperwork.reader import place_for
+from server.rig.patch import Fixture
 from server.rig.profile import Profile
 from server.rig.said import Said
 from server.stage.commands import ChangePatch
@@ -62,20 +63,27 @@ class Import:
     def report(self) -> dict[str, Any]:
         """As the import call answers."""
         return {
-            "added": [patch_view(f) for f in self.found.added],
-            "changed": [patch_view(f) for f in self.found.changed],
+            "added": [patch_view(f) for f in self._fit(self.found.added)],
+            "changed": [patch_view(f) for f in self._fit(self.found.changed)],
             "removed": [patch_view(f) for f in self.found.removed],
             "problems": [{"where": p.where, "why": p.why} for p in self.problems],
             "left_out": [{"where": p.where, "why": p.why} for p in self.left_out[:LEFT_OUT_MOST]],
         }
 
     def command(self, room: Room, person: str) -> ChangePatch:
-        """What has to be asked of the stage to do it."""
-        put = (*self.found.added, *self.found.changed)
+        """What has to be asked of the stage to do it, without the units that have a problem.
+
+        One of those that is known already stays as it is.
+        """
+        put = self._fit((*self.found.added, *self.found.changed))
         removed = tuple(f.id for f in self.found.removed)
         used = {f.profile for f in put}
         mine = tuple(self.new[key] for key in sorted(used & self.new.keys()))
         return ChangePatch(person, put, removed, (*profiles_for(room, used - self.new.keys()), *mine))
+
+    def _fit(self, fixtures: tuple[Fixture, ...]) -> tuple[Fixture, ...]:
+        wrong = {problem.where for problem in self.problems}
+        return tuple(f for f in fixtures if self.found.places[f.id] not in wrong)
 
 
 def read_in(room: Room, data: bytes) -> Import:
@@ -137,10 +145,13 @@ def _compared(
 
 
 @router.post("/import")
-async def bring_in(request: Request, asker: Asker, room: RoomOf, check: bool = False) -> dict[str, Any]:
+async def bring_in(
+    request: Request, asker: Asker, room: RoomOf, check: bool = False, leave_out: bool = False
+) -> dict[str, Any]:
     """Make the rig what the file says, all of it or nothing; with ?check=true only say what would change.
 
-    A table (CSV), or a drawing (MVR) with the fixture files in it.
+    A table (CSV), or a drawing (MVR) with the fixture files in it. With ?leave_out=true the units that have a
+    problem are left out, as the report says, and the rest is taken in.
     """
     if refused := allow(room.stage.state, asker.id, "lead"):
         raise refusal(refused)
@@ -155,7 +166,7 @@ async def bring_in(request: Request, asker: Asker, room: RoomOf, check: bool = F
             read = await run_in_threadpool(lambda: read_in(room, path.read_bytes()[: TABLE_MOST + 1]))
         if check:
             return read.report()
-        if read.problems:
+        if read.problems and not (leave_out and (read.found.added or read.found.changed)):
             raise Problem(422, _not_changed(read.problems), **read.report())
         done = await room.do(read.command(room, asker.id))
         if isinstance(done, Refused):

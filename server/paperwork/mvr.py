@@ -2,6 +2,7 @@
 
 import re
 import zipfile
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -55,6 +56,14 @@ class Drawing:
     units: list[Unit] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     left_out: list[Problem] = field(default_factory=list)
+    _named: Counter[str] = field(default_factory=Counter)
+
+    def place(self, node: Element) -> str:
+        """What a fixture is called in reports: no two the same."""
+        name = _where(node)
+        self._named[name] += 1
+        times = self._named[name]
+        return name if times == 1 else f"{name}, no. {times} of that name"
 
 
 def read_mvr(path: Path) -> Drawing:
@@ -134,11 +143,11 @@ def _take(
     matrix: Matrix,
     positions: dict[str, str],
 ) -> None:
-    where = _where(node)
     if node.tag != "Fixture":
         if node.find("Addresses/Address") is not None and _patched(node):
-            drawing.left_out.append(Problem(where, "is no fixture and is not driven"))
+            drawing.left_out.append(Problem(_where(node), "is no fixture and is not driven"))
         return
+    where = drawing.place(node)
     spec, mode = (node.findtext("GDTFSpec") or "").strip(), (node.findtext("GDTFMode") or "").strip()
     kind = (node.findtext("CustomIdType") or "").strip()
     hazard = refusal(spec.replace("@", " ")) or refusal(mode) or (refusal("pyro") if kind == PYRO else None)

@@ -24,7 +24,7 @@ from server.paperwork.shelf import Shelf
 
 __all__ = ["JOBS", "main"]
 
-MEMORY_MOST = 2**30  # octets; reading the largest file that is let in takes some 400 MB
+MEMORY_MOST = 2**30  # octets; what is let in takes 130 MB at the most
 Job = dict[str, Any]
 Answers = Iterator[Job]
 

@@ -101,10 +101,15 @@ def test_a_drawing_goes_in_with_its_types_and_places_all_or_nothing(server: Serv
     assert "Fixture Spot 2 (502): " in problem(wrong, 422)
     assert given(lead.get("/api/fixtures")) == before
     assert given(lead.get("/api/profiles", params={"q": "heron spot"})) == []
+    laser = unit("Beam", "9.1", GDTFSpec="Nobody@Laser.gdtf")
+    assert "never drives" in problem(_send(lead, mvr(layer("Rig", spot, laser))), 422)
     report = given(_send(lead, mvr(layer("Rig", spot)), check=True))
     assert (len(report["added"]), len(report["removed"])) == (1, len(before))
     assert given(lead.get("/api/fixtures")) == before
-    (added,) = given(_send(lead, mvr(layer("Rig", spot))))["added"]
+    some = {"file": ("rig.mvr", mvr(layer("Rig", spot, clash, laser)))}
+    done = given(lead.post("/api/rig/import", params={"leave_out": "true"}, files=some))
+    assert {p["where"] for p in done["problems"]} == {"Fixture Spot 2 (502)", "Fixture Beam"}
+    (added,) = done["added"]
     (fixture,) = given(lead.get("/api/fixtures"))
     assert fixture == added
     assert (fixture["channel"], fixture["universe"], fixture["address"]) == (501, 8, 1)

@@ -109,6 +109,12 @@ def test_what_this_tool_never_drives_is_refused_by_unit(tmp_path: Path) -> None:
     assert [u.placed.name for u in drawing.units] == ["c"]
 
 
+def test_units_of_one_name_are_told_apart_in_reports(tmp_path: Path) -> None:
+    drawing = read(tmp_path, mvr(layer("L", unit("a", "1"), unit("a", "2"), unit("a", "x"))))
+    assert [u.where for u in drawing.units] == ["Fixture a", "Fixture a, no. 2 of that name"]
+    assert [p.where for p in drawing.problems] == ["Fixture a, no. 3 of that name"]
+
+
 def test_a_hoist_with_an_address_is_no_fixture_and_a_wrong_matrix_is_said(tmp_path: Path) -> None:
     hoist = tag("Support", tag("Addresses", tag("Address", "1")), name="Hoist 1")
     drawing = read(tmp_path, mvr(layer("L", hoist, unit("a", "9", Matrix="wrong"))))

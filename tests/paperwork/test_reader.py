@@ -13,10 +13,11 @@ import pytest
 from server.paperwork.shelf import Shelf
 from server.places import package_folder
 from tests.paperwork.gdtf_files import channel, fixture, gdtf, mode, tag
+from tests.paperwork.mvr_files import layer, mvr, unit
 
 __all__: list[str] = []
 
-MEMORY_MOST_MB = 700  # at the worst; the reader stops itself at 1 GiB
+MEMORY_MOST_MB = 400  # at the worst; the reader stops itself at 1 GiB
 CPU_MOST_S = 60  # of a slow machine under load; what is refused at once takes a fraction of a second
 MEASURED = """
 import resource, runpy, sys
@@ -26,7 +27,12 @@ try:
 except SystemExit:
     pass
 used = resource.getrusage(resource.RUSAGE_SELF)
-print(f"{used.ru_maxrss} {used.ru_utime + used.ru_stime}", file=sys.stderr)
+try:  # Linux: ru_maxrss begins with what the parent had
+    status = open("/proc/self/status").read()
+    memory = int(status.partition("VmHWM:")[2].split()[0])
+except OSError:
+    memory = used.ru_maxrss // (1024 if sys.platform == "darwin" else 1)
+print(f"{memory} {used.ru_utime + used.ru_stime}", file=sys.stderr)
 """
 DESCRIPTION = "description.xml"
 GOOD = gdtf(fixture(mode(channel("Dimmer", 1))))
@@ -88,6 +94,10 @@ HOSTILE = {
     "half an archive": (GOOD[: len(GOOD) // 2], "cannot be unpacked"),
     "thousands of entries": (packed(*((f"{n}.png", b"") for n in range(5000))), "far more"),
     "a million tags": (described("<GDTF>" + "<a/>" * 1_000_000 + "</GDTF>"), "tags"),
+    "as many tags as are let in": (
+        described("<GDTF><FixtureType>" + "<a/>" * 199_000 + "<b/>" * 190_000 + "</FixtureType></GDTF>"),
+        "no DMXMode",
+    ),
     "deep nesting": (described("<a>" * 100_000 + "</a>" * 100_000), "no FixtureType"),
     "an absurd slot": (gdtf(fixture(mode(channel("Dimmer", 500_000_000)))), "one to four slots"),
     "an absurd break": (gdtf(fixture(mode(channel("Dimmer", 1, DMXBreak=300_000_000)))), "DMXBreak"),
@@ -161,3 +171,44 @@ def test_a_file_that_ends_the_reader_is_written_down_beforehand(tmp_path: Path) 
     assert shelf.known() == {"/some/file.gdtf": (1, 2)}
     assert ["takes too long" in p.why for p in shelf.problems(9)] == [True]
     shelf.close()
+
+
+SCENE = "GeneralSceneDescription.xml"
+CROWD = "".join(f"<Fixture name='{n}'/>" for n in range(60_000))
+DRAWINGS = {
+    "a bomb": (packed((SCENE, b"<a>" + b" " * 2**27 + b"</a>")), "larger than 8 MiB"),
+    "entities that grow": (packed((SCENE, f"{ENTITIES}]><a>&j;</a>".encode())), "document type"),
+    "another way to write the name": (packed(("generalscenedescription.xml", b"<a/>")), "exactly one"),
+    "sixty thousand fixtures": (mvr(layer("L", CROWD)), "more than 4096 fixtures"),
+    "deep nesting": (
+        mvr(layer("L", "<GroupObject><ChildList>" * 20_000 + "</ChildList></GroupObject>" * 20_000)),
+        "too deep",
+    ),
+    "a table that says it is an archive": (b"PK,Unit,Position\n1,2,3\n", "cannot be unpacked"),
+}
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="measured with the resource module")
+def test_every_hostile_drawing_is_refused_in_words_within_bounds(tmp_path: Path) -> None:
+    jobs = []
+    for number, (data, _) in enumerate(DRAWINGS.values()):
+        (tmp_path / str(number)).write_bytes(data)
+        jobs.append({"do": "drawing", "path": str(tmp_path / str(number)), "folder": str(tmp_path)})
+    given, memory, cpu = asked(*jobs)
+    told = [answer for answer in given if "units" in answer]
+    for (name, (_, why)), answer in zip(DRAWINGS.items(), told, strict=True):
+        assert any(why in p["why"] for p in answer["problems"]), (name, answer["problems"])
+    assert memory < MEMORY_MOST_MB
+    assert cpu < CPU_MOST_S
+
+
+def test_a_hostile_fixture_file_in_a_drawing_does_not_keep_the_rest_out(tmp_path: Path) -> None:
+    bomb = packed((DESCRIPTION, b" " * 2**27))
+    names = {"Nobody@Bomb.gdtf": bomb, "Nobody@Good.gdtf": GOOD, "../out.gdtf": GOOD}
+    units = [unit(name, GDTFSpec=name) for name in names]
+    (tmp_path / "a").write_bytes(mvr(layer("L", *units), files=names))
+    (tmp_path / "in").mkdir()
+    given, *_ = asked({"do": "drawing", "path": str(tmp_path / "a"), "folder": str(tmp_path / "in")})
+    usable = {a["spec"]: a["profile"] is not None for a in given if "spec" in a}
+    assert usable == {"Nobody@Bomb.gdtf": False, "Nobody@Good.gdtf": True, "../out.gdtf": True}
+    assert {p.parent.name for p in tmp_path.rglob("embedded-*")} == {"in"}
