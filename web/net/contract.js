@@ -23,7 +23,7 @@
  * @typedef {{channel: number, unit: string, position: string, purpose: string, profile: string, mode: string,
  *   universe: number | null, address: number | null, house: boolean, guarded: boolean, work_light: boolean, notes: string,
  *   values: Record<string, number>, holder: string | null, hands_on: string[], still: boolean,
- *   armed: Armed | null, fault: string | null, level: number}} Fixture
+ *   armed: Armed | null, out_of_use?: {by: string, reason: string} | null, fault: string | null, level: number}} Fixture
  * Times: `until` by the laptop's clock, `left_s` what was left of it when it was told, `ends` the moment by this phone's own
  * `performance.now()`, put in as it arrives.
  * @typedef {{by: string, reason: string, until: number, left_s: number, ends: number}} Armed

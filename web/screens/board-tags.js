@@ -214,7 +214,7 @@ export class Tags {
       const slips = /** @type {const} */ ([
         [fault, it.fault ? WORDS.fault(shortened(it.fault)) : ''],
         [hands, it.hands_on.length ? WORDS.hands(it.hands_on.map((who) => (who === me ? WORDS.you : (rig.people.value[who]?.name ?? '?'))).join(', ')) : ''],
-        [plain, it.work_light ? WORDS.work : it.armed ? said.marks.armed : it.guarded ? WORDS.guarded : it.address ? '' : WORDS.unpatched],
+        [plain, it.work_light ? WORDS.work : it.out_of_use ? said.marks.out : it.armed ? said.marks.armed : it.guarded ? WORDS.guarded : it.address ? '' : WORDS.unpatched],
       ]);
       mark(plain, 'data-armed', !!it.armed);
       for (const [slip, words] of slips) {

@@ -162,7 +162,8 @@ function makeTag(id, cell, moves, signal) {
   const hands = h('b', { className: 'hands-mark' });
   const aloft = h('b', { className: 'aloft-mark' });
   const armed = h('b', { className: 'armed-mark' });
-  const marks = h('p', { className: 'marks' }, fault, hands, armed, aloft);
+  const out = h('b', { className: 'out-mark' });
+  const marks = h('p', { className: 'marks' }, fault, out, hands, armed, aloft);
   // The hole of the tag, where it hangs: a star is punched into it.
   const punch = h('button', { type: 'button', className: 'punch', onclick: () => star([id], !prefs.stars.value.includes(id)) }, h('i', { className: 'eyelet' }));
   prefs.stars.read((stars) => mark(punch, 'aria-pressed', String(stars.includes(id))), signal);
@@ -184,12 +185,13 @@ function makeTag(id, cell, moves, signal) {
     const { fault: wrong, hands: on } = marksOf(it, handsOf(it));
     const up = aloftAt(it.position);
     const here = up.length ? WORDS.here(words.marks.aloft(namesOf(up), up.length), moves, it.still) : '';
+    const gone = it.out_of_use ? `${words.marks.out}: ${it.out_of_use.reason}` : '';
     const runs = it.armed ? WORDS.armed(namesOf([it.armed.by]), clock(secondsTo(it.armed.ends))) : '';
-    for (const [node, sentence] of /** @type {const} */ ([[fault, wrong], [hands, on], [aloft, here], [armed, runs]])) {
+    for (const [node, sentence] of /** @type {const} */ ([[fault, wrong], [out, gone], [hands, on], [aloft, here], [armed, runs]])) {
       write(node, sentence);
       node.hidden = !sentence;
     }
-    marks.hidden = !(wrong || on || here || runs);
+    marks.hidden = !(wrong || gone || on || here || runs);
     clearTimeout(timer);
     if (it.armed && !signal.aborted) timer = window.setTimeout(draw, 250);
     mark(tag, 'data-drive', mine ? 'hand' : it.holder ? 'other' : it.level > 0 ? 'look' : 'home');

@@ -208,7 +208,7 @@ function makeRow({ ids: [id = ''], top }, signal) {
     write(fault, marks.fault);
     write(hands, marks.hands);
     const mine = it.holder === rig.you.value.id;
-    write(who, it.armed ? words.marks.armed : it.holder ? (mine ? WORDS.you : nameOf(it.holder)) : it.guarded ? WORDS.guarded : '');
+    write(who, it.out_of_use ? words.marks.out : it.armed ? words.marks.armed : it.holder ? (mine ? WORDS.you : nameOf(it.holder)) : it.guarded ? WORDS.guarded : '');
     mark(row, 'data-armed', !!it.armed);
     write(level, percent(it.level));
     mark(level, 'data-zero', it.level <= 0);

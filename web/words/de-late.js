@@ -286,6 +286,15 @@ export default {
       other: 'Jemand sieht die ganze Zeit hin. Die Hausregeln gehen vor.',
     },
   },
+  out: {
+    title: 'Außer Betrieb',
+    about: 'Dann fährt es niemand, und es bekommt kein Licht. Es ist nicht stromlos: Auch bei 0 liegt Spannung an.',
+    is: (reason, name) => `Außer Betrieb: ${reason} (${name}). Niemand fährt es. Es ist nicht stromlos: Nur Stecker ziehen oder die Zuleitung abschalten hält es an.`,
+    reasons: ['Lampenwechsel', 'Reparatur', 'Beschädigt'],
+    own: 'Aus anderem Grund',
+    take: 'Herausnehmen',
+    back: 'Wieder in Betrieb',
+  },
   board: {
     title: 'Übersicht',
     empty: 'Die Anlage ist leer. Die Leitung kann eine Liste einlesen.',

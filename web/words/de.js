@@ -101,6 +101,7 @@ export default {
     you: 'Du',
     aloft: (names, count) => `${names} ${count > 1 ? 'sind' : names === 'Du' ? 'bist' : 'ist'} oben`,
     armed: 'Scharf',
+    out: 'Außer Betrieb',
   },
   count: {
     fixtures: geraete,

@@ -288,6 +288,15 @@ export default {
       other: 'Somebody watches it all the time. The rules of the house come first.',
     },
   },
+  out: {
+    title: 'Out of use',
+    about: 'Nobody drives it then, and no light leaves for it. It is not isolated: level 0 is still fed.',
+    is: (/** @type {string} */ reason, /** @type {string} */ name) => `Out of use: ${reason} (${name}). Nobody drives it. It is not isolated: only unplugging it, or switching off its supply, stops it.`,
+    reasons: ['Lamp change', 'Repair', 'Damaged'],
+    own: 'For another reason',
+    take: 'Take out',
+    back: 'In use again',
+  },
   board: {
     title: 'Board',
     empty: 'The rig is empty. The lead can bring in a rig file.',

@@ -107,6 +107,7 @@ export default {
     you: 'You',
     aloft: (/** @type {string} */ names, /** @type {number} */ count) => `${names} ${count > 1 || names === 'You' ? 'are' : 'is'} aloft`,
     armed: 'Armed',
+    out: 'Out of use',
   },
   count: {
     fixtures: (/** @type {number} */ count) => counted(count, 'fixture'),
