@@ -1,6 +1,8 @@
 """Keeps the shelf in step with folders of profile files: looked at now and then, read in another process."""
 
 import asyncio
+import contextlib
+import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import aclosing
 from os import DirEntry, scandir
@@ -16,6 +18,7 @@ LOOK_CLOSELY_EVERY = 12  # looks at each file, for those whose contents changed 
 FILES_MOST = 50_000
 DEEPEST = 4  # folders inside folders
 AT_ONCE = 500  # files in one reading process, so that whatever it gathers is given back
+FAILURES_MOST = 100  # reading processes that ended before their time, until the next look
 KINDS = (".gdtf", ".json")
 
 
@@ -35,8 +38,10 @@ class Stock:
         looks = 0
         while True:
             closely = looks % LOOK_CLOSELY_EVERY == 0
-            if closely or await asyncio.to_thread(self._moved):
-                await self.take()
+            # A full disk or a lost folder must not end the show that this runs beside; it is tried again.
+            with contextlib.suppress(OSError, sqlite3.Error, ValueError):
+                if closely or await asyncio.to_thread(self._moved):
+                    await self.take()
             looks += 1
             await asyncio.sleep(LOOK_S)
 
@@ -49,7 +54,8 @@ class Stock:
         if gone or news:
             await asyncio.to_thread(self.shelf.forget, [*gone, *(path for path in news if path in known)])
         self.left = len(news)
-        while news:
+        failures = 0
+        while news and failures < FAILURES_MOST:
             some, news = news[:AT_ONCE], news[AT_ONCE:]
             read = 0
             try:
@@ -61,6 +67,7 @@ class Stock:
             except ReadingFailed:
                 # The shelf has written down which file it was, and that one is not tried again.
                 self.left -= 1
+                failures += 1
                 news = [*some[read + 1 :], *news]
         self.left = 0
 
