@@ -23,6 +23,8 @@ def run(arguments: Sequence[str]) -> int:
         facts = _on_network(settings)
         if settings.rig and not settings.rig.is_file():
             raise SettingsError(f"--rig {settings.rig} is not a file: give the path of a rig file.")
+        if settings.profiles and not settings.profiles.is_dir():
+            raise SettingsError(f"--profiles {settings.profiles} is not a folder: give one of profile files.")
         check_port(settings.host, settings.port)
         check_folder(settings.show_folder)
     except SettingsError as why:

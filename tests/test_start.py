@@ -48,6 +48,14 @@ def test_a_rig_file_that_is_not_there_is_refused(tmp_path: Path, capsys: pytest.
     assert "rig.csv is not a file" in capsys.readouterr().err
 
 
+def test_a_folder_of_profiles_that_is_not_there_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["--profiles", str(tmp_path / "files"), "--data", str(tmp_path / "data")]) == 2
+    assert "files is not a folder" in capsys.readouterr().err
+    assert not (tmp_path / "data").exists()
+
+
 def test_an_address_of_another_machine_cannot_be_served() -> None:
     with pytest.raises(SettingsError, match="not an address of this machine"):
         check_port("203.0.113.9", 8010)
