@@ -350,6 +350,7 @@ GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {
     ("get", "/api/rig/export.mvr"): ("application/octet-stream", {"type": "string", "format": "binary"}),
     ("get", "/api/rig/export.csv"): ("text/csv", {"type": "string"}),
     ("get", "/api/record.csv"): ("text/csv", {"type": "string"}),
+    ("get", "/api/rig/export.json"): ("application/json", {"type": "object"}),
     ("get", "/api/show/export"): ("application/octet-stream", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/{name}.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/labels.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),

@@ -91,13 +91,20 @@ class PatchPlan(Answer):
 class _RowProblem(Answer):
     where: str
     why: str
+    said: list[Any] = []
 
 
 class RigReport(Answer):
-    """What a rig file changes, everything that is wrong with it, and what it says that is not kept."""
+    """What a rig file changes, everything that is wrong with it, what may be meant, and what is not kept.
+
+    before: the changed ones as they are. columns: the field that each is read as, by heading; "": none.
+    """
 
     added: list[FixtureAnswer]
     changed: list[FixtureAnswer]
+    before: list[FixtureAnswer]
     removed: list[FixtureAnswer]
     problems: list[_RowProblem]
     left_out: list[_RowProblem]
+    warnings: list[_RowProblem]
+    columns: dict[str, str]

@@ -9,9 +9,10 @@ from collections.abc import Mapping, Sequence
 from contextlib import aclosing
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, cast
+from typing import Annotated, Any, cast
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Query, Request, Response
+from pydantic import Field
 from starlette.concurrency import run_in_threadpool
 
 from server import __version__
@@ -20,16 +21,18 @@ from server.api.people import Asker, RoomOf
 from server.api.problems import Problem, refusal
 from server.api.room import Room
 from server.api.uploads import spooled
-from server.api.view import patch_view
+from server.api.view import patch_view, said_view
 from server.paperwork.apart import ReadingFailed, answers
-from server.paperwork.changes import Changes, changes, problems_in
-from server.paperwork.csv import Row, read_rig, write_rig
+from server.paperwork.changes import Changes, changes, findings_in
+from server.paperwork.columns import FIELDS
+from server.paperwork.csv import Sheet, read_sheet, write_rig
 from server.paperwork.drawn import Types, rows_of, unit_from
 from server.paperwork.mvr_out import write_mvr
 from server.paperwork.problems import Problem as FileProblem
 from server.paperwork.profiles import profile_from_json
 from server.paperwork.read_profile import ZIP
 from server.paperwork.reader import place_for
+from server.paperwork.rig_json import is_json, read_rig_json, write_rig_json
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
 from server.rig.said import Said
@@ -42,20 +45,41 @@ __all__ = ["Import", "read_in", "router"]
 LONGEST_FILE = 256 * 1024 * 1024  # a drawing with its models; nothing but its text and fixture files is read
 TABLE_MOST = 32 * 1024 * 1024
 LEFT_OUT_MOST = 1000
+Column = Annotated[str, Field(max_length=120, pattern=f"^({'|'.join(FIELDS)})?:[^:]")]
 
 router = APIRouter(prefix="/api/rig", tags=["rig"])
+
+
+@dataclass(frozen=True, slots=True)
+class How:
+    """How a file is meant. keep: what it does not name stays. even_so: two units of one number are wanted.
+
+    by_hand: fields by heading, for a table.
+    """
+
+    keep: bool = False
+    even_so: bool = False
+    by_hand: Mapping[str, str] = field(default_factory=dict)
+
+
+AS_IT_IS = How()
 
 
 @dataclass(frozen=True, slots=True)
 class Import:
     """What a rig file would do, and everything that is wrong with it.
 
-    new: fixture types that the file brings, by profile key. files: the maker's file of each.
+    before: the changed ones as they are. warnings: what may be meant. columns: what each is read as, by its
+    heading. new: fixture types that the file brings, by profile key. files: the maker's file of each.
     left_out: what the file says beyond it.
     """
 
     found: Changes
     problems: tuple[FileProblem, ...]
+    how: How = AS_IT_IS
+    before: tuple[Fixture, ...] = ()
+    warnings: tuple[FileProblem, ...] = ()
+    columns: Mapping[str, str] = field(default_factory=dict)
     left_out: tuple[FileProblem, ...] = ()
     new: Mapping[str, Profile] = field(default_factory=dict)
     files: Mapping[str, Path] = field(default_factory=dict)
@@ -65,8 +89,11 @@ class Import:
         return {
             "added": [patch_view(f) for f in self._fit(self.found.added)],
             "changed": [patch_view(f) for f in self._fit(self.found.changed)],
+            "before": [patch_view(f) for f in self._fit(self.before)],
             "removed": [patch_view(f) for f in self.found.removed],
-            "problems": [{"where": p.where, "why": p.why} for p in self.problems],
+            "problems": [_problem_view(p) for p in self.problems],
+            "warnings": [_problem_view(p) for p in self.warnings],
+            "columns": dict(self.columns),
             "left_out": [{"where": p.where, "why": p.why} for p in self.left_out[:LEFT_OUT_MOST]],
         }
 
@@ -79,20 +106,28 @@ class Import:
         removed = tuple(f.id for f in self.found.removed)
         used = {f.profile for f in put}
         mine = tuple(self.new[key] for key in sorted(used & self.new.keys()))
-        return ChangePatch(person, put, removed, (*profiles_for(room, used - self.new.keys()), *mine))
+        brought = *profiles_for(room, used - self.new.keys()), *mine
+        return ChangePatch(person, put, removed, brought, self.how.even_so)
 
     def _fit(self, fixtures: tuple[Fixture, ...]) -> tuple[Fixture, ...]:
         wrong = {problem.where for problem in self.problems}
         return tuple(f for f in fixtures if self.found.places[f.id] not in wrong)
 
 
-def read_in(room: Room, data: bytes) -> Import:
-    """Read a table against the rig as it is. Nothing is changed."""
-    rows, problems = read_rig(data, room.library)
-    return _compared(room, rows, problems, ())
+def _problem_view(problem: FileProblem) -> dict[str, Any]:
+    said = said_view(problem.why) if isinstance(problem.why, Said) else {"why": problem.why}
+    return {"where": problem.where, **said}
 
 
-async def _drawn(room: Room, path: Path, folder: Path) -> Import:
+def read_in(room: Room, data: bytes, how: How = AS_IT_IS) -> Import:
+    """Read a table, or a file of ours, against the rig as it is. Nothing is changed."""
+    if is_json(data):
+        known = ChainMap(dict(room.stage.state.profiles), cast("dict[str, Profile]", room.library))
+        return _compared(room, read_rig_json(data, known), how)
+    return _compared(room, read_sheet(data, room.library, how.by_hand), how)
+
+
+async def _drawn(room: Room, path: Path, folder: Path, how: How) -> Import:
     """Read a drawing (MVR) against the rig as it is, in a process of its own. Nothing is changed."""
     inside: dict[str, Profile] = {}
     useless: dict[str, str] = {}
@@ -121,7 +156,7 @@ async def _drawn(room: Room, path: Path, folder: Path) -> Import:
         types = Types(room.library, dict(room.stage.state.profiles), inside, useless, {})
         rows, wrong, more = rows_of((unit_from(each) for each in last["units"]), types)
         problems = [*(FileProblem(**each) for each in last["problems"]), *wrong]
-        read = _compared(room, rows, problems, (*left_out, *more), types.new)
+        read = _compared(room, Sheet(rows, problems), how, (*left_out, *more), types.new)
         by_sha = {p.source.sha256: files[spec] for spec, p in inside.items() if p.source}
         sources = {key: by_sha[p.source.sha256] for key, p in types.new.items() if p.source}
         return replace(read, files=sources)
@@ -131,39 +166,64 @@ async def _drawn(room: Room, path: Path, folder: Path) -> Import:
 
 def _compared(
     room: Room,
-    rows: Sequence[Row],
-    problems: Sequence[FileProblem],
-    left_out: Sequence[FileProblem],
+    sheet: Sheet,
+    how: How,
+    left_out: Sequence[FileProblem] = (),
     new: Mapping[str, Profile] | None = None,
 ) -> Import:
     # One look each, in one step: another phone may change the patch while a long file is read in a thread.
     fixtures, profiles = tuple(room.stage.state.fixtures.values()), dict(room.stage.state.profiles)
-    found = changes(rows, fixtures, lambda: uuid.uuid4().hex[:8])
+    found = changes(sheet.rows, fixtures, lambda: uuid.uuid4().hex[:8], how.keep)
     known = ChainMap(profiles, dict(new or {}), cast("dict[str, Profile]", room.library))
-    wrong = problems_in(found, fixtures, known, room.stage.rules.off_limits)
-    return Import(found, (*problems, *wrong), tuple(left_out), new or {})
+    used = {f.profile for f in (*fixtures, *found.added, *found.changed)}
+    at_hand = {key: known[key] for key in used if key in known}  # each read once, not once a fixture
+    rules = room.stage.rules
+    wrong, warnings = findings_in(found, fixtures, at_hand, rules.off_limits, rules.reserved, how.even_so)
+    there = {f.id: f for f in fixtures}
+    return Import(
+        found,
+        (*sheet.problems, *wrong),
+        how,
+        tuple(there[f.id] for f in found.changed),
+        tuple(warnings),
+        sheet.columns,
+        tuple(left_out),
+        new or {},
+    )
 
 
 @router.post("/import")
 async def bring_in(
-    request: Request, asker: Asker, room: RoomOf, check: bool = False, leave_out: bool = False
+    request: Request,
+    asker: Asker,
+    room: RoomOf,
+    check: bool = False,
+    leave_out: bool = False,
+    keep: bool = False,
+    even_so: bool = False,
+    column: Annotated[list[Column], Query(max_length=64)] = [],  # noqa: B006 (read only)
 ) -> dict[str, Any]:
     """Make the rig what the file says, all of it or nothing; with ?check=true only say what would change.
 
-    A table (CSV), or a drawing (MVR) with the fixture files in it. With ?leave_out=true the units that have a
-    problem are left out, as the report says, and the rest is taken in.
+    A table (CSV), a file of ours (JSON), or a drawing (MVR) with the fixture files in it. With
+    ?leave_out=true the units that have a problem are left out, as the report says, and the rest is taken in.
+    keep: fixtures that it does not name stay. even_so: two units of one number at one position are wanted.
+    column: what a column of a table is, as `field:heading`, where its heading does not say so; `:heading` for
+    none of the fields.
     """
     if refused := allow(room.stage.state, asker.id, "lead"):
         raise refusal(refused)
+    named = [each.partition(":") for each in column]
+    how = How(keep, even_so, {heading: name for name, _, heading in named})
     with tempfile.TemporaryDirectory(prefix="focuscall-") as place:
         folder = Path(place)
         path = (await spooled(request, LONGEST_FILE, folder))[0][1]
         with path.open("rb") as file:
             is_drawing = file.read(2) == ZIP
         if is_drawing:
-            read = await _drawn(room, path, folder)
+            read = await _drawn(room, path, folder, how)
         else:
-            read = await run_in_threadpool(lambda: read_in(room, path.read_bytes()[: TABLE_MOST + 1]))
+            read = await run_in_threadpool(lambda: read_in(room, path.read_bytes()[: TABLE_MOST + 1], how))
         if check:
             return read.report()
         if read.problems and not (leave_out and (read.found.added or read.found.changed)):
@@ -199,6 +259,14 @@ async def export(asker: Asker, room: RoomOf) -> Response:
     text = write_rig(room.stage.state.fixtures.values())
     headers = {"Content-Disposition": 'attachment; filename="rig.csv"'}
     return Response(text.encode("utf-8-sig"), media_type="text/csv; charset=utf-8", headers=headers)
+
+
+@router.get("/export.json")
+async def export_json(asker: Asker, room: RoomOf) -> Response:
+    """The rig with every field of every fixture, as a file that the import reads back."""
+    text = write_rig_json(room.stage.state.fixtures.values())
+    headers = {"Content-Disposition": 'attachment; filename="rig.json"'}
+    return Response(text, media_type="application/json", headers=headers)
 
 
 @router.get("/export.mvr")

@@ -1,19 +1,21 @@
 """What a rig file would change: which of its rows are new, which are known, which fixtures it leaves out."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from server.paperwork.csv import Row
 from server.paperwork.identity import unit_uuid
 from server.paperwork.problems import Problem
-from server.rig.check import patch_problem
+from server.rig.check import Patch
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
-from server.rig.universe import OffLimits
+from server.rig.universe import OffLimits, Reserved
 
-__all__ = ["Changes", "changes", "problems_in"]
+__all__ = ["Changes", "changes", "findings_in", "problems_in"]
 
-FIELDS = tuple(name for name in Row.__slots__ if name not in ("silent", "where"))
+FIELDS = tuple(n for n in Row.__slots__ if n not in ("silent", "where", "headings", "whole", "cap", "more"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,46 +28,122 @@ class Changes:
     places: dict[str, str]
 
 
-def changes(rows: Iterable[Row], fixtures: Iterable[Fixture], new_id: Callable[[], str]) -> Changes:
-    """Compare a file with the rig. The file is the whole rig: what it does not name is removed.
+def changes(
+    rows: Iterable[Row], fixtures: Iterable[Fixture], new_id: Callable[[], str], keep: bool = False
+) -> Changes:
+    """Compare a file with the rig, which it is the whole of: what it does not name is removed, unless `keep`.
 
     A row is a known fixture when a drawing's own name for it is the same, or position and unit are; else when
-    the channel is the same and only one fixture answers to it. Everything else about a known fixture may
-    change and keeps its id; what the file is silent about stays.
+    the channel is the same and only one fixture answers to it; else when it has neither and listens where one
+    listens, or says the same. Everything else about a known fixture may change and keeps its id; what the
+    file is silent about stays.
     """
-    known = {f.id: f for f in fixtures}
-    left = dict(known)
-    drawn = {(f.placed.uuid if f.placed else "") or unit_uuid(f.id): f.id for f in known.values()}
+    listed, there = list(rows), list(fixtures)
+    known = _matched(listed, there)
     added, changed, places = [], [], {}
-    for row in rows:
-        before = left.get(drawn.get(row.placed.uuid, "")) if row.placed else None
-        before = before or _match(row, left)
-        fields = {name: getattr(row, name) for name in FIELDS}
+    for at, row in enumerate(listed):
+        before = known.get(at)
         if before is None:
-            after = Fixture(id=new_id(), **fields)
+            after = Fixture(
+                id=new_id(), **_fields(row), cap=1.0 if row.cap is None else row.cap, more=row.more
+            )
             added.append(after)
         else:
-            del left[before.id]
-            fields["inverted"] = (*_others(before), *row.inverted)
-            after = replace(before, **{n: value for n, value in fields.items() if n not in row.silent})
+            after = _changed(before, row)
             if after != before:
                 changed.append(after)
         places[after.id] = row.where
-    return Changes(tuple(added), tuple(changed), tuple(left.values()), places)
+    found = {f.id for f in known.values()}
+    removed = () if keep else tuple(f for f in there if f.id not in found)
+    return Changes(tuple(added), tuple(changed), removed, places)
 
 
-def _match(row: Row, fixtures: Mapping[str, Fixture]) -> Fixture | None:
-    if row.position and row.unit:
-        same_place = [f for f in fixtures.values() if (f.position, f.unit) == (row.position, row.unit)]
-        if same_place:
-            return same_place[0]
-    same_channel = [f for f in fixtures.values() if row.channel is not None and f.channel == row.channel]
-    return same_channel[0] if len(same_channel) == 1 else None
+def _fields(row: Row) -> dict[str, Any]:
+    return {name: getattr(row, name) for name in FIELDS}
+
+
+def _changed(before: Fixture, row: Row) -> Fixture:
+    fields = {**_fields(row), "cap": before.cap if row.cap is None else row.cap, "more": row.more}
+    if not row.whole:
+        fields["inverted"] = (*_others(before), *row.inverted)
+        fields["more"] = {h: t for h, t in before.more.items() if h not in row.headings} | row.more
+    return replace(before, **{name: value for name, value in fields.items() if name not in row.silent})
 
 
 def _others(fixture: Fixture) -> list[str]:
-    """What else than pan and tilt counts the other way: no file speaks of it."""
+    """What else than pan and tilt counts the other way: no drawing speaks of it."""
     return [key for key in fixture.inverted if key.partition("/")[0] not in ("Pan", "Tilt")]
+
+
+Unit = Row | Fixture
+
+
+def _drawn_as(unit: Unit) -> str | None:
+    drawn = (unit.placed.uuid if unit.placed else "") or None
+    return unit_uuid(unit.id) if drawn is None and isinstance(unit, Fixture) else drawn
+
+
+def _named(unit: Unit) -> bool:
+    return bool(unit.position and unit.unit)
+
+
+# What makes two the same, one after the other; None: it has no such thing. Each is tried for all rows first,
+# or a row could take the fixture that another one names better.
+SAME: tuple[Callable[[Unit], Hashable | None], ...] = (
+    _drawn_as,
+    lambda u: (u.position, u.unit) if u.position and u.unit else None,
+    lambda u: u.channel,
+    lambda u: None if _named(u) or u.address is None else (u.universe, u.address, u.profile),
+    lambda u: None if _named(u) else (u.position, u.unit, u.channel, u.purpose, u.profile, u.mode),
+)
+ALONE = SAME[2]  # a channel may repeat, and then names nobody
+
+
+def _matched(rows: Sequence[Row], fixtures: Iterable[Fixture]) -> dict[int, Fixture]:
+    """The fixture that each row is, by the row's place in the list."""
+    left = list(fixtures)
+    matched: dict[int, Fixture] = {}
+    for key in SAME:
+        by_key: defaultdict[Hashable, list[Fixture]] = defaultdict(list)
+        for fixture in left:
+            if (what := key(fixture)) is not None:
+                by_key[what].append(fixture)
+        for at, row in enumerate(rows):
+            same = by_key.get(key(row), []) if at not in matched else []
+            if len(same) == 1 or (same and key is not ALONE):
+                matched[at] = same.pop(0)
+        gone = {fixture.id for fixture in matched.values()}
+        left = [fixture for fixture in left if fixture.id not in gone]
+    return matched
+
+
+def findings_in(
+    found: Changes,
+    fixtures: Iterable[Fixture],
+    profiles: Mapping[str, Profile],
+    off_limits: Iterable[OffLimits],
+    reserved: Iterable[Reserved] = (),
+    even_so: bool = False,
+) -> tuple[list[Problem], list[Problem]]:
+    """What forbids a row to be patched as it stands, and what may be meant, by its place in the file.
+
+    even_so: two units may have one number at one position.
+    """
+    before = {f.id: f for f in fixtures}
+    gone = {f.id for f in (*found.added, *found.changed, *found.removed)}
+    patch = Patch([f for f in before.values() if f.id not in gone], profiles, off_limits, reserved)
+    problems: list[Problem] = []
+    warnings: list[Problem] = []
+    for fixture in (*found.added, *found.changed):
+        old = before.get(fixture.id)
+        stays = old is not None and (old.position, old.unit) == (fixture.position, fixture.unit)
+        said = patch.findings(fixture, even_so or stays)
+        for each in said:
+            problem = Problem(found.places[fixture.id], each.why)
+            (problems if each.refused else warnings).append(problem)
+        if not any(each.refused for each in said):
+            patch.add(fixture)
+    return problems, warnings
 
 
 def problems_in(
@@ -75,13 +153,4 @@ def problems_in(
     off_limits: Iterable[OffLimits],
 ) -> list[Problem]:
     """Every row that cannot be patched as it stands, by its place in the file."""
-    gone = {f.id for f in (*found.added, *found.changed, *found.removed)}
-    there = [f for f in fixtures if f.id not in gone]
-    problems = []
-    for fixture in (*found.added, *found.changed):
-        why = patch_problem(fixture, profiles, there, off_limits)
-        if why:
-            problems.append(Problem(found.places[fixture.id], why))
-        else:
-            there.append(fixture)
-    return problems
+    return findings_in(found, fixtures, profiles, off_limits)[0]

@@ -1,7 +1,9 @@
 """The columns of a hookup sheet: which heading means what, and what may stand in a cell."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
+from itertools import count
+from types import MappingProxyType
 
 from server.paperwork.library import Library
 from server.paperwork.listed import bare
@@ -9,59 +11,122 @@ from server.rig.place import Start
 from server.rig.profile import Mode, Profile
 from server.rig.universe import SLOTS, UNIVERSE_LAST, split_absolute
 
-__all__ = ["FIELDS", "address_in", "fields_of", "mode_in", "number_in", "profile_in", "starts_in", "yes_in"]
+__all__ = [
+    "FIELDS",
+    "NONE",
+    "address_in",
+    "channel_in",
+    "fields_of",
+    "mode_in",
+    "number_in",
+    "profile_in",
+    "starts_in",
+    "yes_in",
+]
 
-# By field, the headings seen in the trade's paperwork, letters and digits only; the first wins.
+NONE: Mapping[str, str] = MappingProxyType({})
+# By field, the headings seen in the trade's paperwork, letters and digits only; the first wins. English, then
+# German (its umlauts also as people type them without).
 FIELDS: dict[str, tuple[str, ...]] = {
-    "channel": ("channel", "channelnumber", "channelno", "chan", "chn", "ch", "fixtureid"),
-    "unit": ("unit", "unitnumber", "unitno", "unitnr"),
-    "position": ("position", "hangingposition", "hangposition", "location", "pos", "bar"),
-    "purpose": ("purpose", "focus", "use", "area", "function"),
+    "channel": (
+        "channel", "channelnumber", "channelno", "chan", "chn", "ch", "fixtureid", "fixturenumber",
+        "kanal", "kanalnummer", "kanalnr", "kreis", "kreisnummer", "kreisnr", "gerätenummer", "geraetenummer",
+    ),
+    "unit": (
+        "unit", "unitnumber", "unitno", "unitnr", "unitnum", "hangnumber",
+        "einheit", "nummer", "nr", "lfdnr", "platz", "hängenummer", "haengenummer",
+    ),
+    "position": (
+        "position", "hangingposition", "hangposition", "location", "pos", "bar",
+        "hängeposition", "haengeposition", "hängepunkt", "haengepunkt", "hängeort", "haengeort", "ort",
+        "standort", "zug", "stange", "brücke", "bruecke",
+    ),
+    "purpose": (
+        "purpose", "focus", "use", "area", "function",
+        "zweck", "verwendung", "einsatz", "fokus", "funktion", "bereich",
+    ),
     "profile": (
         "profile", "type", "fixturetype", "instrumenttype", "unittype", "instrument", "luminaire",
         "lantern", "fixture", "device",
+        "profil", "typ", "gerätetyp", "geraetetyp", "scheinwerfertyp", "gerät", "geraet", "scheinwerfer",
+        "leuchte",
     ),
-    "mode": ("mode", "dmxmode", "fixturemode", "personality"),
-    "universe": ("universe", "univ", "uni", "dmxuniverse"),
+    "mode": (
+        "mode", "dmxmode", "fixturemode", "personality",
+        "modus", "dmxmodus", "betriebsart", "gerätemodus", "geraetemodus",
+    ),
+    "universe": ("universe", "univ", "uni", "dmxuniverse", "universum", "dmxuniversum", "linie", "dmxlinie"),
     "address": (
         "address", "dmxaddress", "startaddress", "universeaddress", "addr", "dmxaddr", "start",
-        "dmxstart", "patch", "dmx",
+        "dmxstart", "patch", "dmx", "absoluteaddress", "absolute",
+        "adresse", "dmxadresse", "startadresse", "dmxkanal", "absoluteadresse", "absolut",
     ),
-    "starts": ("otheraddresses", "otherstarts", "furtheraddresses"),
-    "house": ("house", "housefixture", "houserig"),
-    "guarded": ("guarded",),
-    "work_light": ("worklight", "workinglight", "worklights"),
-    "notes": ("notes", "note", "remarks", "remark", "comments", "comment"),
+    "starts": ("otheraddresses", "otherstarts", "furtheraddresses", "weitereadressen"),
+    "house": ("house", "housefixture", "houserig", "haus", "hausgerät", "hausgeraet"),
+    "guarded": ("guarded", "gesichert"),
+    "work_light": ("worklight", "workinglight", "worklights", "arbeitslicht"),
+    "notes": (
+        "notes", "note", "remarks", "remark", "comments", "comment",
+        "notizen", "notiz", "bemerkungen", "bemerkung", "anmerkungen", "anmerkung", "hinweise", "hinweis",
+    ),
+    "footprint": (
+        "footprint", "slots", "dmxfootprint", "dmxslots", "kanalzahl", "kanalanzahl", "anzahlkanäle",
+        "anzahlkanaele",
+    ),
 }  # fmt: skip
-COUNTED = {"end", "endaddress", "footprint", "slots", "absolute", "absoluteaddress"}  # follows from the rest
+# What follows from the rest.
+COUNTED = {
+    "end", "endaddress", "absolute", "absoluteaddress", "ende", "endadresse", "absolut", "absoluteadresse",
+}  # fmt: skip
 WORDS_MOST = 8  # of a type that nobody knows, to look for what comes near: a cell may hold 40,000
-YES = {"yes", "y", "x", "1", "true", "on", "✓", "✔"}
-NO = {"", "no", "n", "0", "false", "off", "-", "–"}
+YES = {"yes", "y", "x", "1", "true", "on", "✓", "✔", "ja", "j", "wahr"}
+NO = {"", "no", "n", "0", "false", "off", "-", "–", "nein", "falsch"}
 
 
-def fields_of(headings: Sequence[str]) -> dict[int, str]:
+def fields_of(headings: Sequence[str], by_hand: Mapping[str, str] = NONE) -> dict[int, str]:
     """Field by column number. A heading that means nothing to us keeps its own words behind a colon.
 
-    Columns that only repeat what follows from the others are left out.
+    Columns that only repeat what follows from the others are left out. Of two of one name the second gets a
+    number. by_hand: fields by heading, as a person has said; "" for a column that is none of the fields.
     """
-    bare = [re.sub(r"[\W_]", "", heading.casefold()) for heading in headings]
-    found: dict[int, str] = {}
-    for field, names in FIELDS.items():
-        column = next((bare.index(name) for name in names if name in bare), None)
-        if column is not None:
-            found[column] = field
-    others = {n: f":{h.strip()}" for n, h in enumerate(headings) if bare[n] and bare[n] not in COUNTED}
+    said = {bare(heading) or heading.strip(): field for heading, field in by_hand.items()}
+    names = [bare(heading) or heading.strip() for heading in headings]
+    found = {n: said[name] for n, name in enumerate(names) if said.get(name)}
+    for field, known in FIELDS.items():
+        if field not in found.values():
+            column = next((names.index(k) for k in known if k in names and k not in said), None)
+            if column is not None and column not in found:
+                found[column] = field
+    others: dict[int, str] = {}
+    for n, heading in enumerate(headings):
+        if n not in found and heading.strip() and names[n] not in COUNTED:
+            others[n] = _unlike(f":{heading.strip()}", others.values())
     return others | found
+
+
+def _unlike(heading: str, others: Collection[str]) -> str:
+    numbered = (heading if n == 1 else f"{heading} {n}" for n in count(1))
+    return next(each for each in numbered if each not in others)
 
 
 def number_in(text: str, what: str) -> int | None:
     """A whole number from 1, None for an empty cell. Raises ValueError with a sentence."""
-    bare = text.strip().strip("()#").removesuffix(".0")
-    if bare in NO:
+    digits = _digits(text)
+    if digits in NO:
         return None
-    if not re.fullmatch(r"[0-9]{1,6}", bare) or int(bare) == 0:
+    if not re.fullmatch(r"[0-9]{1,6}", digits) or int(digits) == 0:
         raise ValueError(f'{what} "{text}" is not a whole number from 1')
-    return int(bare)
+    return int(digits)
+
+
+def channel_in(text: str) -> int | None:
+    """A channel: the same, and 0, which a fixture may answer to."""
+    return 0 if _digits(text) == "0" else number_in(text, "channel")
+
+
+def _digits(text: str) -> str:
+    # A spreadsheet writes the whole number 101 as 101.0, or 101,0.
+    return re.sub(r"[.,]0+$", "", text.strip().strip("()#"))
 
 
 def address_in(universe: str, address: str) -> tuple[int | None, int | None]:
@@ -132,11 +197,22 @@ def profile_in(text: str, library: Library) -> Profile:
     raise ValueError(f'no one profile is called "{text.strip()}"' + (f" (near: {names})" if names else ""))
 
 
-def mode_in(text: str, profile: Profile) -> Mode:
+def mode_in(text: str, profile: Profile, footprint: str = "") -> Mode:
     """The mode a cell means: by name, by number of slots, or the only one there is.
 
+    footprint: what another cell says of its slots, if anything: it has to agree.
     Raises ValueError with a sentence that lists the modes.
     """
+    slots = number_in(footprint, "footprint")
+    mode = _mode_in(text if text.strip() or slots is None else str(slots), profile)
+    if slots is not None and slots != mode.footprint:
+        others = [m.name for m in profile.modes if m.footprint == slots]
+        instead = f' ("{others[0]}" has)' if others else ""
+        raise ValueError(f'mode "{mode.name}" has {mode.footprint} slots, not {slots}{instead}')
+    return mode
+
+
+def _mode_in(text: str, profile: Profile) -> Mode:
     wanted = bare(text)
     fits = [m for m in profile.modes if bare(m.name) == wanted]
     slots = re.fullmatch(r"([0-9]{1,3})(slots?|channels?|ch)?", wanted)

@@ -1,17 +1,21 @@
 """The rig as a table: a hookup sheet read with tolerance, and written so that it reads back the same."""
 
+import codecs
 import csv
 import io
-from collections.abc import Callable, Iterable, Iterator
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import TypeVar
 
 from server.paperwork.columns import (
     FIELDS,
+    NONE,
     address_in,
+    channel_in,
     fields_of,
     mode_in,
-    number_in,
     profile_in,
     starts_in,
     yes_in,
@@ -19,21 +23,33 @@ from server.paperwork.columns import (
 from server.paperwork.library import Library
 from server.paperwork.problems import Problem
 from server.paperwork.refused import refusal
-from server.rig.patch import Fixture
+from server.rig.patch import MORE_MOST, Fixture
 from server.rig.place import Placed, Start
 
-__all__ = ["Row", "guarded", "read_rig", "write_rig"]
+__all__ = [
+    "Row",
+    "Sheet",
+    "decoded",
+    "guarded",
+    "read_rig",
+    "read_sheet",
+    "too_long",
+    "write_rig",
+]
 
 T = TypeVar("T")
 
 BYTES_MOST = 8 * 2**20  # some 20,000 long lines
 LINES_MOST = 20_000  # ten times the largest rig aimed at
+TEXT_MOST, NOTES_MOST, CELL_MOST, HEADING_MOST = 200, 4000, 1000, 100  # characters
 HEADING_WITHIN = 20  # lines that may stand above the headings: show, date, designer
 HEADINGS = (
     "Position", "Unit", "Channel", "Purpose", "Profile", "Mode", "Universe", "Address", "Other addresses",
     "House", "Guarded", "Work light", "Notes",
 )  # fmt: skip
 UNSAID = frozenset({"inverted", "placed"})  # what a table has no column for
+# Five octets mean nothing in Windows-1252 as it is defined; they stand for themselves.
+WINDOWS = "".join(bytes([octet]).decode("cp1252", "ignore") or chr(octet) for octet in range(256))
 FORMULA = ("=", "+", "-", "@")  # a spreadsheet would run what begins so
 
 
@@ -42,8 +58,10 @@ class Row:
     """One line of a hookup sheet. profile and mode are a library key and the name of one of its modes.
 
     universe and address (1-512) are None together while the unit is not patched.
-    inverted: those of pan and tilt that count the other way.
-    silent: fields that the file says nothing about, which stay as they are where the unit is known.
+    inverted: those of pan and tilt that count the other way, or (whole) all.
+    silent: fields that the file says nothing about, which stay as they are where the unit is known; so does
+    cap where it is None. more: what its further columns say, by heading. headings: all those that the file
+    has, also where the cell is empty. whole: it says all there is to say of what it is not silent about.
     where: its place in the file, for reports.
     """
 
@@ -62,23 +80,46 @@ class Row:
     starts: tuple[Start, ...] = ()
     inverted: tuple[str, ...] = ()
     placed: Placed | None = None
+    cap: float | None = None
+    more: dict[str, str] = field(default_factory=dict)
     silent: frozenset[str] = field(default=frozenset(), compare=False)
+    headings: frozenset[str] = field(default=frozenset(), compare=False)
+    whole: bool = field(default=False, compare=False)
     where: str = field(default="", compare=False)
 
 
-def read_rig(text: bytes, library: Library) -> tuple[list[Row], list[Problem]]:
-    """Every line that makes sense as a row, and a problem by line for everything that does not.
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What a file holds: its rows, and a problem by line for everything that is none.
 
-    Columns in any order under any of the trade's headings, separated by comma, semicolon or tab,
-    in UTF-8 (with or without mark), UTF-16 with mark, or Latin-1. A column nobody knows goes into
-    the notes as `Colour: L201`. A unit of a type that this tool never drives is a problem.
+    columns: by heading, the field it is read as; "" for one that is kept as it is.
+    """
+
+    rows: list[Row]
+    problems: list[Problem]
+    columns: dict[str, str] = field(default_factory=dict)
+
+
+def read_rig(text: bytes, library: Library) -> tuple[list[Row], list[Problem]]:
+    """Every line that makes sense as a row, and a problem by line for everything that does not."""
+    sheet = read_sheet(text, library)
+    return sheet.rows, sheet.problems
+
+
+def read_sheet(text: bytes, library: Library, by_hand: Mapping[str, str] = NONE) -> Sheet:
+    """A hookup sheet as it comes.
+
+    Columns in any order under any of the trade's headings, English or German, separated by comma, semicolon
+    or tab, in quotes of either kind, in UTF-8 or UTF-16 (with or without mark) or Windows-1252. A column
+    nobody knows is kept with its heading. A unit of a type that this tool never drives is a problem.
+    by_hand: fields by heading, where a person has said what a column is; "" for one that is none of them.
     """
     if len(text) > BYTES_MOST:
-        return [], [Problem("", f"larger than {BYTES_MOST // 2**20} MiB; is this a hookup sheet?")]
+        return _useless(f"larger than {BYTES_MOST // 2**20} MiB; is this a hookup sheet?")
     try:
-        lines, head, columns = _table(_decoded(text))
+        lines, head, columns = _table(decoded(text), by_hand)
     except (csv.Error, ValueError) as wrong:
-        return [], [Problem("", str(wrong))]
+        return _useless(str(wrong))
     rows: list[Row] = []
     problems: list[Problem] = []
     for number, cells in lines[head + 1 :]:
@@ -86,39 +127,59 @@ def read_rig(text: bytes, library: Library) -> tuple[list[Row], list[Problem]]:
             made = _row(number, cells, columns, library)
             rows += [made] if isinstance(made, Row) else []
             problems += [] if isinstance(made, Row) else made
-    return rows, problems
+    shown = {lines[head][1][n]: field if field in FIELDS else "" for n, field in sorted(columns.items())}
+    return Sheet(rows, problems, shown)
 
 
-def _decoded(text: bytes) -> str:
-    marked = text.startswith((b"\xff\xfe", b"\xfe\xff"))
+def _useless(why: str) -> Sheet:
+    return Sheet([], [Problem("", why)])
+
+
+def decoded(text: bytes) -> str:
+    """The text, whatever program wrote it. Never fails: in Windows-1252 every octet means something."""
+    for mark, encoding in ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
+        if text.startswith(mark):
+            return text.decode(encoding, "replace")
+    # Of western text in UTF-16 every other octet is 0, and the first line holds headings of ours.
+    begin = text[:200]
+    for odd, encoding in ((1, "utf-16-le"), (0, "utf-16-be")):
+        if (
+            len(begin) >= 4
+            and begin[odd::2].count(0) * 2 > len(begin[odd::2])
+            and 0 not in begin[1 - odd :: 2]
+        ):
+            return text.decode(encoding, "replace")
     try:
-        return text.decode("utf-16" if marked else "utf-8-sig")
+        return text.decode("utf-8")
     except UnicodeDecodeError:
-        return text.decode("latin-1")
+        return codecs.charmap_decode(text, "strict", WINDOWS)[0]
 
 
 Lines = list[tuple[int, list[str]]]
 
 
-def _table(text: str) -> tuple[Lines, int, dict[int, str]]:
+def _table(text: str, by_hand: Mapping[str, str]) -> tuple[Lines, int, dict[int, str]]:
     """The lines, which of them holds the headings, and the field of each column."""
-    best: tuple[int, Lines, int, dict[int, str]] = (0, [], 0, {})
+    best: tuple[int, str, int, dict[int, str]] = (0, ",", 0, {})
     for separator in ",;\t":
-        lines = list(_lines(text, separator))
-        for place, (_, cells) in enumerate(lines[:HEADING_WITHIN]):
-            columns = fields_of(cells)
+        for place, (_, cells) in enumerate(islice(_lines(text, separator), HEADING_WITHIN)):
+            columns = fields_of(cells, by_hand)
             known = sum(name in FIELDS for name in columns.values())
             if known > best[0]:
-                best = known, lines, place, columns
-    known, lines, head, columns = best
+                best = known, separator, place, columns
+    known, separator, head, columns = best
     if known < 2 or "profile" not in columns.values():
         wanted = ", ".join(HEADINGS)
         raise ValueError(f"no line of headings with a column Type or Profile was found (known: {wanted})")
+    lines = list(_lines(text, separator))
+    if all(re.fullmatch(r"'[^']*'", cell) for cell in lines[head][1] if cell):
+        lines = list(_lines(text, separator, "'"))
+        columns = fields_of(lines[head][1], by_hand)
     return lines, head, columns
 
 
-def _lines(text: str, separator: str) -> Iterator[tuple[int, list[str]]]:
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+def _lines(text: str, separator: str, quote: str = '"') -> Iterator[tuple[int, list[str]]]:
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, quotechar=quote)
     for count, cells in enumerate(reader):
         if count > LINES_MOST:
             raise ValueError(f"more than {LINES_MOST} lines")
@@ -131,16 +192,22 @@ def _row(line: int, cells: list[str], columns: dict[int, str], library: Library)
     if hazard:
         return [Problem(f"line {line}", hazard)]
     wrong: list[str] = []
-    channel = _or_say(wrong, lambda: number_in(cell["channel"], "channel"))
+    channel = _or_say(wrong, lambda: channel_in(cell["channel"]))
     profile = _or_say(wrong, lambda: profile_in(cell["profile"], library))
-    mode = _or_say(wrong, lambda: mode_in(cell["mode"], profile)) if profile else None
+    mode = _or_say(wrong, lambda: mode_in(cell["mode"], profile, cell["footprint"])) if profile else None
     universe, address = _or_say(wrong, lambda: address_in(cell["universe"], cell["address"])) or (None, None)
     starts = _or_say(wrong, lambda: starts_in(cell["starts"]))
     house = _or_say(wrong, lambda: yes_in(cell["house"], "house"))
     guarded = _or_say(wrong, lambda: yes_in(cell["guarded"], "guarded"))
     work_light = _or_say(wrong, lambda: yes_in(cell["work_light"], "work light"))
+    more = {f[1:]: text for f, text in cell.items() if f.startswith(":") and text}
+    wrong += too_long(cell["position"], cell["unit"], cell["purpose"], cell["notes"], more)
     if wrong or profile is None or mode is None:
         return [Problem(f"line {line}", why) for why in wrong]
+    there = set(columns.values())
+    silent = {field for field in FIELDS if field not in there} - {"universe", "address"}
+    if not there & {"universe", "address"}:
+        silent |= {"universe", "address"}
     return Row(
         channel=channel,
         unit=cell["unit"],
@@ -153,11 +220,32 @@ def _row(line: int, cells: list[str], columns: dict[int, str], library: Library)
         house=bool(house),
         guarded=bool(guarded),
         work_light=bool(work_light),
-        notes=_notes(cell),
+        notes=cell["notes"],
         starts=starts or (),
-        silent=UNSAID if "starts" in columns.values() else UNSAID | {"starts"},
+        more=more,
+        silent=UNSAID | silent,
+        headings=frozenset(field[1:] for field in there if field.startswith(":")),
         where=f"line {line}",
     )
+
+
+def too_long(position: str, unit: str, purpose: str, notes: str, more: Mapping[str, str]) -> list[str]:
+    """What of a unit's texts is longer than a fixture may hold, in sentences."""
+    texts = {"position": position, "unit": unit, "purpose": purpose}
+    found = [
+        f"{name} has more than {TEXT_MOST} characters" for name, t in texts.items() if len(t) > TEXT_MOST
+    ]
+    found += [f"notes have more than {NOTES_MOST} characters"] if len(notes) > NOTES_MOST else []
+    found += [
+        f'"{n[:40]}" has more than {CELL_MOST} characters' for n, t in more.items() if len(t) > CELL_MOST
+    ]
+    found += (
+        [f"a heading has more than {HEADING_MOST} characters"]
+        if any(len(n) > HEADING_MOST for n in more)
+        else []
+    )
+    found += [f"more than {MORE_MOST} further columns"] if len(more) > MORE_MOST else []
+    return found
 
 
 def _or_say(wrong: list[str], parse: Callable[[], T]) -> T | None:
@@ -168,27 +256,25 @@ def _or_say(wrong: list[str], parse: Callable[[], T]) -> T | None:
         return None
 
 
-def _notes(cell: dict[str, str]) -> str:
-    others = [f"{field[1:]}: {text}" for field, text in cell.items() if field.startswith(":") and text]
-    return "; ".join(part for part in [cell["notes"], *others] if part)
-
-
 def write_rig(fixtures: Iterable[Fixture | Row]) -> str:
     """The rig as CSV with a line of headings; `read_rig` gives the same rows back.
 
-    Text that a spreadsheet would run as a formula is written behind an apostrophe.
+    What else their paper says follows in columns of its own. Text that a spreadsheet would run as a formula
+    is written behind an apostrophe.
     """
+    units = tuple(fixtures)
     out = io.StringIO(newline="")
     writer = csv.writer(out)
-    writer.writerow(HEADINGS)
-    for unit in fixtures:
+    more = list(dict.fromkeys(heading for unit in units for heading in unit.more))
+    writer.writerow([*HEADINGS, *map(guarded, more)])
+    for unit in units:
         numbers = ["" if n is None else n for n in (unit.channel, unit.universe, unit.address)]
         flags = ["yes" if flag else "" for flag in (unit.house, unit.guarded, unit.work_light)]
         texts = [guarded(x) for x in (unit.position, unit.unit, unit.purpose, unit.profile, unit.mode)]
         place, number, purpose, profile, mode = texts
         starts = "; ".join(f"{s.number}: {s.universe}/{s.address}" for s in unit.starts)
         line = [place, number, numbers[0], purpose, profile, mode, *numbers[1:], starts, *flags]
-        writer.writerow([*line, guarded(unit.notes)])
+        writer.writerow([*line, *map(guarded, (unit.notes, *(unit.more.get(h, "") for h in more)))])
     return out.getvalue()
 
 

@@ -3,6 +3,7 @@
 import io
 import zipfile
 from collections.abc import Iterator
+from typing import Any
 
 import httpx
 import pytest
@@ -21,8 +22,8 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
         yield server
 
 
-def _send(client: httpx.Client, data: bytes, check: bool = False) -> httpx.Response:
-    query = {"check": "true"} if check else {}
+def _send(client: httpx.Client, data: bytes, check: bool = False, **more: Any) -> httpx.Response:
+    query = {"check": "true", **more} if check else more
     return client.post("/api/rig/import", params=query, files={"file": ("rig.csv", data)})
 
 
@@ -44,8 +45,14 @@ def test_what_is_taken_out_comes_back_as_nothing_new(server: Server) -> None:
     out = server.client("house").get("/api/rig/export.csv")
     assert out.headers["content-type"].startswith("text/csv")
     report = given(_send(lead, out.content, check=True))
-    assert report == {"added": [], "changed": [], "removed": [], "problems": [], "left_out": []}
-    assert given(_send(lead, out.content)) == report
+    columns = report.pop("columns")
+    assert report == {
+        part: [] for part in ("added", "changed", "before", "removed", "problems", "warnings", "left_out")
+    }
+    assert columns["Work light"] == "work_light"
+    again = given(_send(lead, out.content))
+    assert again == {**report, "columns": columns}
+    assert lead.get("/api/rig/export.csv").content == out.content
 
 
 def test_the_report_says_what_would_change_and_changes_nothing(server: Server) -> None:
@@ -126,3 +133,60 @@ def test_a_drawing_goes_in_with_its_types_and_places_all_or_nothing(server: Serv
     assert (changed["id"], changed["channel"], changed["universe"]) == (fixture["id"], 77, 9)
     assert (changed["notes"], changed["purpose"]) == ("stiff", "Door")
     given(_send(lead, whole))
+
+
+def test_a_partial_sheet_adds_and_changes_and_takes_nothing_out(server: Server) -> None:
+    lead = server.client()
+    before = {f["id"]: f for f in given(lead.get("/api/fixtures"))}
+    sheet = "Position;Unit;Typ;Modus;Farbe\nBridge;1;Dimmer;1-slot;L201\nTruss;1;Dimmer;1-slot;\n".encode(
+        "cp1252"
+    )
+    report = given(_send(lead, sheet, check=True, keep="true"))
+    assert (len(report["added"]), len(report["changed"]), report["removed"]) == (1, 1, [])
+    assert report["columns"]["Farbe"] == ""
+    assert (report["before"][0]["more"], report["changed"][0]["more"]) == ({}, {"Farbe": "L201"})
+    given(_send(lead, sheet, keep="true"))
+    after = {f["id"]: f for f in given(lead.get("/api/fixtures"))}
+    assert len(after) == len(before) + 1
+    one = report["changed"][0]["id"]
+    assert after[one] == {**before[one], "more": {"Farbe": "L201"}}
+    out = lead.get("/api/rig/export.csv").text.splitlines()
+    assert out[0].endswith(",Farbe")
+    (new,) = after.keys() - before.keys()
+    assert lead.delete(f"/api/fixtures/{new}").status_code == 204
+    given(lead.patch(f"/api/fixtures/{one}", json={"more": {}}))
+
+
+def test_the_rig_goes_out_as_json_and_comes_in_as_nothing_new(server: Server) -> None:
+    lead = server.client()
+    given(lead.patch("/api/fixtures/" + given(lead.get("/api/fixtures"))[3]["id"], json={"cap": 0.5}))
+    out = lead.get("/api/rig/export.json")
+    assert out.headers["content-type"] == "application/json"
+    report = given(_send(lead, out.content))
+    assert not any(report[part] for part in ("added", "changed", "removed", "problems", "warnings"))
+    assert lead.get("/api/rig/export.json").content == out.content
+    assert "version" in problem(_send(lead, out.content.replace(b'"version": 1', b'"version": 9')), 422)
+
+
+def test_a_column_is_what_a_person_says_it_is(server: Server) -> None:
+    lead = server.client()
+    sheet = b"Lamp,Spot,Nr\nrelay,Grid,1\n"
+    assert given(_send(lead, sheet, check=True))["problems"]
+    report = given(_send(lead, sheet, check=True, keep="true", column=["profile:Lamp", "position:Spot"]))
+    assert report["problems"] == []
+    assert (report["added"][0]["profile"], report["added"][0]["position"]) == ("relay", "Grid")
+    assert _send(lead, sheet, check=True, column=["made_up:Lamp"]).status_code == 422
+
+
+def test_what_may_be_meant_is_told_and_does_not_stop_a_file(server: Server) -> None:
+    lead = server.client()
+    line = "dimmer,1-slot,{},Grid,{},4/{}"
+    sheet = "\n".join(
+        ["Type,Mode,Channel,Position,Unit,Address", line.format(900, 1, 1), line.format(900, 2, 2)]
+    )
+    report = given(_send(lead, sheet.encode(), check=True, keep="true"))
+    assert (report["problems"], [w["where"] for w in report["warnings"]]) == ([], ["line 3"])
+    assert report["warnings"][0]["said"][0].startswith("Channel {channel}")
+    twice = sheet.replace("Grid,2", "Grid,1").encode()
+    assert "such as 1A" in given(_send(lead, twice, check=True, keep="true"))["problems"][0]["why"]
+    assert given(_send(lead, twice, check=True, keep="true", even_so="true"))["problems"] == []

@@ -2,12 +2,14 @@
 
 import csv
 import io
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from server.paperwork.csv import LINES_MOST, Row, read_rig, write_rig
+from server.paperwork.columns import fields_of
+from server.paperwork.csv import LINES_MOST, Row, read_rig, read_sheet, write_rig
 from server.paperwork.library import Library, read_folder
 from server.paperwork.problems import Problem
 from server.places import profiles_folder
@@ -181,9 +183,140 @@ def test_words_that_only_contain_such_a_word_are_not_refused() -> None:
     assert "no one profile" in problems("Type,Unit\nTrailblazers 4,1\n")[0].why
 
 
-def test_a_column_that_nobody_knows_goes_into_the_notes() -> None:
-    text = "Type,Mode,Colour,Notes,Circuit,End\ndimmer,1,L201,dirty,C 12,5\ndimmer,1,,,,5\n"
-    assert [row.notes for row in rows(text)] == ["dirty; Colour: L201; Circuit: C 12", ""]
+def test_a_column_that_nobody_knows_is_kept_and_given_back() -> None:
+    text = "Type,Mode,Colour,Notes,Circuit,End,#\ndimmer,1,L201,dirty,C 12,5,7\ndimmer,1,,,,5,\n"
+    read = rows(text)
+    assert [row.more for row in read] == [{"Colour": "L201", "Circuit": "C 12", "#": "7"}, {}]
+    assert [row.notes for row in read] == ["dirty", ""]
+    assert read[0].headings == frozenset({"Colour", "Circuit", "#"})
+    first = write_rig(read).splitlines()[0]
+    assert first.endswith(",Notes,Colour,Circuit,#")
+    assert rows(write_rig(read)) == read
+
+
+def test_two_columns_of_one_name_are_both_kept() -> None:
+    (row,) = rows("Type,Mode,Colour,Colour,Notes,Notes\nrelay,,L201,L202,a,b\n")
+    assert (row.notes, row.more) == ("a", {"Colour": "L201", "Colour 2": "L202", "Notes": "b"})
+    assert rows(write_rig([row])) == [row]
+
+
+def test_a_whole_instrument_schedule_loses_nothing() -> None:
+    # The columns of a schedule as trade lists have them: unit, type, colour, template, circuit, dimmer ...
+    heading = (
+        "Position,Unit,Type,Watts,Lens_or_Angle,Accessories,Colour,Template,Purpose,Circuit,Dimmer,"
+        "Universe,Address,Mode,Channel,Notes"
+    )
+    line = "LX 1,3,Dimmer,1000,26,barn door,L201,T 4,Door,C 12,D 7,1,101,1-slot,21,lens cleaned"
+    (row,) = rows(f"{heading}\n{line}\n")
+    assert row.more == {
+        "Watts": "1000",
+        "Lens_or_Angle": "26",
+        "Accessories": "barn door",
+        "Colour": "L201",
+        "Template": "T 4",
+        "Circuit": "C 12",
+        "Dimmer": "D 7",
+    }
+    assert (row.position, row.unit, row.purpose, row.channel) == ("LX 1", "3", "Door", 21)
+
+
+def test_german_headings_and_answers_are_read() -> None:
+    text = (
+        "Kanal;Hängeposition;Nr.;Gerätetyp;Modus;Universum;Adresse;Zweck;Hausgerät;Arbeitslicht;Bemerkungen;Farbe\n"
+        "21;Zug 4;3;Dimmer;1-slot;1;101,0;Tür;ja;nein;schief;L201\n"
+    )
+    for encoding in ("utf-8", "cp1252"):
+        (row,) = rows(text.encode(encoding))
+        wanted = Row(21, "3", "Zug 4", "Tür", "dimmer", "1-slot", 1, 101, house=True, notes="schief")
+        assert row == replace(wanted, more={"Farbe": "L201"})
+
+
+@pytest.mark.parametrize("encoding", ["utf-16-le", "utf-16-be"])
+def test_utf_16_is_known_without_its_mark(encoding: str) -> None:
+    assert (
+        rows(SHEET.replace("warm", "Bühne – „warm“").encode(encoding))[0].purpose == "Area 4 Bühne – „warm“"
+    )
+
+
+def test_what_only_windows_1252_has_is_read() -> None:
+    # Unicode's own table of code page 1252: 0x80 is the euro sign, 0x93 and 0x94 are quotes; 0x81 is nothing.
+    sheet = SHEET.encode().replace(b"Area 4 warm", b"\x80 \x93warm\x94 \x81\xfc")
+    assert rows(sheet)[0].purpose == "€ “warm” \x81ü"
+
+
+def test_single_quotes_quote_where_every_heading_stands_in_them() -> None:
+    text = "'Type','Unit','Purpose'\n'relay','1','Door, left'\n"
+    assert rows(text)[0].purpose == "Door, left"
+    assert rows("Type,Unit,Purpose\nrelay,1,'Door'\n")[0].purpose == "'Door'"
+
+
+@pytest.mark.parametrize(
+    ("footprint", "mode", "said"),
+    [
+        ("2", "", "2-slot 16 bit"),
+        ("1", "1-slot", "1-slot"),
+        ("", "2", "2-slot 16 bit"),
+        ("2.0", "", "2-slot 16 bit"),
+    ],
+)
+def test_a_footprint_chooses_a_mode_or_agrees_with_it(footprint: str, mode: str, said: str) -> None:
+    assert rows(f"Type,Mode,Footprint\ndimmer,{mode},{footprint}\n")[0].mode == said
+
+
+def test_a_footprint_that_is_not_the_modes_is_told_with_the_mode_that_has_it() -> None:
+    (problem,) = problems("Type,Mode,Slots\ndimmer,1-slot,2\n")
+    assert problem == Problem("line 2", 'mode "1-slot" has 1 slots, not 2 ("2-slot 16 bit" has)')
+    (problem,) = problems("Type,Mode,Slots\ndimmer,1-slot,9\n")
+    assert problem.why == 'mode "1-slot" has 1 slots, not 9'
+
+
+def test_an_absolute_address_of_its_own_counts_when_there_is_no_other() -> None:
+    assert dimmers("513", heading="Absolute")[0].address == 1
+    (row,) = dimmers("1,7,7", heading="Universe,Address,Absolute")
+    assert (row.address, row.more) == (7, {})
+
+
+def test_what_a_column_is_may_be_said_by_hand() -> None:
+    text = "Lamp,Spot,Nr,Purpose\nrelay,LX 1,4,Door\n"
+    assert "no line of headings" in read_rig(text.encode(), LIBRARY)[1][0].why
+    hand = {"lamp": "profile", "Spot": "position", "Purpose": ""}
+    sheet = read_sheet(text.encode(), LIBRARY, hand)
+    assert not sheet.problems
+    (row,) = sheet.rows
+    assert (row.profile, row.position, row.unit, row.purpose) == ("relay", "LX 1", "4", "")
+    assert row.more == {"Purpose": "Door"}
+    assert sheet.columns == {"Lamp": "profile", "Spot": "position", "Nr": "unit", "Purpose": ""}
+
+
+def test_what_the_file_has_no_column_for_it_is_silent_about() -> None:
+    (row,) = rows("Type,Mode,Unit\nrelay,,1\n")
+    assert row.silent >= {"universe", "address", "notes", "house", "channel", "placed", "inverted"}
+    assert not row.silent & {"unit", "profile", "mode"}
+    (row,) = dimmers("1/7", heading="Address")
+    assert not row.silent & {"universe", "address"}
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "why"),
+    [
+        ("Position", "x" * 201, "position has more than 200"),
+        ("Notes", "x" * 4001, "notes have more than 4000"),
+        ("Colour", "x" * 1001, '"Colour" has more than 1000'),
+        ("C" * 101, "x", "a heading has more than 100"),
+    ],
+)
+def test_what_is_longer_than_a_fixture_may_hold_is_told(heading: str, cell: str, why: str) -> None:
+    assert why in problems(f"Type,Unit,{heading}\nrelay,1,{cell}\n")[0].why
+
+
+def test_more_columns_than_a_fixture_may_hold_are_told() -> None:
+    many = [f"c{n}" for n in range(65)]
+    (problem,) = problems(f"Type,Unit,{','.join(many)}\nrelay,1,{','.join(many)}\n")
+    assert problem.why == "more than 64 further columns"
+
+
+def test_channel_0_is_a_channel_and_an_empty_cell_is_none() -> None:
+    assert [row.channel for row in dimmers("0", "", "-", heading="Channel")] == [0, None, None]
 
 
 @pytest.mark.parametrize("text", ["", "nothing here", "Unit,Channel\n1,2\n", "\0\0\0", '"'])
@@ -199,8 +332,9 @@ def test_a_file_that_is_too_long_is_refused() -> None:
 
 def test_what_a_spreadsheet_would_run_is_written_behind_an_apostrophe() -> None:
     row = Row(None, "=1+1", "@SUM(A1)", "+44", "relay", "1-slot", None, None, notes="-3 dB; '=x")
+    row = replace(row, more={"=HYPERLINK(1)": "@x"})
     written = write_rig([row])
-    cells = list(csv.reader(io.StringIO(written)))[1]
+    cells = [cell for line in csv.reader(io.StringIO(written)) for cell in line]
     assert not any(cell.startswith(("=", "+", "-", "@")) for cell in cells)
     assert rows(written) == [row]
 
@@ -213,6 +347,9 @@ def test_fixtures_of_the_rig_are_written_too() -> None:
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=12).map(str.strip)
 PLACES = st.none() | st.tuples(st.integers(1, 63999), st.integers(1, 512))
+# Headings that mean something to us, or only repeat it, are no further columns.
+HEADINGS = TEXTS.filter(lambda text: fields_of([text]) == {0: f":{text}"})
+MORE = st.dictionaries(HEADINGS, TEXTS.filter(bool), max_size=3)
 TYPES = st.sampled_from([(p.key, m.name) for p in LIBRARY.values() for m in p.modes])
 
 
@@ -233,12 +370,14 @@ def any_row(draw: st.DrawFn) -> Row:
         guarded=draw(st.booleans()),
         work_light=draw(st.booleans()),
         notes=draw(TEXTS),
+        more=draw(MORE),
     )
 
 
 @given(st.lists(any_row(), max_size=5))
 def test_whatever_is_written_reads_back_the_same(some: list[Row]) -> None:
     assert rows(write_rig(some)) == some
+    assert write_rig(rows(write_rig(some))) == write_rig(some)
 
 
 @given(st.binary(max_size=300) | st.text(max_size=300).map(lambda t: ("Type,Mode,Address\n" + t).encode()))
