@@ -62,7 +62,7 @@ export function actsPane({ acts }, reach) {
     for (const { button, fn, name } of buttons) {
       const left = secondsTo(Math.max(until.get(ALL) ?? 0, until.get(name) ?? 0));
       const unarmed = isLamp(fn) && !isArmed(it);
-      const why = reach.locked ? '' : it.hands_on.length ? WORDS.hands(handsOf(it)) : up.length ? WORDS.aloft(words.marks.aloft(namesOf(up), up.length)) : left ? WORDS.wait(clock(left)) : unarmed ? WORDS.notArmed : '';
+      const why = reach.locked ? '' : it.hands_on.length ? WORDS.hands(handsOf(it)) : up.length ? WORDS.aloft(words.marks.aloft(namesOf(up), up.length)) : unarmed ? WORDS.notArmed : left ? WORDS.wait(clock(left)) : '';
       button.disabled = reach.locked !== null || (why !== '' && why !== WORDS.notArmed);
       button.refused = why === WORDS.notArmed;
       button.setAttribute('words', [fn.action?.words, why].filter(Boolean).join(' '));

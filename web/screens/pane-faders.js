@@ -56,7 +56,7 @@ export function column(grip, reach, part = {}) {
   });
   node.addEventListener('fc-done', () => reach.put(same(grip.keys, valueOf(grip, reach)), { held: !!part.held, now: true }));
   node.addEventListener('fc-home', () => part.span || reach.home(grip.keys, grip.label));
-  node.addEventListener('fc-type', () => void typeValue(grip, reach, span()));
+  node.addEventListener('fc-type', () => void typeValue(grip, reach, part.limits?.() ?? span()));
   const update = () => {
     const fraction = valueOf(grip, reach);
     const [low, high] = span();

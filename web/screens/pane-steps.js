@@ -52,6 +52,12 @@ export function stepsPane({ grip, beside }, reach) {
     const within = slow(step);
     return within ? [fractionOf(grip.control, within.from), fractionOf(grip.control, within.to)] : [span[0], span[0]];
   };
+  /** A thumb gets three quarters of the column for what is within reach, and sees that there is more. @param {Step} step @param {[number, number]} span @returns {[number, number]} */
+  const aroundLimits = (step, span) => {
+    const [from, to] = limitsOf(step, span);
+    const more = (to - from) / 3;
+    return [Math.max(span[0], from - more), Math.min(span[1], to + more)];
+  };
   const update = () => {
     const step = now();
     steps.forEach((one, at) => {
@@ -69,7 +75,7 @@ export function stepsPane({ grip, beside }, reach) {
       shown = step;
       const span = /** @type {[number, number]} */ (step?.dmx.map((raw) => fractionOf(grip.control, raw)) ?? [0, 1]);
       // Inside a strobe the press-and-hold was given when it was entered.
-      fader = step?.varies ? column({ ...grip, label: step.label, fn: step.fn }, reach, { span: () => span, held: step.strobe, ...(step.strobe ? { limits: () => limitsOf(step, span) } : {}) }) : null;
+      fader = step?.varies ? column({ ...grip, label: step.label, fn: step.fn }, reach, step.strobe ? { span: () => aroundLimits(step, span), held: true, limits: () => limitsOf(step, span) } : { span: () => span }) : null;
       inner.replaceChildren(...(fader ? [fader.node] : []), ...besides.map((one) => one.node));
       inner.hidden = !inner.childElementCount;
     }
