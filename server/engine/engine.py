@@ -239,13 +239,18 @@ class Engine:
         """Lay the rig out again after a change of the patch. What is on its way goes on."""
         old, rig = self._rig, self._compiled()
         targets = self._targets(rig)
-        same = [
+        both = [(row, old.row[name]) for row, name in enumerate(rig.names) if name in old.row]
+        same = [(row, before) for row, before in both if old.controls[before] is rig.controls[row]]
+        # In another mode, what does one thing only goes on from the same share; all else begins anew.
+        other = [
             (row, before)
-            for row, name in enumerate(rig.names)
-            if (before := old.row.get(name)) is not None and old.controls[before] is rig.controls[row]
+            for row, before in both
+            if old.controls[before] is not rig.controls[row] and len(rig.controls[row].functions) == 1
         ]
         fades = Fades(targets, rig.snap)
         fades.carry_on(self._fades, np.array(same, np.int64).reshape(-1, 2))
+        pairs = np.array(other, np.int64).reshape(-1, 2)
+        fades.carry_over(self._fades, pairs, rig.maximum[pairs[:, 0]] / old.maximum[pairs[:, 1]])
         still = {row: self._frozen[before] for row, before in same}
         acting = {row: self._acting[before] for row, before in same if before in self._acting}
         self._lay_out(rig, fades, still, acting)

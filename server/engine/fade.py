@@ -39,6 +39,14 @@ class Fades:
             getattr(self, name)[ours] = getattr(other, name)[theirs]
         self._until = other._until
 
+    def carry_over(self, other: "Fades", rows: Ints, scale: Floats) -> None:
+        """The same where resolutions differ: `scale` of ours for one of theirs; where they go is ours."""
+        ours, theirs = rows[:, 0], rows[:, 1]
+        self._start[ours] = other._start[theirs] * scale
+        for name in ("_began", "_seconds"):
+            getattr(self, name)[ours] = getattr(other, name)[theirs]
+        self._until = max(self._until, other._until)
+
     def at(self, now: float) -> Floats:
         """(rows,) where they are at `now`, not rounded."""
         if now >= self._until:

@@ -6,9 +6,10 @@ import pytest
 
 from server.engine.engine import LEAVES_S
 from server.rig.patch import Fixture
+from server.rig.profile import Control, Function, Mode
 from server.stage import commands, events
 from tests.engine.rigs import Rig, levels_set
-from tests.shows import LEAD, MO
+from tests.shows import LEAD, MO, PROFILES
 
 __all__: list[str] = []
 
@@ -22,6 +23,10 @@ def lit() -> Rig:
     rig.step(1.0)
     rig.sent.writes.clear()
     return rig
+
+
+def _fine(key: str) -> Control:
+    return Control(key, key, (1, 2), 0, 0, (Function(key, key, 0, 65535),), mastered=True)
 
 
 def moved(rig: Rig, name: str, **fields: object) -> Fixture:
@@ -73,6 +78,26 @@ def test_a_fade_under_way_goes_on_at_the_new_address_from_where_it_was() -> None
     assert levels[0] == half
     assert levels == sorted(levels, reverse=True)
     assert levels[-1] == 0
+
+
+def test_a_fade_under_way_goes_on_in_another_mode_from_the_share_it_had() -> None:
+    modes = *PROFILES["dimmer"].modes, Mode("2", 2, (_fine("Dimmer"),))
+    rig = Rig(
+        [events.PersonJoined("", LEAD), events.ProfileAdded("", replace(PROFILES["dimmer"], modes=modes))]
+    )
+    rig.ask(commands.ChangePatch(LEAD.id, (moved(rig, "dim2", address=20), moved(rig, "work", address=30))))
+    rig.happen(events.Taken(MO.id, "dim1"), levels_set("dim1", Dimmer=0))
+    rig.step(1.0)
+    rig.happen(levels_set("dim1", 2.0, Dimmer=200))
+    rig.step(1.0)
+    assert rig.sent.slot(1, 1) == 100
+    rig.sent.writes.clear()
+    assert rig.ask(commands.ChangePatch(LEAD.id, (moved(rig, "dim1", mode="2"),)))
+    levels = [256 * frame[0] + frame[1] for frame in pictures(rig, 1)]
+    # 100 and 200 of 255 are 25700 and 51400 of 65535.
+    assert 25700 <= levels[0] < 27000
+    assert levels == sorted(levels)
+    assert levels[-1] == 51400
 
 
 @pytest.mark.parametrize(
