@@ -12,12 +12,16 @@ from server.paperwork.printed.letters import DIGIT_HEIGHT, Letters
 from server.paperwork.printed.page import LEADING, MM, SIZES
 from server.paperwork.printed.rows import Job, Unit, by_hanging
 from server.paperwork.printed.words import Words
+from server.rig.switches import ADDRESS_SWITCHES, drawn, switches_of
 
 __all__ = ["STOCKS", "Stock", "code_text", "labels", "stock_of"]
 
 QUIET = 4  # modules of white around a code; ISO/IEC 18004 (from memory)
 LEAST_MODULE = 0.33 * MM  # what a phone's camera still reads off paper (common practice, no source)
 READABLE = 10 * MM  # letters that are read from a lift, where the label has room for them
+SWITCH = (2.5 * MM, 3.4 * MM)  # one of a bank
+ROOMY = 27 * MM  # a label so high has room for text in its full size
+LEAST_SHARE = 0.72  # of it, on a lower one
 TALLEST = 18 * MM
 WIDEST = 26 * MM  # a code that is scanned from arm's length
 INSET = 2.2  # mm; printers miss by as much (common practice, no source)
@@ -115,13 +119,14 @@ class _Label:
         self.floor = self.low + below
         y -= self._channel(unit, wide)
         place = self.words.place.format(position=unit.position, unit=unit.unit)
-        y = self._text(
-            y, place if unit.position and unit.unit else unit.position or unit.unit, wide, 11, bold=True
-        )
+        place = place if unit.position and unit.unit else unit.position or unit.unit
+        share = min(1.0, max(LEAST_SHARE, self.high / ROOMY))
+        y = self._text(y, place, wide, 11 * share, bold=True)
         for line in self._listens(unit, wide):
-            y = self._text(y, line, wide, 8.5, bold=True)
-        y = self._text(y, unit.mode, wide, 7.5)
-        self._text(y, unit.type, wide, 6.5)
+            y = self._text(y, line, wide, 8.5 * share, bold=True)
+        y = self._text(y, unit.mode, wide, 7.5 * share)
+        y = self._switches(y, unit, wide)
+        self._text(y, unit.type, wide, 6.5 * share)
 
     def _listens(self, unit: Unit, wide: float) -> list[str]:
         """Universe and address, in two lines where one would be too small to read."""
@@ -157,7 +162,7 @@ class _Label:
             path.rect(x, y, run * module, module)
         self.canvas.drawPath(path, stroke=0, fill=1)
         for at, line in enumerate((page, unit.id)):
-            shown, size = self._fitted(line, side - QUIET * module, caption, False)
+            shown, size = self._fitted(line, side - QUIET * module, caption, False, least=3.8)
             y = top - side - caption * (0.8 + at * LEADING)
             self.letters.draw(self.canvas, left + QUIET * module, y, shown, size)
         return (0.0, side + words) if tall else (side, 0.0)
@@ -165,11 +170,27 @@ class _Label:
     def _channel(self, unit: Unit, wide: float) -> float:
         """The number that is called, as high as the label allows. Returns the height it takes."""
         text = self.letters.clean("–" if unit.channel is None else str(unit.channel))
-        tall = min(TALLEST, max(READABLE, 0.42 * self.high), 0.6 * self.high)
+        tall = min(TALLEST, max(READABLE, 0.36 * self.high), 0.6 * self.high)
         size = min(tall / DIGIT_HEIGHT, wide / max(0.1, self.letters.width(text, 1, bold=True)))
         tall = size * DIGIT_HEIGHT
         self.letters.draw(self.canvas, self.left, self.low + self.high - tall, text, size, bold=True)
         return tall + 0.8 * MM
+
+    def _switches(self, y: float, unit: Unit, wide: float) -> float:
+        """The start address on a bank of nine switches, where there is room. Returns where the next begins."""
+        address, (across, high) = unit.address or 0, SWITCH
+        has_room = y - high - 6 >= self.floor and wide >= 12 * across
+        if not has_room or not 1 <= address < 1 << ADDRESS_SWITCHES:
+            return y
+        low, x = y - 1 - high, self.left
+        self.canvas.setLineWidth(0.4)
+        for number, is_up in drawn(switches_of(address)):
+            self.canvas.rect(x, low, 0.8 * across, high)
+            self.canvas.rect(x, low + (high / 2 if is_up else 0), 0.8 * across, high / 2, stroke=0, fill=1)
+            self.letters.draw(self.canvas, x + across * 0.2, low - 4.4, str(number), 4.5)
+            x += across
+        self.letters.draw(self.canvas, x, low + high - 4, self.words.on, 4.5)
+        return low - 6
 
     def _text(self, y: float, text: str, wide: float, size: float, bold: bool = False) -> float:
         """One line below y, smaller where it is long. Returns where the next may begin."""
@@ -179,12 +200,14 @@ class _Label:
         self.letters.draw(self.canvas, self.left, y - size * 0.85, shown, size, bold)
         return y - size * LEADING
 
-    def _fitted(self, text: str, wide: float, size: float, bold: bool) -> tuple[str, float]:
-        """The text at that size or down to 5 points; what still is too long ends in three points."""
+    def _fitted(
+        self, text: str, wide: float, size: float, bold: bool, least: float = 5.0
+    ) -> tuple[str, float]:
+        """The text at that size or down to `least` points; what still is too long ends in three points."""
         shown = self.letters.clean(text.replace("\n", " "))
         long = self.letters.width(shown, size, bold)
         if long > wide:
-            size = max(5.0, size * wide / long)
+            size = max(least, size * wide / long)
         if self.letters.width(shown, size, bold) > wide * 1.001:
             while shown and self.letters.width(f"{shown}…", size, bold) > wide:
                 shown = shown[:-1]

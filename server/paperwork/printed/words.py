@@ -30,6 +30,7 @@ class Words:
     off_limits: str
     out_of_use: str
     place: str
+    on: str
     heads: dict[str, str]
 
 
@@ -68,6 +69,7 @@ _EN = Words(
     off_limits="Off limits: {first} to {last}, {why}",
     out_of_use="Out of use: {reason}",
     place="{position}, unit {unit}",
+    on="on",
     heads={
         "channel": "Channel",
         "position": "Position",
@@ -143,6 +145,7 @@ _DE = Words(
     off_limits="Gesperrt: {first} bis {last}, {why}",
     out_of_use="Außer Betrieb: {reason}",
     place="{position}, Nr. {unit}",
+    on="an",
     heads={
         "channel": "Kanal",
         "position": "Position",

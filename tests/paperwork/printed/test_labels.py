@@ -1,6 +1,9 @@
 """Labels: where they lie on their sheets, what stands on them, and how large it is."""
 
+import io
+
 import pytest
+from pypdf import PdfReader
 
 from server.paperwork.printed.labels import STOCKS, code_text, stock_of
 from tests.papers import job, many, picture, printed, read, unit
@@ -102,6 +105,40 @@ def test_a_label_says_position_unit_universe_address_mode_and_whose_it_is() -> N
     german = read(printed(job("labels", unit(21), stock="a4-24", language="de"))).text
     assert "LX 1, Nr. 3" in german
     assert "Universum 2 Adresse 1" in german
+
+
+@pytest.mark.parametrize("stock", STOCKS)
+def test_every_sheet_has_room_for_the_mode_and_the_address_in_full(stock: str) -> None:
+    long = unit(1234, universe=63999, address=512, mode="38-slot 16 bit", position="Bridge 1", unit="12A")
+    text = read(printed(job("labels", long, stock=stock))).text
+    for word in ("Bridge 1, unit 12A", "Universe 63999 Address 512", "38-slot 16 bit"):
+        assert word in text, word
+
+
+def test_the_switches_show_the_start_address() -> None:
+    # 1 + 4 + 256 = 261: switches 1, 3 and 9 are up (common practice: switch n is worth 2^(n-1)).
+    drawn = picture(printed(job("labels", unit(8, address=261), stock="roll", width=62, height=40)), dots=600)
+    found = [drawn.getpixel((int(x), int(y))) for x, y in _switch_tops()]
+    assert [shade == 0 for shade in found] == [True, False, True, *[False] * 5, True]
+    assert "1 2 3 4 5 6 7 8 9 on" in read(printed(job("labels", unit(8), stock="a4-24"))).text
+    for address in (512, None):
+        assert "7 8 9" not in read(printed(job("labels", unit(8, address=address), stock="a4-24"))).text
+
+
+def _switch_tops() -> list[tuple[float, float]]:
+    """Where the upper halves of nine switches lie, found by the numbers under them: of pypdf, in dots."""
+    placed: dict[str, tuple[float, float]] = {}
+
+    def met(text: str, _: object, at: list[float], font: object, size: float) -> None:
+        if text.strip() in "123456789" and text.strip() and size < 5:
+            placed[text.strip()] = at[4], at[5]
+
+    pdf = printed(job("labels", unit(8, address=261), stock="roll", width=62, height=40))
+    PdfReader(io.BytesIO(pdf)).pages[0].extract_text(visitor_text=met)
+    points = [placed[str(number)] for number in range(1, 10)]
+    # A number stands 4.4 points under its switch, which is 3.4 mm high.
+    top = 4.4 + 3.4 * 72 / 25.4 * 0.75
+    return [((x + 1.5) * 600 / 72, 40 * 600 / 25.4 - (y + top) * 600 / 72) for x, y in points]
 
 
 def test_labels_come_as_the_units_hang() -> None:
