@@ -26,6 +26,7 @@ const status = /** @type {HTMLElement} */ (document.getElementById('status'));
 const SCREENS = {
   fixtures: () => listScreen,
   fixture: () => fixtureScreen,
+  scanned: () => import('./screens/scanned.js'),
   join: () => import('./screens/join.js'),
   looks: () => import('./screens/looks.js'),
   slots: () => import('./screens/slots.js'),
@@ -33,6 +34,10 @@ const SCREENS = {
   rig: () => import('./screens/rig.js'),
   board: () => styled('screens/board').then(() => import('./screens/board.js')),
 };
+/** The code of a label stands in the path. It goes into the hash, which outlasts joining. */
+const label = /^\/f\/([^/]+)\/?$/i.exec(location.pathname)?.[1];
+if (label) history.replaceState(null, '', `/#scanned/${label}`);
+
 /** A tablet or a laptop: there is room for the whole rig. */
 const wide = matchMedia('(min-width: 56.25rem) and (min-height: 34rem)');
 const SHELF = /** @type {const} */ (['fixtures', 'looks', 'slots', 'rig']);
@@ -40,8 +45,17 @@ const BOARD_SHELF = /** @type {const} */ (['board', ...SHELF]);
 
 let ending = new AbortController();
 
+/** @param {string} part of an address, typed by anybody */
+function plain(part) {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return part;
+  }
+}
+
 async function draw() {
-  const [name = '', ...args] = location.hash.slice(1).split('/').map(decodeURIComponent);
+  const [name = '', ...args] = location.hash.slice(1).split('/').map(plain);
   const wanted = wantedFor(name, args);
   ending.abort();
   const now = (ending = new AbortController());

@@ -123,7 +123,7 @@ export function show({ main, shelf, args, signal, turn }) {
   drawCells();
   cells.hidden = names.length < 2;
   mark(cells, 'data-many', names.length > 13);
-  main.append(tag, ...(guarded ? [guarded] : []), ...(unpatched ? [unpatched] : []), h('div', { className: 'sheet' }, caution, cells, picker, place, withLightSwitch(signal)), makeHandRow(id, moves, locked !== null, undo, cell, turnTo, signal));
+  main.append(tag, ...(guarded ? [guarded] : []), ...(unpatched ? [unpatched] : []), h('div', { className: 'sheet' }, caution, cells, picker, place, withLightSwitch(signal)), makeHandRow(id, moves, locked !== null, undo, cell, turnTo, args[1] === 'scanned', signal));
   void draw();
 }
 
@@ -316,9 +316,10 @@ function makeReach(id, cell, mode, undo, signal) {
  * @param {{button: HTMLButtonElement, forget: () => void}} undo
  * @param {FixtureCell} cell
  * @param {(id: string) => void} turnTo
+ * @param {boolean} scanned off its label: what somebody wants there is its light, and one large button brings it
  * @param {AbortSignal} signal
  */
-function makeHandRow(id, moves, locked, undo, cell, turnTo, signal) {
+function makeHandRow(id, moves, locked, undo, cell, turnTo, scanned, signal) {
   const [before, after] = neighbours(id);
   const turn = (/** @type {string | undefined} */ to) => {
     if (!to || performance.now() - lastTurn < BOUNCE_MS) return;
@@ -339,9 +340,15 @@ function makeHandRow(id, moves, locked, undo, cell, turnTo, signal) {
   };
   const lightUp = async () => {
     const answer = await command(moves ? { do: 'light_up', fixture: id, as_it_hangs: true } : { do: 'light_up', fixture: id });
-    if (answer.is === 'ok') undo.forget();
+    if (answer.is !== 'ok') return;
+    undo.forget();
+    if (!light.classList.contains('scanned')) return;
+    light.classList.remove('scanned');
+    write(called, WORDS.lightUp);
+    history.replaceState(null, '', `#fixture/${encodeURIComponent(id)}`);
   };
-  const light = h('button', { type: 'button', className: 'main', disabled: locked, onclick: once(() => void lightUp()) }, h('b', null, WORDS.lightUp), moves ? h('small', null, WORDS.asItHangs) : null);
+  const called = h('b', null, scanned ? WORDS.lightUpThis(cell.value.channel ?? cell.value.unit) : WORDS.lightUp);
+  const light = h('button', { type: 'button', className: scanned ? 'main scanned' : 'main', disabled: locked, onclick: once(() => void lightUp()) }, called, moves ? h('small', null, WORDS.asItHangs) : null);
   const hand = h('button', { type: 'button', className: 'hand', disabled: locked });
   const press = once(() => {
     if (cell.value.holder === rig.you.value.id) void command({ do: 'let_go', fixture: id }).then(() => undo.forget());

@@ -13,6 +13,7 @@ import { percent } from '../state/values.js';
 import { late } from '../words/late.js';
 import { LANGUAGES, said, words } from '../words/words.js';
 import { placeInHand, upButtons } from './aloft.js';
+import { makePapers } from './papers.js';
 import { makePeople, makePins } from './people.js';
 import { makeShowFile } from './show.js';
 
@@ -23,7 +24,8 @@ export function show({ main, signal }) {
   const alerts = h('ul', { className: 'alerts', 'aria-label': late.rig.alerts });
   rig.alerts.read((all) => alerts.replaceChildren(...Object.values(all).map((told) => h('li', null, said(told)))), signal);
   const lead = rig.you.value.role === 'lead';
-  main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, upButtons(placeInHand, signal), makePeople(signal), lead && makePins(), lead && makeShowFile(), makePhone(signal))));
+  const house = rig.you.value.role === 'house';
+  main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, upButtons(placeInHand, signal), makePeople(signal), lead && makePins(), lead && makeShowFile(), !house && makePapers(signal), makePhone(signal))));
 }
 
 /** @param {AbortSignal} signal */

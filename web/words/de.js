@@ -159,7 +159,7 @@ export default {
     nextIs: (channel) => `Weiter: Kanal ${channel}`,
     previousIs: (channel) => `Davor: Kanal ${channel}`,
     noNext: 'Kein nächstes Gerät', noPrevious: 'Kein Gerät davor',
-    lightUp: 'Licht an', asItHangs: 'ohne Fahrt',
+    lightUp: 'Licht an', lightUpThis: (channel) => `Licht an: ${channel}`, asItHangs: 'ohne Fahrt',
     take: 'Holen', letGo: 'Lösen',
     withLight: 'Weiter nimmt das Licht mit',
   },

@@ -166,7 +166,7 @@ export default {
     nextIs: (/** @type {number} */ channel) => `Next: channel ${channel}`,
     previousIs: (/** @type {number} */ channel) => `Previous: channel ${channel}`,
     noNext: 'No next fixture', noPrevious: 'No back fixture',
-    lightUp: 'Light up', asItHangs: 'as it hangs',
+    lightUp: 'Light up', lightUpThis: (/** @type {string | number} */ channel) => `Light up ${channel}`, asItHangs: 'as it hangs',
     take: 'Take', letGo: 'Let go',
     withLight: 'Next brings the light along',
   },

@@ -177,7 +177,7 @@ class _Label:
         return tall + 0.8 * MM
 
     def _switches(self, y: float, unit: Unit, wide: float) -> float:
-        """The start address on a bank of nine switches, where there is room. Returns where the next begins."""
+        """The start address on a bank of nine switches, if there is room. Returns where the next begins."""
         address, (across, high) = unit.address or 0, SWITCH
         has_room = y - high - 6 >= self.floor and wide >= 12 * across
         if not has_room or not 1 <= address < 1 << ADDRESS_SWITCHES:
