@@ -16,12 +16,21 @@ const ROLL = { width: { start: '62', least: 20, most: 300 }, height: { start: '4
 
 /** @param {AbortSignal} signal */
 export function makePapers(signal) {
+  const folded = h('details', { className: 'papers' }, h('summary', null, WORDS.title));
+  folded.addEventListener('toggle', () => folded.append(...makeAll(signal)), { once: true, signal });
+  return folded;
+}
+
+/** @param {AbortSignal} signal */
+function makeAll(signal) {
   const size = new Cell(kept('paper-size', 'a4'));
   const tongue = new Cell(/** @type {string} */ (language));
-  return h('details', { className: 'papers' }, h('summary', null, WORDS.title),
+  return [
     choice(WORDS.size, size, [['a4', WORDS.a4], ['letter', WORDS.letter]], signal, 'paper-size'),
     choice(WORDS.language, tongue, [['en', 'English'], ['de', 'Deutsch']], signal),
-    makeLists(size, tongue, signal), makeLabels(tongue, signal));
+    makeLists(size, tongue, signal),
+    makeLabels(tongue, signal),
+  ];
 }
 
 /** @param {Cell<string>} size @param {Cell<string>} tongue @param {AbortSignal} signal */
