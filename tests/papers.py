@@ -33,8 +33,12 @@ class Read:
 def unit(channel: int | None = 21, **fields: Any) -> Unit:
     """A moving light on the first electric, at universe 2 address 1."""
     told: dict[str, Any] = {"id": f"demo-{channel}", "unit": "3", "position": "LX 1", "purpose": "Special A"}
-    told |= {"type": "Moving spot", "mode": "26-slot 16 bit", "slots": 26, "universe": 2, "address": 1}
-    return Unit(channel=channel, **{**told, **fields})
+    told |= {"type": "Moving spot", "mode": "26-slot 16 bit"} | fields
+    universe, address, slots = (
+        told.pop(key, other) for key, other in (("universe", 2), ("address", 1), ("slots", 26))
+    )
+    spans = () if address is None else ((universe, address, address + slots - 1),)
+    return Unit(channel=channel, **{"spans": spans, **told})
 
 
 def many(count: int) -> list[Unit]:

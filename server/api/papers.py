@@ -12,7 +12,7 @@ from server.api.people import Asker, RoomOf
 from server.api.problems import Problem
 from server.api.room import Room
 from server.paperwork.printed.labels import stock_of
-from server.paperwork.printed.rows import Job, limits_of, rows, snapshot
+from server.paperwork.printed.rows import Job, ranges_of, rows, snapshot
 from server.rig.patch import Fixture
 from server.rig.said import Said
 from server.stage.state import Person
@@ -82,9 +82,9 @@ async def _job(room: Room, name: str, size: str, language: str, wanted: Callable
     state = snapshot(room.stage.state)
     printed = datetime.now().astimezone().strftime("%Y-%m-%d %H:%M")
     units = await run_in_threadpool(rows, state, wanted, name == "focus")
-    limits = limits_of(room.stage.rules.off_limits)
-    show = state.show
-    return Job(name, size, language, show.name, show.venue, printed, units, limits)
+    rules, show = room.stage.rules, state.show
+    kept = ranges_of(rules.off_limits), ranges_of(rules.reserved)
+    return Job(name, size, language, show.name, show.venue, printed, units, *kept)
 
 
 def _seen_by(person: Person) -> Callable[[Fixture], bool]:

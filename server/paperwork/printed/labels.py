@@ -10,7 +10,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from server.paperwork.printed.letters import DIGIT_HEIGHT, Letters
 from server.paperwork.printed.page import LEADING, MM, SIZES
-from server.paperwork.printed.rows import Job, Unit, by_hanging
+from server.paperwork.printed.rows import Job, Unit
 from server.paperwork.printed.words import Words
 from server.rig.switches import ADDRESS_SWITCHES, drawn, switches_of
 
@@ -81,7 +81,7 @@ def code_text(page: str, fixture: str) -> str:
 
 
 def labels(job: Job, words: Words, letters: Letters) -> bytes:
-    """The labels as PDF, in the order in which the units hang, the first job.skip places left free."""
+    """The labels as PDF, in the order of the job, its first `skip` places left free."""
     stock = stock_of(job.stock, job.width, job.height)
     out = io.BytesIO()
     size = (stock.page[0] * MM, stock.page[1] * MM)
@@ -89,7 +89,7 @@ def labels(job: Job, words: Words, letters: Letters) -> bytes:
     canvas.setTitle(words.titles["labels"])
     canvas.setAuthor("focuscall")
     skip = min(job.skip, stock.each - 1)
-    for at, unit in enumerate(by_hanging(job.units), skip):
+    for at, unit in enumerate(job.units, skip):
         place = at % stock.each
         if place == 0 and at > skip:
             canvas.showPage()
@@ -130,11 +130,14 @@ class _Label:
 
     def _listens(self, unit: Unit, wide: float) -> list[str]:
         """Universe and address, in two lines where one would be too small to read."""
-        if unit.universe is None or unit.address is None:
+        if not unit.spans:
             return [self.words.not_patched]
+        return [line for span in unit.spans for line in self._listens_at(*span[:2], wide)]
+
+    def _listens_at(self, universe: int, address: int, wide: float) -> list[str]:
         said = [
-            self.words.universe.format(universe=unit.universe),
-            self.words.address.format(address=unit.address),
+            self.words.universe.format(universe=universe),
+            self.words.address.format(address=address),
         ]
         line = "  ".join(said)
         return [line] if self.letters.width(line, 7, bold=True) <= wide else said
@@ -178,7 +181,7 @@ class _Label:
 
     def _switches(self, y: float, unit: Unit, wide: float) -> float:
         """The start address on a bank of nine switches, if there is room. Returns where the next begins."""
-        address, (across, high) = unit.address or 0, SWITCH
+        address, (across, high) = unit.spans[0][1] if len(unit.spans) == 1 else 0, SWITCH
         has_room = y - high - 6 >= self.floor and wide >= 12 * across
         if not has_room or not 1 <= address < 1 << ADDRESS_SWITCHES:
             return y

@@ -8,7 +8,7 @@ from server.paperwork.printed.beam import BEAM
 from server.paperwork.printed.labels import labels
 from server.paperwork.printed.letters import Letters
 from server.paperwork.printed.page import SIZES, Head, Paper
-from server.paperwork.printed.rows import Job, Unit, by_channel, by_hanging
+from server.paperwork.printed.rows import SAID, Job, Unit, by_channel
 from server.paperwork.printed.table import Column, Group, lay
 from server.paperwork.printed.words import LANGUAGES, Words
 
@@ -46,7 +46,7 @@ def _text(number: int | None) -> str:
 
 
 def _positions(units: Iterable[Unit], words: Words, row: Callable[[Unit], Sequence[str]]) -> Iterable[Group]:
-    for position, there in groupby(by_hanging(units), key=lambda unit: unit.position):
+    for position, there in groupby(units, key=lambda unit: unit.position):
         yield Group(position or words.no_position, [row(unit) for unit in there])
 
 
@@ -57,26 +57,10 @@ def _said(unit: Unit, words: Words) -> str:
 
 
 def _hookup(paper: Paper, job: Job, words: Words) -> None:
-    shares = {"channel": 15, "universe": 11, "address": 15, "position": 32, "unit": 12, "type": 42}
-    shares |= {"mode": 34, "purpose": 42, "dimmer": 16, "circuit": 16, "notes": 42}
-    columns = _columns(words, shares, ("dimmer", "circuit"))
-
-    def row(u: Unit) -> list[str]:
-        listens = [_text(u.universe), _text(u.address)]
-        return [
-            _text(u.channel),
-            *listens,
-            u.position,
-            u.unit,
-            u.type,
-            u.mode,
-            u.purpose,
-            "",
-            "",
-            _said(u, words),
-        ]
-
-    lay(paper, columns, [Group("", [row(unit) for unit in by_channel(job.units)])] if job.units else [])
+    shares = {"channel": 15, "universe": 11, "address": 15, "dimmer": 14, "circuit": 14, "position": 28}
+    shares |= {"unit": 11, "type": 38, "mode": 30, "purpose": 36, "colour": 18, "template": 18, "notes": 34}
+    rows = [_row(unit, shares, words) for unit in by_channel(job.units)]
+    lay(paper, _columns(words, shares, SAID), [Group("", rows)] if rows else [])
 
 
 def _schedule(paper: Paper, job: Job, words: Words) -> None:
@@ -85,15 +69,18 @@ def _schedule(paper: Paper, job: Job, words: Words) -> None:
     paper.fresh()
     paper.say(words.isolated)
     paper.space(4)
-    shares = {"unit": 12, "channel": 15, "type": 44, "purpose": 44, "circuit": 16, "dimmer": 16}
-    shares |= {"universe": 11, "address": 15, "mode": 36, "notes": 60}
-    columns = _columns(words, shares, ("circuit", "dimmer"))
+    shares = {"unit": 11, "channel": 15, "type": 40, "purpose": 40, "colour": 18, "template": 18}
+    shares |= {"circuit": 14, "dimmer": 14, "universe": 11, "address": 15, "mode": 32, "notes": 46}
+    groups = _positions(job.units, words, lambda unit: _row(unit, shares, words))
+    lay(paper, _columns(words, shares, SAID), groups)
 
-    def row(u: Unit) -> list[str]:
-        listens = [_text(u.universe), _text(u.address), u.mode]
-        return [u.unit, _text(u.channel), u.type, u.purpose, "", "", *listens, _said(u, words)]
 
-    lay(paper, columns, _positions(job.units, words, row))
+def _row(u: Unit, columns: Iterable[str], words: Words) -> list[str]:
+    """What a unit says in these columns; where nobody has said it, room to write."""
+    told = dict(zip(SAID, u.said, strict=True))
+    told |= {"channel": _text(u.channel), "universe": u.universes, "address": u.addresses}
+    told |= {"position": u.position, "unit": u.unit, "type": u.type, "mode": u.mode, "purpose": u.purpose}
+    return [(told | {"notes": _said(u, words)})[name] for name in columns]
 
 
 def _focus(paper: Paper, job: Job, words: Words, filled: bool = True) -> None:
@@ -119,6 +106,9 @@ def _focus(paper: Paper, job: Job, words: Words, filled: bool = True) -> None:
 
     def row(u: Unit) -> list[str]:
         beam = dict(zip(BEAM, u.beam, strict=True)) if filled else {}
+        paper_says = dict(zip(SAID, u.said, strict=True))
+        for name in ("colour", "template"):  # the filter in its frame first, then what is asked for
+            beam[name] = "\n".join(text for text in (paper_says[name], beam.get(name, "")) if text)
         fixed = {"unit": u.unit, "channel": _text(u.channel), "purpose": u.purpose, "type": u.type}
         notes = {"notes": u.notes} if filled else {}
         return [{**beam, **fixed, **notes}.get(name, "") for name in shares]

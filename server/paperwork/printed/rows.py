@@ -1,22 +1,34 @@
 """What papers and labels say of a rig, as plain rows that travel to the process that draws them."""
 
 import json
-import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple, Self
 
 from server.paperwork.printed.beam import BEAM, beam_of
-from server.rig.patch import Fixture
-from server.rig.universe import OffLimits
+from server.rig.patch import Fixture, spans, starts_of
+from server.rig.plan import by_hanging
+from server.rig.profile import Mode
+from server.rig.universe import OffLimits, Reserved
 from server.stage.state import State
 
-__all__ = ["Job", "Unit", "by_channel", "by_hanging", "limits_of", "rows", "snapshot"]
+__all__ = ["SAID", "Job", "Unit", "by_channel", "ranges_of", "rows", "snapshot"]
+
+
+# Columns of papers that the rig knows only from the sheet it was read from, by the headings of such sheets.
+SAID = {
+    "circuit": ("circuit", "circuit number", "stromkreis", "kreis"),
+    "dimmer": ("dimmer", "dimmer number"),
+    "colour": ("colour", "color", "gel", "filter", "farbe"),
+    "template": ("template", "gobo", "pattern"),
+}
 
 
 class Unit(NamedTuple):
-    """One fixture as it is printed. type: its profile's name. slots: its footprint, 0 where that is unknown.
+    """One fixture as it is printed. type: its profile's name.
 
+    spans: universe, first and last slot of each run of slots it listens on, in the order of its start
+    addresses; none while it is not patched. said: what its own paper says in the columns of `SAID`.
     fault, fault_by, out, out_by: what is wrong and who said so, why it is out of use and by whose word; ""
     for nothing. beam: by the names of `beam.BEAM`.
     """
@@ -28,9 +40,8 @@ class Unit(NamedTuple):
     purpose: str
     type: str
     mode: str
-    slots: int
-    universe: int | None
-    address: int | None
+    spans: tuple[tuple[int, int, int], ...] = ()
+    said: tuple[str, ...] = ("",) * len(SAID)
     notes: str = ""
     fault: str = ""
     fault_by: str = ""
@@ -39,18 +50,23 @@ class Unit(NamedTuple):
     beam: tuple[str, ...] = ("",) * len(BEAM)
 
     @property
-    def last(self) -> int | None:
-        """Its last slot; None while it is not patched."""
-        return None if self.address is None else self.address + max(1, self.slots) - 1
+    def universes(self) -> str:
+        """The universes it listens on, a line for each start address."""
+        return "\n".join(str(universe) for universe, _, _ in self.spans)
+
+    @property
+    def addresses(self) -> str:
+        """Its start addresses, a line each."""
+        return "\n".join(str(first) for _, first, _ in self.spans)
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
     """One paper to draw. name: of `papers.PAPERS`, or "labels". printed: date and time as text.
 
-    units: in the order of the rig. off_limits: universe, first and last slot, why. page: where a label's
-    code leads, such as "192.168.1.20:8010". width, height: of a label from a roll, in mm. skip: places of
-    the first sheet that are used up.
+    units: in the order in which they hang. off_limits, reserved: universe, first and last slot, why. page:
+    where a label's code leads, such as "192.168.1.20:8010". width, height: of a label from a roll, in mm.
+    skip: places of the first sheet that are used up.
     """
 
     name: str
@@ -61,6 +77,7 @@ class Job:
     printed: str
     units: list[Unit]
     off_limits: list[tuple[int, int, int, str]] = field(default_factory=list)
+    reserved: list[tuple[int, int, int, str]] = field(default_factory=list)
     page: str = ""
     stock: str = ""
     width: float = 0.0
@@ -75,9 +92,13 @@ class Job:
     def from_json(cls, data: bytes) -> Self:
         """What `to_json` made. Read from our own process only, so nothing is checked."""
         read: dict[str, Any] = json.loads(data)
-        units = [Unit._make([*unit[:-1], tuple(unit[-1])]) for unit in read.pop("units")]
-        limits = [tuple(limit) for limit in read.pop("off_limits")]
-        return cls(**read, units=units, off_limits=limits)
+        read["units"] = [Unit._make(map(_frozen, unit)) for unit in read["units"]]
+        read |= {name: [tuple(each) for each in read[name]] for name in ("off_limits", "reserved")}
+        return cls(**read)
+
+
+def _frozen(value: Any) -> Any:
+    return tuple(map(_frozen, value)) if isinstance(value, list) else value
 
 
 def snapshot(state: State) -> State:
@@ -97,13 +118,15 @@ def snapshot(state: State) -> State:
 
 
 def rows(state: State, wanted: Callable[[Fixture], bool], beams: bool = False) -> list[Unit]:
-    """The fixtures that are wanted, in the order of the rig. beams: also what each is asked to do now."""
-    return [_row(state, fixture, beams) for fixture in state.fixtures.values() if wanted(fixture)]
+    """The fixtures that are wanted, in the order in which they hang. beams: also what each is asked to do."""
+    return [_row(state, fixture, beams) for fixture in by_hanging(state.fixtures.values()) if wanted(fixture)]
 
 
 def _row(state: State, fixture: Fixture, beams: bool) -> Unit:
     profile, mode = state.profiles.get(fixture.profile), state.mode(fixture.id)
     fault, out = state.faults.get(fixture.id), state.out_of_use.get(fixture.id)
+
+    said, rest = _said(fixture.more)
 
     def called(person: str) -> str:
         return state.people[person].name if person in state.people else ""
@@ -116,10 +139,9 @@ def _row(state: State, fixture: Fixture, beams: bool) -> Unit:
         purpose=fixture.purpose,
         type=profile.name if profile else fixture.profile,
         mode=fixture.mode,
-        slots=mode.footprint if mode else 0,
-        universe=fixture.universe,
-        address=fixture.address,
-        notes=fixture.notes,
+        spans=_listens(fixture, mode),
+        said=said,
+        notes="\n".join(text for text in (fixture.notes, *rest) if text),
         fault=fault.words if fault else "",
         fault_by=called(fault.person) if fault else "",
         out=out.reason if out else "",
@@ -128,24 +150,30 @@ def _row(state: State, fixture: Fixture, beams: bool) -> Unit:
     )
 
 
+def _listens(fixture: Fixture, mode: Mode | None) -> tuple[tuple[int, int, int], ...]:
+    if mode is not None:
+        return tuple((span.universe, span.first, span.last) for span in spans(fixture, mode))
+    # How long a unit of an unknown mode is nobody knows.
+    return tuple((start.universe, start.address, start.address) for start in starts_of(fixture))
+
+
+def _said(more: Mapping[str, str]) -> tuple[tuple[str, ...], list[str]]:
+    """What stands in the columns of SAID, and everything else with its heading before it."""
+    found, rest = dict.fromkeys(SAID, ""), []
+    for heading, text in more.items():
+        name = next((name for name, called in SAID.items() if heading.strip().casefold() in called), None)
+        if name and not found[name]:
+            found[name] = text
+        elif text.strip():
+            rest.append(f"{heading}: {text}")
+    return tuple(found.values()), rest
+
+
 def by_channel(units: Iterable[Unit]) -> list[Unit]:
     """As the hookup has them: channels upwards, then those without one, each as they hang."""
-    return sorted(by_hanging(units), key=lambda u: (u.channel is None, u.channel or 0))
+    return sorted(units, key=lambda unit: (unit.channel is None, unit.channel or 0))
 
 
-def by_hanging(units: Iterable[Unit]) -> list[Unit]:
-    """Position by position as the rig first names them, units in the order of their numbers: 2, 3, 3A, 10."""
-    there = list(units)
-    places = {position: at for at, position in enumerate(dict.fromkeys(u.position for u in there))}
-    return sorted(there, key=lambda u: (places[u.position], _counted(u.unit)))
-
-
-def _counted(unit: str) -> list[tuple[int, str]]:
-    # Digits by what they count, and only those that int() reads; no unit has a number of more than 18 digits.
-    parts = re.split(r"([0-9]+)", unit.strip().casefold())
-    return [(int(part[:18]), "") if at % 2 else (-1, part) for at, part in enumerate(parts)]
-
-
-def limits_of(off_limits: Iterable[OffLimits]) -> list[tuple[int, int, int, str]]:
-    """Off-limits slots as a job has them."""
-    return [(each.universe, each.first, each.last, each.why) for each in off_limits]
+def ranges_of(kept: Iterable[OffLimits | Reserved]) -> list[tuple[int, int, int, str]]:
+    """Slots that are off limits or kept for something, as a job has them."""
+    return [(each.universe, each.first, each.last, each.why) for each in kept]

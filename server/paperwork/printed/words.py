@@ -28,6 +28,7 @@ class Words:
     full: str
     legend: str
     off_limits: str
+    reserved: str
     out_of_use: str
     place: str
     on: str
@@ -64,9 +65,10 @@ _EN = Words(
     summary="{taken} of 512 slots taken",
     free="Free: {ranges}",
     full="No slot is free.",
-    legend="Grey: taken, with the channel. Crossed out: off limits. White: free. The number at the left is "
-    "the first slot of its row.",
+    legend="Grey: taken, with the channel. Crossed out: off limits. One line: kept free for something. "
+    "White: free. The number at the left is the first slot of its row.",
     off_limits="Off limits: {first} to {last}, {why}",
+    reserved="Kept free: {first} to {last}, {why}",
     out_of_use="Out of use: {reason}",
     place="{position}, unit {unit}",
     on="on",
@@ -140,9 +142,10 @@ _DE = Words(
     summary="{taken} von 512 Slots belegt",
     free="Frei: {ranges}",
     full="Kein Slot ist frei.",
-    legend="Grau: belegt, mit dem Kanal. Durchgestrichen: gesperrt. Weiß: frei. Die Zahl links ist der erste "
-    "Slot ihrer Zeile.",
+    legend="Grau: belegt, mit dem Kanal. Durchgekreuzt: gesperrt. Ein Strich: für etwas freigehalten. "
+    "Weiß: frei. Die Zahl links ist der erste Slot ihrer Zeile.",
     off_limits="Gesperrt: {first} bis {last}, {why}",
+    reserved="Freigehalten: {first} bis {last}, {why}",
     out_of_use="Außer Betrieb: {reason}",
     place="{position}, Nr. {unit}",
     on="an",

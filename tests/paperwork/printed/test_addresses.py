@@ -12,20 +12,30 @@ __all__: list[str] = []
 DOTS = 200
 
 
-def test_free_slots_are_those_between_units_and_off_limits() -> None:
-    units = [unit(1, address=1, slots=10), unit(2, address=101, slots=26)]
-    assert free_ranges(units, [(2, 500, 512, "aisle")]) == [(11, 100), (127, 499)]
-    assert free_ranges([], []) == [(1, 512)]
-    assert free_ranges([unit(1, address=1, slots=512)], []) == []
+def test_free_slots_are_those_between_what_is_taken() -> None:
+    assert free_ranges([(1, 10), (101, 126), (500, 512)]) == [(11, 100), (127, 499)]
+    assert free_ranges([]) == [(1, 512)]
+    assert free_ranges([(1, 512), (510, 600)]) == []
 
 
 @given(st.lists(st.tuples(st.integers(1, 512), st.integers(1, 60))))
 def test_every_slot_is_either_free_or_taken(placed: list[tuple[int, int]]) -> None:
-    units = [unit(at, address=first, slots=slots) for at, (first, slots) in enumerate(placed)]
     taken = {slot for first, slots in placed for slot in range(first, first + slots) if slot <= SLOTS}
-    free = {slot for first, last in free_ranges(units, []) for slot in range(first, last + 1)}
-    assert not taken & free
-    assert taken | free == set(range(1, SLOTS + 1))
+    free = free_ranges([(first, first + slots - 1) for first, slots in placed])
+    left = {slot for first, last in free for slot in range(first, last + 1)}
+    assert not taken & left
+    assert taken | left == set(range(1, SLOTS + 1))
+
+
+def test_a_unit_is_in_each_universe_that_it_listens_on() -> None:
+    both = unit(21, spans=((2, 1, 10), (3, 101, 110)))
+    found = read(printed(job("addresses", both, reserved=[(3, 1, 20, "rental dimmers")])))
+    assert "10 of 512 slots taken" in found.pages[0]
+    assert "Free: 11-512" in found.pages[0]
+    assert "Universe 3" in found.pages[1]
+    assert "10 of 512 slots taken" in found.pages[1]
+    assert "Free: 21-100, 111-512" in found.pages[1]
+    assert "Kept free: 1 to 20, rental dimmers" in found.pages[1]
 
 
 def test_each_universe_has_its_page_with_what_is_free_and_off_limits() -> None:

@@ -115,6 +115,13 @@ def test_every_sheet_has_room_for_the_mode_and_the_address_in_full(stock: str) -
         assert word in text, word
 
 
+def test_a_unit_with_two_start_addresses_has_both_on_its_label() -> None:
+    both = unit(21, spans=((2, 1, 10), (3, 101, 110)))
+    text = read(printed(job("labels", both, stock="a4-24"))).text
+    assert "Universe 2 Address 1" in text
+    assert "Universe 3 Address 101" in text
+
+
 def test_the_switches_show_the_start_address() -> None:
     # 1 + 4 + 256 = 261: switches 1, 3 and 9 are up (common practice: switch n is worth 2^(n-1)).
     drawn = picture(printed(job("labels", unit(8, address=261), stock="roll", width=62, height=40)), dots=600)
@@ -139,13 +146,6 @@ def _switch_tops() -> list[tuple[float, float]]:
     # A number stands 4.4 points under its switch, which is 3.4 mm high.
     top = 4.4 + 3.4 * 72 / 25.4 * 0.75
     return [((x + 1.5) * 600 / 72, 40 * 600 / 25.4 - (y + top) * 600 / 72) for x, y in points]
-
-
-def test_labels_come_as_the_units_hang() -> None:
-    units = [unit(at, unit=number) for at, number in ((5, "10"), (6, "3A"), (7, "3"))]
-    text = read(printed(job("labels", *units, stock="a4-21"))).text
-    order = [text.index(f"unit {number}") for number in ("3 ", "3A", "10")]
-    assert order == sorted(order)
 
 
 def test_of_a_roll_each_label_is_a_page() -> None:

@@ -40,13 +40,22 @@ def test_the_hookup_goes_by_channel() -> None:
 
 
 def test_the_schedule_goes_by_position_and_unit_and_says_what_to_mind() -> None:
-    units = [unit(at, unit=number, purpose=f"p{number}.") for at, number in enumerate(("10", "3A", "4", "3"))]
+    units = [unit(at, unit=number, purpose=f"p{number}.") for at, number in enumerate(("3", "3A", "4", "10"))]
     text = read(printed(job("schedule", *units, unit(9, position="")))).text
     order = [text.index(f"p{number}.") for number in ("3", "3A", "4", "10")]
     assert order == sorted(order)
     assert "Without a position" in text
     assert NOT_ISOLATED in text
     assert "licensed people come first" in text
+
+
+def test_circuit_colour_and_template_of_its_own_sheet_are_printed() -> None:
+    told = unit(21, said=("L14.", "D7.", "amber.", "leaves."), notes="Watts: 750")
+    for name in ("hookup", "schedule"):
+        text = read(printed(job(name, told))).text
+        for word in ("L14.", "D7.", "amber.", "leaves.", "Watts: 750"):
+            assert word in text, (name, word)
+    assert "amber." in read(printed(job("focus-blank", told))).text
 
 
 def test_the_fault_report_holds_what_is_wrong_and_nothing_else() -> None:

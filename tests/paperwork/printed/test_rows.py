@@ -1,36 +1,30 @@
 """What papers say of a rig: in the trade's order, as it is now, and the same after the journey."""
 
-from hypothesis import given
-from hypothesis import strategies as st
+from dataclasses import replace
 
-from server.paperwork.printed.rows import Job, by_channel, by_hanging, limits_of, rows, snapshot
+from server.paperwork.printed.rows import SAID, Job, by_channel, ranges_of, rows, snapshot
 from server.rig.universe import OffLimits
 from server.stage.state import Fault, OutOfUse
 from tests.papers import job, unit
 from tests.rigs import UNITS, state_with
+from tests.rigs import unit as lamp
 
 __all__: list[str] = []
 
 
-def test_units_come_in_the_order_of_their_numbers() -> None:
-    hung = [unit(at, unit=number) for at, number in enumerate(("10", "3A", "3", "2", "3b", "", "L 2"))]
-    assert [u.unit for u in by_hanging(hung)] == ["", "2", "3", "3A", "3b", "10", "L 2"]
-
-
-def test_positions_come_as_the_rig_first_names_them() -> None:
-    hung = [unit(1, position="LX 2"), unit(2, position="LX 1"), unit(3, position="LX 2")]
-    assert [u.channel for u in by_hanging(hung)] == [1, 3, 2]
+def test_units_come_as_they_hang() -> None:
+    numbers = (("LX 2", "10"), ("LX 1", "2"), ("LX 2", "3A"), ("LX 2", "3"), ("LX 2", "4"))
+    hung = [
+        lamp(f"u{at}", address=None, position=bar, unit=number) for at, (bar, number) in enumerate(numbers)
+    ]
+    found = rows(state_with(*hung), lambda _: True)
+    in_order = ["LX 2 3", "LX 2 3A", "LX 2 4", "LX 2 10", "LX 1 2"]
+    assert [f"{row.position} {row.unit}" for row in found] == in_order
 
 
 def test_channels_come_upwards_and_those_without_one_at_the_end() -> None:
-    hung = [unit(None, unit="1"), unit(10), unit(9, unit="4"), unit(9, unit="2")]
+    hung = [unit(None, unit="1"), unit(10), unit(9, unit="2"), unit(9, unit="4")]
     assert [(u.channel, u.unit) for u in by_channel(hung)] == [(9, "2"), (9, "4"), (10, "3"), (None, "1")]
-
-
-@given(st.lists(st.text(max_size=30)))
-def test_any_unit_numbers_can_be_put_in_order(numbers: list[str]) -> None:
-    hung = [unit(at, unit=number) for at, number in enumerate(numbers)]
-    assert sorted(by_hanging(hung)) == sorted(hung)
 
 
 def test_a_row_tells_where_it_listens_what_is_wrong_and_by_whose_word() -> None:
@@ -41,7 +35,7 @@ def test_a_row_tells_where_it_listens_what_is_wrong_and_by_whose_word() -> None:
     found = {row.id: row for row in rows(state, lambda _: True)}
     head = found["head"]
     assert (head.channel, head.position, head.unit, head.type) == (21, "Bridge 1", "3", "Head")
-    assert (head.universe, head.address, head.slots, head.last) == (1, 11, 10, 20)
+    assert (head.spans, head.universes, head.addresses) == (((1, 11, 20),), "1", "11")
     assert (head.fault, head.fault_by, head.out, head.out_by) == ("Pan stutters", "Mo", "lamp", "Ann")
     assert (found["fog"].fault, found["fog"].fault_by) == ("empty", "")
 
@@ -65,9 +59,28 @@ def test_a_snapshot_stays_as_it_was() -> None:
 
 
 def test_a_job_comes_through_its_journey_unchanged() -> None:
-    limits = limits_of([OffLimits(3, 400, 512, "aisle light")])
+    limits = ranges_of([OffLimits(3, 400, 512, "aisle light")])
     sent = job(
         "hookup", unit(None, universe=None, address=None), unit(1, purpose="\ud800☂"), off_limits=limits
     )
     assert Job.from_json(sent.to_json()) == sent
-    assert sent.units[0].last is None
+    assert sent.units[0].spans == ()
+
+
+def test_a_unit_with_two_start_addresses_tells_both() -> None:
+    both = unit(1, spans=((2, 1, 10), (3, 101, 110)))
+    assert (both.universes, both.addresses) == ("2\n3", "1\n101")
+
+
+def test_what_its_own_sheet_said_of_a_unit_stands_in_its_column_or_in_the_notes() -> None:
+    state = state_with(*UNITS)
+    more = {"Circuit": "L 14", "Gel": "amber", "Watts": "750", "Farbe": "second", "Empty": " "}
+    state.fixtures["head"] = replace(state.fixtures["head"], more=more, notes="Dented")
+    (head,) = rows(state, lambda f: f.id == "head")
+    assert dict(zip(SAID, head.said, strict=True)) == {
+        "circuit": "L 14",
+        "dimmer": "",
+        "colour": "amber",
+        "template": "",
+    }
+    assert head.notes == "Dented\nWatts: 750\nFarbe: second"
