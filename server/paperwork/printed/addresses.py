@@ -91,7 +91,8 @@ class _Universe:
     def put(self, universe: int) -> None:
         paper, words = self.paper, self.words
         paper.fresh()
-        paper.say(words.universe.format(universe=universe), 14, bold=True)
+        name = words.universe.format(universe=universe)
+        paper.say(name, 14, bold=True)
         kept = [(first, last) for _, first, last, _ in (*self.limits, *self.reserved)]
         slots = [(taken.first, taken.last) for taken in self.units]
         free = free_ranges([*slots, *kept])
@@ -112,7 +113,7 @@ class _Universe:
         paper.say(words.hazard)
         paper.space(6)
         if self.units:
-            lay(paper, _columns(words), [Group("", [_row(taken, taken.unit) for taken in self.units])])
+            lay(paper, _columns(words), [Group(name, [_row(taken, taken.unit) for taken in self.units])])
 
     def _picture(self, canvas: Canvas, top: float) -> None:
         left, wide = self.paper.left + ROW_NUMBER, (self.paper.width - ROW_NUMBER) / ACROSS

@@ -68,3 +68,10 @@ def test_a_large_rig_has_a_page_for_each_universe_at_least() -> None:
     found = read(printed(job("addresses", *many(100))))
     assert len(found.pages) >= 6
     assert f"Page 1 of {len(found.pages)}" in found.pages[0]
+
+
+def test_a_page_that_goes_on_says_which_universe_it_is_of() -> None:
+    small = [unit(at, address=at, slots=1) for at in range(1, 100)]
+    found = read(printed(job("addresses", *small)))
+    assert len(found.pages) > 2
+    assert all("Universe 2 (continued)" in text for text in found.pages[1:])
