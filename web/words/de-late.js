@@ -311,7 +311,7 @@ export default {
     title: 'Außer Betrieb',
     about: 'Dann fährt es niemand, und es bekommt kein Licht. Es ist nicht stromlos: Auch bei 0 liegt Spannung an.',
     is: (reason, name) => `Außer Betrieb: ${reason} (${name}). Niemand fährt es. Es ist nicht stromlos: Nur Stecker ziehen oder die Zuleitung abschalten hält es an.`,
-    reasons: ['Lampenwechsel', 'Reparatur', 'Beschädigt'],
+    reasons: ['Lampe', 'Reparatur', 'Schaden'],
     own: 'Aus anderem Grund',
     take: 'Herausnehmen',
     back: 'Wieder in Betrieb',
