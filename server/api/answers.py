@@ -247,8 +247,8 @@ class _Somebody(_Answer):
 class ChangeAnswer(_Answer):
     """Something that somebody changed at `at` (wall-clock seconds of the laptop).
 
-    undone: by whom, where it is. can: whether undoing it, or doing it again while it is undone, is possible
-    as it is; will: what that would do; why: the refusal, with what would make it possible.
+    final: it is never undone. undone: by whom, where it is. can: whether undoing it, or doing it again while
+    it is undone, is possible as it is; will: what that would do; why, ask: the refusal, and what helps.
     """
 
     change: int
@@ -257,6 +257,7 @@ class ChangeAnswer(_Answer):
     fixtures: list[str]
     what: str
     said: list[Any]
+    final: bool
     undone: str | None
     can: bool
     will: _Sentence | None

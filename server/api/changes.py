@@ -55,10 +55,7 @@ def _of_the_house(room: Room, change: Change, asker: Person) -> bool:
 
 
 def _shown(room: Room, change: Change, asker: Person) -> dict[str, Any]:
-    """can: whether undoing it (while it is undone: doing it again) is possible now; will: what it would do.
-
-    ask: what makes it possible, as on the live channel. why: the refusal.
-    """
+    """As `ChangeAnswer` says."""
     state, what = room.stage.state, Said.of(change.what)
     asked = Undo(asker.id, change.number)
     answer = decide(state, asked, time.time(), room.stage.rules)
@@ -72,6 +69,7 @@ def _shown(room: Room, change: Change, asker: Person) -> dict[str, Any]:
         "fixtures": fixtures_in(change.about),
         "what": what,
         "said": what.parts(),
+        "final": change.before is None,
         "undone": None if change.undone is None else called(state, change.undone.person),
         "can": not isinstance(answer, Refused),
         "will": None,

@@ -109,8 +109,10 @@ def _looks(state: State, back: Before) -> Iterator[Said]:
             yield Said('the look "{was}" is called "{name}" again', was=there.name, name=look.name)
         elif look is not None:
             yield Said('the look "{name}" holds again what it did', name=look.name)
-    if back.recalled:
-        count = len(back.recalled)
+    count = len(back.recalled)
+    if count == 1:
+        yield Said("what the look brought up goes back, on one fixture")
+    elif count:
         yield Said("what the look brought up goes back, on {count} fixtures", count=count)
 
 

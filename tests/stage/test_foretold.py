@@ -41,7 +41,7 @@ SET = ask.SetValues("mo", "spot", {"Dimmer": 0.4})
         ((ask.SetSlot("mo", 1, 400, 9),), "universe 1 slot 400 given back."),
         ((ask.MarkFault("mo", "spot", "dark"),), "nothing is wrong with 1."),
         ((ask.SaveLook("mo", "two", "Two"),), 'the look "Two" goes.'),
-        ((ask.RecallLook("mo", "one", 0.0),), "what the look brought up goes back, on 1 fixtures."),
+        ((ask.RecallLook("mo", "one", 0.0),), "what the look brought up goes back, on one fixture."),
     ],
 )
 def test_it_is_said_in_words(asked: tuple[Command, ...], will: str) -> None:

@@ -7,6 +7,7 @@ import { nameOf, rig } from '../state/rig.js';
 import { late } from '../words/late.js';
 import { upButtons } from './aloft.js';
 import { outOfUse } from './pane-out.js';
+import { pastOf } from './pane-past.js';
 
 /** @typedef {import('./fixture.js').Reach} Reach */
 /** @typedef {import('./pane-faders.js').Made} Made */
@@ -16,7 +17,7 @@ const LONGEST = 200; // characters: as the server has it
 
 /** Nothing here comes and goes by a press: a glove's second press must not land on something else. @param {Reach} reach @returns {Made} */
 export function unitPane(reach) {
-  return { node: h('div', { className: 'unit' }, hands(reach), upButtons(() => reach.cell.value.position, reach.signal), fault(reach), outOfUse(reach)), update: () => {} };
+  return { node: h('div', { className: 'unit' }, hands(reach), upButtons(() => reach.cell.value.position, reach.signal), fault(reach), outOfUse(reach), pastOf(reach)), update: () => {} };
 }
 
 /** @param {Reach} reach */

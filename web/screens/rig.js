@@ -15,6 +15,7 @@ import { LANGUAGES, said, words } from '../words/words.js';
 import { placeInHand, upButtons } from './aloft.js';
 import { makePapers } from './papers.js';
 import { makePeople, makePins } from './people.js';
+import { makeRecord } from './record.js';
 import { makeShowFile } from './show.js';
 
 /** @param {import('../app.js').Stage} stage */
@@ -25,7 +26,7 @@ export function show({ main, signal }) {
   rig.alerts.read((all) => alerts.replaceChildren(...Object.values(all).map((told) => h('li', null, said(told)))), signal);
   const lead = rig.you.value.role === 'lead';
   const house = rig.you.value.role === 'house';
-  main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, upButtons(placeInHand, signal), makePeople(signal), lead && makePins(), lead && makeShowFile(), !house && makePapers(signal), makePhone(signal))));
+  main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, upButtons(placeInHand, signal), makePeople(signal), makeRecord(signal), lead && makePins(), lead && makeShowFile(), !house && makePapers(signal), makePhone(signal))));
 }
 
 /** @param {AbortSignal} signal */

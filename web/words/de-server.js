@@ -266,6 +266,7 @@ export default {
   "universe {universe} slot {slot}": "Universum {universe} Slot {slot}",
   "universe {universe} slot {slot} back to {level}": "Universum {universe} Slot {slot} zurück auf {level}",
   "universe {universe} slot {slot} given back": "Universum {universe} Slot {slot} zurückgegeben",
+  "what the look brought up goes back, on one fixture": "was der Look brachte, geht zurück, an einem Gerät",
   "what the look brought up goes back, on {count} fixtures": "was der Look brachte, geht zurück, an {count} Geräten",
   "{first}; and {count} more": "{first}; und {count} weitere",
   "{first}; {then}": "{first}; {then}",
@@ -288,7 +289,7 @@ export default {
   "Removed {name}.": "{name} entfernt.",
   "Renamed {was}: \"{name}\".": "{was} umbenannt: „{name}“.",
   "Let go of {count} fixtures for {name}.": "{count} Geräte für {name} losgelassen.",
-  "The record cannot be read ({why}).": "Die Aufzeichnung ist nicht lesbar ({why}).",
+  "The record cannot be read ({why}).": "Das Protokoll ist nicht lesbar ({why}).",
 };
 
 /**
