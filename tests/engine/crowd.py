@@ -22,7 +22,6 @@ from server.stage import commands as ask
 from server.stage import events
 from server.stage.commands import Command
 from server.stage.decide import Rules
-from server.stage.due import due
 from server.stage.holds import Refused
 from server.stage.stage import Stage
 from server.stage.state import Look, Person
@@ -227,8 +226,7 @@ class Crowd:
             self.engine.step(self.now)
             self.look()
         self.now = until
-        if happened := due(self.stage.state, self.now):
-            self.stage.happen(happened)
+        if happened := self.stage.by_the_clock(self.now):
             self.engine.took(happened)
         self.engine.step(self.now)
         self.look()
@@ -266,6 +264,8 @@ class Crowd:
             lambda who, unit: ask.LiftFlashes(who, unit),
             lambda who, unit: ask.ChangePatch(who, (), (unit,)),
             lambda who, unit: ask.SetBaseline(who, "one"),
+            self._undo,
+            self._undo,
             lambda who, unit: ask.CallDark(who),
             lambda who, unit: ask.AnswerDark(who, r.random() < 0.7),
             lambda who, unit: r.choice((ask.Arrive, ask.Withdraw))(who),
@@ -283,6 +283,14 @@ class Crowd:
     def _bump(self, who: str, unit: str) -> Command:
         level = self.random.choice((0.0, 1.0))
         return ask.SetMany(who, {unit: {"Dimmer": level}}, self.random.random() < 0.4)
+
+    def _undo(self, who: str, unit: str) -> Command:
+        """One of their last changes, or now and then anybody's."""
+        theirs = [
+            c for c in self.stage.state.changes.values() if c.person == who or self.random.random() < 0.1
+        ]
+        number = r.choice(theirs[-4:]).number if theirs else 1
+        return ask.Undo(who, number, r.random() < 0.5, r.random() < 0.5)
 
     def _act(self, who: str, unit: str) -> Command:
         mode = self.stage.state.mode(unit)
