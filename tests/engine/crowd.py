@@ -286,9 +286,8 @@ class Crowd:
 
     def _undo(self, who: str, unit: str) -> Command:
         """One of their last changes, or now and then anybody's."""
-        theirs = [
-            c for c in self.stage.state.changes.values() if c.person == who or self.random.random() < 0.1
-        ]
+        changes, r = self.stage.state.changes.values(), self.random
+        theirs = [change for change in changes if change.person == who or r.random() < 0.1]
         number = r.choice(theirs[-4:]).number if theirs else 1
         return ask.Undo(who, number, r.random() < 0.5, r.random() < 0.5)
 
