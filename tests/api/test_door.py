@@ -28,11 +28,17 @@ OPEN = {
     ("GET", "/"),
     ("GET", "/j/{code}"),
     ("GET", "/J/{code}"),
+    ("GET", "/f/{code}"),  # the page again: what the code on a label opens
+    ("GET", "/F/{code}"),
     ("GET", "/w/{digest}/{name:path}"),
     ("GET", "/api/health"),
     ("POST", "/api/join"),
 }
-LONGEST = {"/api/rig/import": 33, "/api/profiles": 33, "/api/show/import": 65}  # MiB, one more than it takes
+LONGEST = {
+    "/api/rig/import": 257,
+    "/api/profiles": 129,
+    "/api/show/import": 65,
+}  # MiB, one more than it takes
 SOCKET = "WEBSOCKET"
 FOREIGN = ("http://example.org", "null", "https://10.0.0.5", "http://127.0.0.1")
 
@@ -204,7 +210,9 @@ def test_every_answer_carries_what_keeps_a_browser_careful(
         assert has["cross-origin-resource-policy"] == "same-origin", what
         assert "camera=()" in has["permissions-policy"], what
         assert "server" not in has, what
-        page = answer.status_code in (200, 304) and str(answer.url.path).startswith(("/w/", "/j/", "/J/"))
+        page = answer.status_code in (200, 304) and str(answer.url.path).startswith(
+            ("/w/", "/j/", "/J/", "/f/", "/F/")
+        )
         if not page and answer.url.path != "/":
             assert has["cache-control"] == "no-store", what
 
