@@ -137,6 +137,7 @@ function mixFixtures(news, whole) {
       order = holds = rig.fixtures.delete(id) || order;
       continue;
     }
+    if (!cell && part.profile === undefined) continue; // news of one that this phone was never told whole
     holds ||= 'holder' in part || 'fault' in part || 'hands_on' in part || 'armed' in part;
     if (part.armed) part.armed = timed(part.armed);
     order ||= !cell || 'position' in part || 'unit' in part || 'channel' in part || 'purpose' in part;
