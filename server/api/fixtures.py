@@ -12,8 +12,9 @@ from server.api.people import Asker, RoomOf
 from server.api.problems import Problem, refusal
 from server.api.room import Room
 from server.api.view import patch_view
+from server.paperwork.placed import PlacedFields, StartFields
 from server.rig.patch import MORE_MOST, Fixture
-from server.rig.place import UPRIGHT, Placed, Start
+from server.rig.place import Placed, Start
 from server.rig.profile import Profile
 from server.rig.said import Said
 from server.stage.commands import ChangePatch
@@ -25,36 +26,9 @@ __all__ = ["FixtureChange", "changed", "profiles_for", "router"]
 router = APIRouter(prefix="/api", tags=["fixtures"])
 
 Text = Annotated[str, Field(max_length=200)]
-Metres = Annotated[float, Field(ge=-10_000, le=10_000, allow_inf_nan=False)]
 Heading = Annotated[str, Field(min_length=1, max_length=100)]
 Cell = Annotated[str, Field(min_length=1, max_length=1000)]
 Columns = Annotated[dict[Heading, Cell], Field(max_length=MORE_MOST)]
-
-
-class StartField(BaseModel):
-    """One more start address: number from 2, as GDTF counts its DMXBreaks."""
-
-    model_config = ConfigDict(extra="forbid", strict=True)
-
-    number: Annotated[int, Field(ge=2, le=64)]
-    universe: int
-    address: int
-
-
-class PlacedField(BaseModel):
-    """Where a drawing says that it hangs, in metres, and how it is turned (the MVR matrix)."""
-
-    model_config = ConfigDict(extra="forbid", strict=True)
-
-    x_m: Metres
-    y_m: Metres
-    z_m: Metres
-    rotation: Annotated[
-        list[Annotated[float, Field(ge=-1.001, le=1.001)]], Field(min_length=9, max_length=9)
-    ] = list(UPRIGHT)
-    uuid: Text = ""
-    name: Text = ""
-    layer: Text = ""
 
 
 class FixtureChange(BaseModel):
@@ -76,8 +50,8 @@ class FixtureChange(BaseModel):
     work_light: bool = False
     notes: Annotated[str, Field(max_length=4000)] = ""
     cap: float = 1.0
-    starts: Annotated[list[StartField], Field(max_length=15)] = []
-    placed: PlacedField | None = None
+    starts: Annotated[list[StartFields], Field(max_length=15)] = []
+    placed: PlacedFields | None = None
     more: Columns = {}
 
 

@@ -8,10 +8,11 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from server.paperwork.csv import Row, Sheet
+from server.paperwork.placed import PlacedFields, StartFields
 from server.paperwork.problems import Problem
 from server.paperwork.refused import refusal
 from server.rig.patch import MORE_MOST, Fixture
-from server.rig.place import UPRIGHT, Placed, Start
+from server.rig.place import Placed, Start
 from server.rig.profile import Profile
 
 __all__ = ["is_json", "read_rig_json", "write_rig_json"]
@@ -20,29 +21,10 @@ BYTES_MOST = 16 * 2**20
 FIXTURES_MOST = 20_000
 PROBLEMS_MOST = 100
 Text = Annotated[str, Field(max_length=200)]
-Metres = Annotated[float, Field(ge=-10_000, le=10_000)]
 
 
 class _Part(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid", allow_inf_nan=False, str_strip_whitespace=True)
-
-
-class _StartFile(_Part):
-    number: Annotated[int, Field(ge=2, le=64)]
-    universe: int
-    address: int
-
-
-class _PlacedFile(_Part):
-    x_m: Metres
-    y_m: Metres
-    z_m: Metres
-    rotation: Annotated[
-        list[Annotated[float, Field(ge=-1.001, le=1.001)]], Field(min_length=9, max_length=9)
-    ] = list(UPRIGHT)
-    uuid: Text = ""
-    name: Text = ""
-    layer: Text = ""
 
 
 class _FixtureFile(_Part):
@@ -54,14 +36,14 @@ class _FixtureFile(_Part):
     purpose: Text = ""
     universe: int | None = None
     address: int | None = None
-    starts: Annotated[list[_StartFile], Field(max_length=15)] = []
+    starts: Annotated[list[StartFields], Field(max_length=15)] = []
     house: bool = False
     guarded: bool = False
     work_light: bool = False
     notes: Annotated[str, Field(max_length=4000)] = ""
     cap: Annotated[float, Field(ge=0, le=1)] | None = None
     inverted: Annotated[list[Text], Field(max_length=2048)] = []
-    placed: _PlacedFile | None = None
+    placed: PlacedFields | None = None
     more: Annotated[
         dict[
             Annotated[str, Field(min_length=1, max_length=100)],
