@@ -194,7 +194,7 @@ class Server:
                 f"{self.live}?token={self._join(client, 'lead', f'A lead {next(_numbers)}')['token']}"
             )
             old = next(p for p, known in lead.rig["people"].items() if known["name"] == name)
-            called = {"name": f"{name[:20]} of old {next(_numbers)}"}
+            called = {"name": f"{name[:15]} of old {next(_numbers)}"}
             token = {"Authorization": f"Bearer {lead.token}"}
             client.patch(f"/api/people/{old}", json=called, headers=token).raise_for_status()
             client.post("/api/leave", headers=token).raise_for_status()

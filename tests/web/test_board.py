@@ -202,7 +202,6 @@ def test_every_shade_is_readable_and_nothing_is_cut_off(phone: PhoneOf, size: di
         if "/" in place:
             page.click(tag(21))
             page.wait_for_selector(".panel .pane > *")
-        page.wait_for_timeout(500)  # others of the house come and go just now: their rows are drawn
         wrong[place] = page.evaluate(TOO_WIDE)
         for shade in ("dark", "day"):
             in_shade(page, shade)

@@ -6,7 +6,7 @@ from playwright.sync_api import Browser, Page
 
 from server.journal.travel import unpack
 from tests.servers import serving
-from tests.web.conftest import phones
+from tests.web.conftest import NAME, phones
 from tests.web.phones import PhoneOf, Thumb, to_screen
 
 __all__: list[str] = []
@@ -19,7 +19,7 @@ def _choose(page: Page, file: Path) -> None:
 
 
 def test_a_copy_is_kept_and_brought_in_again(chromium: Browser, tmp_path: Path) -> None:
-    with serving(tmp_path / "data") as server, phones(chromium, server) as phone:
+    with serving(tmp_path / "data", name=NAME) as server, phones(chromium, server) as phone:
         page = phone("Ada", "#rig", role="lead")
         with page.expect_download() as loading:
             page.tap("text=Keep a copy")
@@ -52,7 +52,7 @@ def test_a_copy_is_kept_and_brought_in_again(chromium: Browser, tmp_path: Path) 
 def test_while_hands_are_on_a_fixture_the_page_says_so_and_offers_nothing(
     chromium: Browser, tmp_path: Path
 ) -> None:
-    with serving(tmp_path / "data") as server, phones(chromium, server) as phone:
+    with serving(tmp_path / "data", name=NAME) as server, phones(chromium, server) as phone:
         kept = tmp_path / "kept.focuscall"
         kept.write_bytes(server.client("lead").get("/api/show/export").content)
         assert server.phone("crew").ask("hands_on", fixture="demo-21", on=True)["is"] == "ok"
