@@ -13,7 +13,7 @@ from playwright.sync_api import TimeoutError as PlaywrightTimeout
 from server.output.shared_map import SharedMap
 from server.output.trouble import Trouble, sentence_of
 from tests.servers import Server
-from tests.web.phones import PhoneOf, Thumb, to_screen, to_sheet
+from tests.web.phones import PhoneOf, Thumb, let_go_of_all, to_screen, to_sheet
 from tests.web.places import GERMAN, places
 from tests.web.test_access import COVERED, TOO_WIDE
 
@@ -290,7 +290,10 @@ def test_a_sentence_of_the_laptop(phone: PhoneOf, said: Any, english: str, germa
     assert phone("Mo").evaluate(say, told) == english
 
 
-def test_steps_are_called_in_german_and_sent_as_the_profile_calls_them(phone: PhoneOf) -> None:
+def test_steps_are_called_in_german_and_sent_as_the_profile_calls_them(
+    phone: PhoneOf, server: Server
+) -> None:
+    let_go_of_all(server)
     page = german(phone)
     to_sheet(page, 24, "Strahl")  # the others of its kind may still be busy with an earlier recalibration
     page.click(".picker >> text=Shutter")
