@@ -40,7 +40,7 @@ if (label) history.replaceState(null, '', `/#scanned/${label}`);
 
 /** A tablet or a laptop: there is room for the whole rig. */
 const wide = matchMedia('(min-width: 56.25rem) and (min-height: 34rem)');
-const SHELF = /** @type {const} */ (['fixtures', 'looks', 'slots', 'rig']);
+const SHELF = /** @type {const} */ (['fixtures', 'looks', 'rig']);
 const BOARD_SHELF = /** @type {const} */ (['board', ...SHELF]);
 
 let ending = new AbortController();
@@ -83,7 +83,9 @@ function wantedFor(name, args) {
 /** @param {string} current */
 function drawShelf(current) {
   shelf.hidden = current === 'join';
-  const links = (wide.matches ? BOARD_SHELF : SHELF).map((name) => h('a', { href: `#${name}`, 'aria-current': name === current ? 'page' : null }, words.shelf[name]));
+  const names = wide.matches ? BOARD_SHELF : SHELF;
+  const at = names.find((name) => name === current);
+  const links = names.map((name) => h('a', { href: `#${name}`, 'aria-current': name === at ? 'page' : !at && name === 'rig' ? 'true' : null }, words.shelf[name])); // what has no place here is reached from the rig
   shelf.replaceChildren(...links, shadeButton());
 }
 

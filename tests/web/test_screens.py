@@ -78,7 +78,10 @@ def test_a_slot_is_stepped_to_set_and_let_go(phone: PhoneOf) -> None:
 
 
 def test_a_slot_of_a_fixture_says_whose_it_is_and_leads_there(phone: PhoneOf) -> None:
-    page = phone("Kit", "#slots/1/1")
+    page = phone("Kit", "#rig")
+    page.tap(".ways >> text=Slots")
+    page.wait_for_selector("#shelf [aria-current=true] >> text=Rig")  # the way back
+    page.evaluate("() => { location.hash = '#slots/1/1' }")
     page.wait_for_selector("text=Channel 1, Level")
     page.tap("text=Sheet of 1")
     page.wait_for_selector(".tag >> text=Area 1 warm")

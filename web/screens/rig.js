@@ -17,6 +17,7 @@ import { makePapers } from './papers.js';
 import { makePeople, makePins } from './people.js';
 import { makeRecord } from './record.js';
 import { makeShowFile } from './show.js';
+import { makeWays } from './ways.js';
 
 /** @param {import('../app.js').Stage} stage */
 export function show({ main, signal }) {
@@ -26,7 +27,7 @@ export function show({ main, signal }) {
   rig.alerts.read((all) => alerts.replaceChildren(...Object.values(all).map((told) => h('li', null, said(told)))), signal);
   const lead = rig.you.value.role === 'lead';
   const house = rig.you.value.role === 'house';
-  main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, upButtons(placeInHand, signal), makePeople(signal), makeRecord(signal), lead && makePins(), lead && makeShowFile(), !house && makePapers(signal), makePhone(signal))));
+  main.append(title, alerts, h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, makeWays(), upButtons(placeInHand, signal), makePeople(signal), makeRecord(signal), lead && makePins(), lead && makeShowFile(), !house && makePapers(signal), makePhone(signal))));
 }
 
 /** @param {AbortSignal} signal */

@@ -103,6 +103,12 @@ export default {
     others: (pages) => `Andere Telefone öffnen ${pages.join(' oder ')}`,
     sleep: 'Stell die Bildschirmsperre in den Einstellungen des Telefons länger; schläft es ein, bleibt dein Licht, wie es ist. DMX512 erkennt keine Fehler: Gefährliches gehört nicht daran.',
   },
+  ways: {
+    label: 'Mehr zur Anlage',
+    to: {
+      slots: 'Slots',
+    },
+  },
   show: {
     title: 'Die Show als Datei',
     keep: 'Kopie mitnehmen',

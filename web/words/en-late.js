@@ -103,6 +103,12 @@ export default {
     others: (/** @type {string[]} */ pages) => `Other phones open ${pages.join(' or ')}`,
     sleep: 'Keep the phone from locking itself in its own settings; if it sleeps, your light stays as it is. DMX512 has no error checking: nothing dangerous belongs on it.',
   },
+  ways: {
+    label: 'More of the rig',
+    to: {
+      slots: 'Slots',
+    },
+  },
   show: {
     title: 'The show as a file',
     keep: 'Keep a copy',
