@@ -302,7 +302,7 @@ EXAMPLES: dict[tuple[str, str], Any] = {
         "universe": None,
         "address": None,
     },
-    ("patch", "/api/fixtures"): {"fixtures": {"demo-21": {"address": 480}}},
+    ("patch", "/api/fixtures"): {"fixtures": {"demo-21": {"address": 480}}, "add": [], "remove": []},
     ("post", "/api/patch/check"): {"put": [{"id": "demo-21", "universe": 1, "address": 1}], "remove": []},
     ("post", "/api/patch/plan"): {"fixtures": None, "from": "4.1", "rules": {"gap": 0, "together": True}},
     ("post", "/api/looks"): {"name": "Preset", "fixtures": None},

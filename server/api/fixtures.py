@@ -25,6 +25,7 @@ __all__ = ["FixtureChange", "changed", "profiles_for", "router"]
 
 router = APIRouter(prefix="/api", tags=["fixtures"])
 
+Id = Annotated[str, Field(max_length=200)]
 Text = Annotated[str, Field(max_length=200)]
 Heading = Annotated[str, Field(min_length=1, max_length=100)]
 Cell = Annotated[str, Field(min_length=1, max_length=1000)]
@@ -63,11 +64,13 @@ class NewFixture(FixtureChange):
 
 
 class FixtureChanges(BaseModel):
-    """Some fields of several fixtures, by id."""
+    """Some fields of several fixtures, by id; fixtures to add, in order; ids of those to take out."""
 
     model_config = ConfigDict(extra="forbid", strict=True)
 
-    fixtures: Annotated[dict[str, FixtureChange], Field(max_length=MOST_FIXTURES)]
+    fixtures: Annotated[dict[str, FixtureChange], Field(max_length=MOST_FIXTURES)] = {}
+    add: Annotated[list[NewFixture], Field(max_length=MOST_FIXTURES)] = []
+    remove: Annotated[list[Id], Field(max_length=MOST_FIXTURES)] = []
 
 
 @router.get("/fixtures")
@@ -79,7 +82,7 @@ async def fixtures(asker: Asker, room: RoomOf) -> list[dict[str, Any]]:
 @router.post("/fixtures", status_code=201)
 async def add(wanted: NewFixture, asker: Asker, room: RoomOf, even_so: bool = False) -> dict[str, Any]:
     """Patch one more fixture; with ?even_so=true also a second unit of that number at its position."""
-    fixture = Fixture(id=uuid.uuid4().hex[:8], **_fields(wanted, only_given=False))
+    fixture = _new(wanted)
     await _put(room, asker.id, (fixture,), even_so)
     return patch_view(fixture)
 
@@ -88,12 +91,19 @@ async def add(wanted: NewFixture, asker: Asker, room: RoomOf, even_so: bool = Fa
 async def change_several(
     wanted: FixtureChanges, asker: Asker, room: RoomOf, even_so: bool = False
 ) -> list[dict[str, Any]]:
-    """Change some fields of several fixtures in one go, all or none: addresses may be swapped."""
+    """Change, add and take out several fixtures in one go, all or none: addresses may be swapped.
+
+    Answers those that were changed and then those that were added. It is one change, undone as one.
+    """
     there = room.stage.state.fixtures
-    if wanted.fixtures.keys() - there.keys():
+    remove = dict.fromkeys(wanted.remove)
+    if (wanted.fixtures.keys() | remove.keys()) - there.keys():
         raise Problem(422, Said("One of the chosen fixtures does not exist any more."))
+    if wanted.fixtures.keys() & remove.keys():
+        raise Problem(422, Said("A fixture is changed or taken out, not both."))
     put = [changed(there[fixture], fields) for fixture, fields in wanted.fixtures.items()]
-    await _put(room, asker.id, tuple(put), even_so)
+    put += map(_new, wanted.add)
+    await _put(room, asker.id, tuple(put), even_so, tuple(remove))
     return [patch_view(fixture) for fixture in put]
 
 
@@ -128,6 +138,10 @@ def changed(before: Fixture, wanted: FixtureChange) -> Fixture:
     return replace(before, **_fields(wanted, only_given=True))
 
 
+def _new(wanted: NewFixture) -> Fixture:
+    return Fixture(id=uuid.uuid4().hex[:8], **_fields(wanted, only_given=False))
+
+
 def _fields(wanted: FixtureChange, only_given: bool) -> dict[str, Any]:
     fields = wanted.model_dump(exclude_unset=only_given, exclude={"id"})
     if "starts" in fields:
@@ -145,8 +159,10 @@ def _known(room: Room, fixture: str) -> Fixture:
     return known
 
 
-async def _put(room: Room, person: str, put: tuple[Fixture, ...], even_so: bool) -> None:
+async def _put(
+    room: Room, person: str, put: tuple[Fixture, ...], even_so: bool, remove: tuple[str, ...] = ()
+) -> None:
     new = await run_in_threadpool(profiles_for, room, {fixture.profile for fixture in put})
-    done = await room.do(ChangePatch(person, put, (), new, even_so))
+    done = await room.do(ChangePatch(person, put, remove, new, even_so))
     if isinstance(done, Refused):
         raise refusal(done)

@@ -1,14 +1,14 @@
 """What is wrong with the patch, what would be wrong with another, and addresses for what has none."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Annotated, Any
 
 from fastapi import APIRouter
 from pydantic import BaseModel, ConfigDict, Field
 from starlette.concurrency import run_in_threadpool
 
-from server.api.fixtures import FixtureChange, changed, profiles_for
+from server.api.fixtures import FixtureChange, Id, changed, profiles_for
 from server.api.people import Asker, RoomOf
 from server.api.problems import Problem, refusal
 from server.api.room import Room
@@ -18,6 +18,7 @@ from server.rig.patch import Fixture, spoken
 from server.rig.plan import PlanRules, by_hanging, plan
 from server.rig.profile import Profile
 from server.rig.said import Said
+from server.rig.stretches import stretches
 from server.rig.universe import SLOTS, UNIVERSE_LAST, OffLimits, Reserved
 from server.stage.decide import allow
 from server.stage.decide_patch import MOST_FIXTURES
@@ -27,7 +28,6 @@ __all__ = ["router"]
 router = APIRouter(prefix="/api/patch", tags=["patch"])
 
 ADDRESSES = ("universe", "address", "starts")
-Id = Annotated[str, Field(max_length=200)]
 
 
 class _Body(BaseModel):
@@ -75,17 +75,23 @@ async def problems(asker: Asker, room: RoomOf) -> list[dict[str, Any]]:
 
 @router.post("/check")
 async def check(wanted: Proposal, asker: Asker, room: RoomOf, even_so: bool = False) -> list[dict[str, Any]]:
-    """What there is to be said about these fixtures once they are put and removed so. Nothing is changed."""
+    """What there is to be said about these fixtures once they are put and removed so. Nothing is changed.
+
+    `put` tells which of them it is about. As when it is done, a unit of a number that is there twice already
+    may stay so.
+    """
     _lead_only(room, asker.id)
     there, profiles = await _present(room, {w.profile for w in wanted.put if w.profile})
     known = {f.id: f for f in there}
     put = [changed(known.get(w.id or "", _new(at)), w) for at, w in enumerate(wanted.put)]
-    gone = {f.id for f in put} | set(wanted.remove)
+    at = {f.id: n for n, f in enumerate(put)}
+    gone = at.keys() | set(wanted.remove)
     rest = [f for f in there if f.id not in gone]
 
     def look() -> list[dict[str, Any]]:
         patch = Patch(rest, profiles, room.stage.rules.off_limits, room.stage.rules.reserved)
-        return [_view(found, known) for found in _all(patch, put, even_so)]
+        found = _all(patch, put, even_so, known)
+        return [_view(each, known) | {"put": at[each.fixture.id]} for each in found]
 
     return await run_in_threadpool(look)
 
@@ -108,9 +114,20 @@ async def propose(wanted: Wanted, asker: Asker, room: RoomOf) -> dict[str, Any]:
     kept: list[OffLimits | Reserved] = [*room.stage.rules.off_limits, *room.stage.rules.reserved]
     rules = PlanRules(wanted.rules.gap, wanted.rules.together)
     placed, left = await run_in_threadpool(plan, chosen, rest, profiles, kept, start, rules)
+    pictures = [
+        {
+            "universe": universe,
+            "ranges": [
+                {"first": s.first, "last": s.last, "what": s.what, "why": s.why, "fixture": s.fixture}
+                for s in stretches(universe, placed, rest, profiles, kept)
+            ],
+        }
+        for universe in sorted({universe for f in placed for universe in f.universes})
+    ]
     return {
         "placed": [{"fixture": f.id, **{n: patch_view(f)[n] for n in ADDRESSES}} for f in placed],
         "left": [{"fixture": f.id, "where": spoken(f)} for f in left],
+        "universes": pictures,
     }
 
 
@@ -133,10 +150,15 @@ def _new(at: int) -> Fixture:
     return Fixture(f"put {at}", None, "", "", "", "", "", None, None)
 
 
-def _all(patch: Patch, fixtures: Iterable[Fixture], even_so: bool) -> list[Finding]:
+def _all(
+    patch: Patch, fixtures: Iterable[Fixture], even_so: bool, before: Mapping[str, Fixture] = {}
+) -> list[Finding]:
+    """before: by id, as they hang now; whose place and number stay is not asked about them again."""
     found = []
     for fixture in fixtures:
-        found += patch.findings(fixture, even_so)
+        was = before.get(fixture.id)
+        stays = was is not None and (was.position, was.unit) == (fixture.position, fixture.unit)
+        found += patch.findings(fixture, even_so or stays)
         patch.add(fixture)
     return found
 
@@ -163,4 +185,5 @@ def _view(found: Finding, known: dict[str, Fixture] | None = None) -> dict[str, 
         **said_view(found.why),
         "other": told(found.other),
         "suggestion": dict(found.instead) or None,
+        "put": None,
     }

@@ -1,6 +1,6 @@
 """What the calls about fixtures, the patch and rig files answer, as `answers.py` lists it."""
 
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -57,6 +57,7 @@ class PatchFinding(Answer):
     """One thing about a fixture's patch; `refused`: it cannot be patched so, else it may be meant.
 
     fixture, other: ids, null where it is not there yet or nobody else. suggestion: fields that would do.
+    put: which of the fixtures that were proposed, from 0; null where none were.
     """
 
     fixture: str | None
@@ -67,6 +68,7 @@ class PatchFinding(Answer):
     said: list[Any]
     other: str | None
     suggestion: dict[str, str | int] | None
+    put: int | None
 
 
 class _Addressed(Answer):
@@ -81,11 +83,30 @@ class _LeftOut(Answer):
     where: str
 
 
+class _Stretch(Answer):
+    """first, last: slots, both included. why: of what is kept. fixture: who is or would be there."""
+
+    first: int = Field(ge=1, le=512)
+    last: int = Field(ge=1, le=512)
+    what: Literal["planned", "taken", "off_limits", "reserved"]
+    why: str
+    fixture: str | None
+
+
+class _Pictured(Answer):
+    universe: int = Field(ge=1, le=63999)
+    ranges: list[_Stretch]
+
+
 class PatchPlan(Answer):
-    """Proposed addresses, and the fixtures that found none: no room, or no mode that is known."""
+    """Proposed addresses, and the fixtures that found none: no room, or no mode that is known.
+
+    universes: what would be where in each that is addressed; what no range holds is free.
+    """
 
     placed: list[_Addressed]
     left: list[_LeftOut]
+    universes: list[_Pictured]
 
 
 class _RowProblem(Answer):

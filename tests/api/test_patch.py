@@ -66,6 +66,72 @@ def test_a_proposed_change_is_judged_and_nothing_is_changed(server: Server) -> N
     assert given(lead.get("/api/fixtures")) == before
 
 
+def test_each_finding_says_which_of_the_proposed_it_is_about(server: Server) -> None:
+    lead = server.client()
+    found = check(lead, {"id": "demo-11", "purpose": "x"}, {"profile": "dimmers", "mode": "1-slot"})
+    assert [(f["put"], f["kind"]) for f in found] == [(1, "profile")]
+    # Two units of a number that are there already are judged as they are when the change is made.
+    twin = {**DIMMER, "position": "Bridge", "unit": "1"}
+    fixture = given(lead.post("/api/fixtures?even_so=true", json=twin), 201)["id"]
+    (found_there,) = check(lead, {"id": fixture, "purpose": "x"})
+    assert (found_there["kind"], found_there["refused"]) == ("unit", False)
+    assert lead.delete(f"/api/fixtures/{fixture}").status_code == 204
+
+
+def test_several_are_changed_added_and_taken_out_as_one_change_and_undone_as_one(server: Server) -> None:
+    lead = server.client()
+    phone = server.phone_with(lead.headers["Authorization"].removeprefix("Bearer "))
+    before = given(lead.get("/api/fixtures"))
+    asked: dict[str, Any] = {
+        "fixtures": {"demo-1": {"address": 2}, "demo-2": {"address": 1}, "demo-3": {"purpose": "Door"}},
+        "add": [{**DIMMER, "channel": n, "universe": 8, "address": n - 700} for n in (701, 702)],
+        "remove": ["demo-61", "demo-62"],
+    }
+    put = given(lead.patch("/api/fixtures", json=asked))
+    assert [f["id"] for f in put[:3]] == ["demo-1", "demo-2", "demo-3"]
+    assert [(f["channel"], f["address"]) for f in put[3:]] == [(701, 1), (702, 2)]
+    after = given(lead.get("/api/fixtures"))
+    (change,) = given(lead.get("/api/changes", params={"mine": True, "limit": 1}))
+    assert change["what"] == "Changed the patch: 2 added, 3 changed, 2 removed."
+    for wanted in (before, after):
+        assert phone.ask("undo", change=change["change"])["is"] == "ok"
+        by_id = {f["id"]: f for f in given(lead.get("/api/fixtures"))}
+        assert by_id == {f["id"]: f for f in wanted}
+    assert phone.ask("undo", change=change["change"])["is"] == "ok"
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"remove": ["nobody"]},
+        {"fixtures": {"demo-1": {"unit": "9"}}, "remove": ["demo-1"]},
+        {"add": [{"profile": "none", "mode": "1-slot"}], "remove": ["demo-1"]},
+        {"add": [{"channel": 5}]},
+    ],
+)
+def test_a_change_of_several_that_cannot_be_made_leaves_all_as_they_are(
+    server: Server, wrong: dict[str, Any]
+) -> None:
+    lead = server.client()
+    before = given(lead.get("/api/fixtures"))
+    problem(lead.patch("/api/fixtures", json=wrong), 422)
+    assert given(lead.get("/api/fixtures")) == before
+
+
+def test_a_plan_comes_with_a_picture_of_its_universes(server: Server) -> None:
+    lead = server.client()
+    plan = given(lead.post("/api/patch/plan", json={"fixtures": ["demo-1", "demo-2"], "from": "1.399"}))
+    (picture,) = plan["universes"]
+    assert picture["universe"] == plan["placed"][0]["universe"]
+    by_what: dict[str, list[dict[str, Any]]] = {}
+    for each in picture["ranges"]:
+        by_what.setdefault(each["what"], []).append(each)
+    planned = [(r["fixture"], r["first"], r["last"]) for r in by_what["planned"]]
+    assert planned == [(p["fixture"], p["address"], p["address"]) for p in plan["placed"]]
+    slots = [slot for r in picture["ranges"] for slot in range(r["first"], r["last"] + 1)]
+    assert len(slots) == len(set(slots))
+
+
 def test_what_is_taken_out_in_the_same_go_is_not_in_the_way(server: Server) -> None:
     lead = server.client()
     new = {**DIMMER, "universe": 1, "address": 1}
@@ -129,6 +195,49 @@ def test_in_no_packet_of_a_swap_does_a_slot_carry_the_others_level(server: Serve
     given(
         lead.patch("/api/fixtures", json={"fixtures": {"demo-1": {"address": 1}, "demo-2": {"address": 2}}})
     )
+    assert mo.ask("let_go", fixture="*")["is"] == "ok"
+
+
+def test_in_no_packet_of_a_change_of_mode_does_the_light_change(server: Server) -> None:
+    lead, mo = server.client(), server.phone("crew", "Mo")
+    for fixture, level in (("demo-82", 1.0), ("demo-83", 0.4)):
+        assert mo.ask("set", fixture=fixture, values={"Dimmer": level})["is"] == "ok"
+    (first, behind) = (
+        f["address"] for f in given(lead.get("/api/fixtures")) if f["id"] in ("demo-82", "demo-83")
+    )
+    assert behind == first + 1
+    server.sacn.until_slot(3, first, 255)
+    server.sacn.until_slot(3, behind, 102)
+    # Into two slots of 16 bit, while the neighbour makes room for the second: fine at full is 255 as well.
+    since = time.monotonic()
+    into = {"demo-82": {"mode": "2-slot 16 bit"}, "demo-83": {"universe": 3, "address": 398}}
+    given(lead.patch("/api/fixtures", json={"fixtures": into}))
+    server.sacn.until_slot(3, 398, 102)
+    there = {(p[first - 1], p[behind - 1], p[397]) for p in server.sacn.pictures(3, since)}
+    assert there <= {(255, 102, 0), (255, 255, 102)}
+    since = time.monotonic()
+    back = {"demo-82": {"mode": "1-slot"}, "demo-83": {"universe": 3, "address": behind}}
+    given(lead.patch("/api/fixtures", json={"fixtures": back}))
+    server.sacn.until_slot(3, behind, 102)
+    there = {(p[first - 1], p[behind - 1], p[397]) for p in server.sacn.pictures(3, since)}
+    assert there <= {(255, 255, 102), (255, 102, 0)}
+    assert mo.ask("let_go", fixture="*")["is"] == "ok"
+
+
+def test_undone_a_swap_moves_the_levels_back_in_one_packet(server: Server) -> None:
+    lead, mo = server.client(), server.phone("crew", "Mo")
+    phone = server.phone_with(lead.headers["Authorization"].removeprefix("Bearer "))
+    for fixture, level in (("demo-1", 1.0), ("demo-2", 0.4)):
+        assert mo.ask("set", fixture=fixture, values={"Dimmer": level})["is"] == "ok"
+    server.sacn.until_slot(1, 2, 102)
+    swap = {"demo-1": {"address": 2}, "demo-2": {"address": 1}}
+    given(lead.patch("/api/fixtures", json={"fixtures": swap}))
+    server.sacn.until_slot(1, 1, 102)
+    since = time.monotonic()
+    (change,) = given(lead.get("/api/changes", params={"mine": True, "limit": 1}))
+    assert phone.ask("undo", change=change["change"])["is"] == "ok"
+    server.sacn.until_slot(1, 1, 255)
+    assert {tuple(p[:2]) for p in server.sacn.pictures(1, since)} <= {(102, 255), (255, 102)}
     assert mo.ask("let_go", fixture="*")["is"] == "ok"
 
 

@@ -15,6 +15,7 @@ export default {
   "A file may have up to {most} MiB.": "Eine Datei hat höchstens {most} MiB.",
   "A fixture in it cannot be used ({unit}).": "Ein Gerät darin ist nicht zu gebrauchen ({unit}).",
   "A fixture in it cannot be used ({unit}): {why}.": "Ein Gerät darin ist nicht zu gebrauchen ({unit}): {why}.",
+  "A fixture is changed or taken out, not both.": "Ein Gerät wird geändert oder herausgenommen, nicht beides.",
   "A fixture stands in the focus order once.": "Ein Gerät steht in der Reihenfolge nur einmal.",
   "A frame could not be made ({why}). The last good one stays out.": "Ein Bild kam nicht zustande ({why}). Das letzte gute bleibt draußen.",
   "A level cap goes from 0 to 1, not {cap}.": "Eine Obergrenze geht von 0 bis 1, nicht {cap}.",
