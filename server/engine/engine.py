@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from server.engine.arrival import begins
 from server.engine.fade import Fades
 from server.engine.flashes import FlashLimit
+from server.engine.parting import Parting, part
 from server.rig.compiled import Bools, Compiled, Floats, Ints, compile_rig
 from server.rig.levels import UNSET, Mixer, flashes_of, intensity_of, settle, slots_of
 from server.rig.said import Said
@@ -68,6 +69,7 @@ class Engine:
         self.trouble: Said | None = None
         self.frames = 0
         self._leaving = dict[int, float]()
+        self._parting: Parting | None = None
         nothing = compile_rig((), {})
         self._flashes = FlashLimit(nothing, np.zeros(0, np.int64))
         self._lay_out(nothing, Fades(np.zeros(0), np.zeros(0, np.bool_)), {}, {})
@@ -206,9 +208,14 @@ class Engine:
             self._fades.go(rows, self._fades.target[rows], now, fade_s, still)
 
     def _replace(self, now: float, seconds: float) -> None:
-        """Lay another rig out. Whatever leaves on a slot now is where the light that takes it over begins."""
-        rig = self._compiled()
-        starts = begins(rig, self._rig, self._frame, self._state.master)
+        """Lay another rig out. Whatever leaves on a slot now is where the light that takes it over begins.
+
+        Where none takes it over it goes as softly.
+        """
+        old, master = self._rig, self._state.master
+        rig = self._compiled(seconds + LEAVES_S)
+        starts = begins(rig, old, self._frame, master)
+        self._parting = part(old, self._settled, self._frame, self._acting, master, now, seconds)
         rows = np.flatnonzero(~np.isnan(starts))
         targets = self._targets(rig)
         fades = Fades(targets, rig.snap)
@@ -216,11 +223,11 @@ class Engine:
         self._lay_out(rig, fades, {}, {})
         self._tell_universes(rig)
 
-    def _compiled(self) -> Compiled:
+    def _compiled(self, leaves_s: float = LEAVES_S) -> Compiled:
         state, now = self._state, self._clock()
         used = {u for f in state.fixtures.values() for u in f.universes} | state.opened
         # Ended while lit, a node would hold what it heard last: it hears 0 first.
-        begun = {u: now + LEAVES_S for u in self._rig.universes if u not in self._leaving}
+        begun = {u: now + leaves_s for u in self._rig.universes if u not in self._leaving}
         leaving = [(u, t) for u, t in (self._leaving | begun).items() if u not in used and t > now]
         self._leaving = dict(leaving[: max(0, MOST_UNIVERSES - len(used))])
         also = state.opened | self._leaving.keys()
@@ -276,7 +283,7 @@ class Engine:
         self._fresh = np.logical_not(rig.pinned.all(axis=1))  # one that is off limits whole is not sent
         self._settled = self._settle(self._clock())
         self._flashes = FlashLimit(rig, self._settled, self._flashes)
-        self._frame = slots_of(rig, self._settled, self._by_hand)
+        self._frame = self._slots(self._clock())
         self._intensities = intensity_of(rig, self._settled)
 
     def _settle(self, now: float) -> Ints:
@@ -313,7 +320,7 @@ class Engine:
         news, wanted = False, self._settle(now)
         by_themselves = flashes_of(self._rig, wanted, self._lifted()) if self._state.flashing else 0
         self._settled = self._flashes.limit(wanted, now, by_themselves)
-        frame = slots_of(self._rig, self._settled, self._by_hand)
+        frame = self._slots(now)
         for index in np.flatnonzero(self._fresh | (frame != self._frame).any(axis=1)):
             self._sender.write(self._rig.universes[index], frame[index].tobytes())
             self.frames += 1
@@ -324,10 +331,18 @@ class Engine:
         self._frame = frame
         self._intensities = intensity_of(self._rig, self._settled)
 
+    def _slots(self, now: float) -> NDArray[np.uint8]:
+        frame = slots_of(self._rig, self._settled, self._by_hand)
+        if self._parting is not None:
+            master = None if self._state.blackout else self._state.master
+            self._parting.lay_under(frame, self._rig, self._by_hand, now, master)
+        return frame
+
     @property
     def in_motion(self) -> bool:
         """Whether the next frame will differ by itself."""
         waiting = bool(self._state.flashing or self._leaving) or self._flashes.holding  # for a second to pass
+        waiting = waiting or (self._parting is not None and self._parting.moving(self._began))
         return bool(self._acting) or waiting or self._fades.moving(self._began)
 
     @property

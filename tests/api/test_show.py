@@ -63,7 +63,9 @@ def test_a_show_that_was_kept_comes_back_whole_and_everything_in_hand_is_let_go(
             given(lead.delete(f"/api/looks/{look['id']}"), 204)
     assert crew.ask("set", fixture="demo-4", values={"Dimmer": {"raw": 255}})["is"] == "ok"
     slot = crew.rig["fixtures"]["demo-4"]["address"]
+    assert crew.ask("slot", universe=1, slot=500, raw=255)["is"] == "ok"  # where the show has nothing
     server.sacn.until_slot(1, slot, 255)
+    server.sacn.until_slot(1, 500, 255)
 
     report = given(_import(lead, data, check="true"))
     assert report["problems"] == []
@@ -85,7 +87,8 @@ def test_a_show_that_was_kept_comes_back_whole_and_everything_in_hand_is_let_go(
     assert "demo-1" not in unpack(copy.read_bytes()).fixtures
     base = round(crew.rig["fixtures"]["demo-4"]["values"]["Dimmer"] * 255)
     server.sacn.until_slot(1, slot, base)
-    _assert_it_moved_slowly(server, began, slot)
+    server.sacn.until_slot(1, 500, 0)
+    _assert_it_moved_slowly(server, began, slot, 500)
 
     after = _of_show(crew.rig)
     server.hang_up()
@@ -94,14 +97,15 @@ def test_a_show_that_was_kept_comes_back_whole_and_everything_in_hand_is_let_go(
     assert _of_show(server.phone_with(crew.token).rig) == after
 
 
-def _assert_it_moved_slowly(server: Server, began: float, slot: int) -> None:
-    """On the way down it passes through what lies between, and no slot of the rig flares up."""
+def _assert_it_moved_slowly(server: Server, began: float, *slots: int) -> None:
+    """On the way down each passes through what lies between, and no slot of the rig flares up."""
     heard = server.sacn.sacn(1)
     pictures = [heard[sum(at < began for at, _ in heard) - 1], *server.sacn.sacn(1, began)]
-    levels = [packet[125 + slot] for _, packet in pictures]
-    assert levels[0] == 255
-    assert levels == sorted(levels, reverse=True)
-    assert len(set(levels)) > 8  # 88 frames where the machine has nothing else to do
+    for slot in slots:
+        levels = [packet[125 + slot] for _, packet in pictures]
+        assert levels[0] == 255
+        assert levels == sorted(levels, reverse=True)
+        assert len(set(levels)) > 8  # 88 frames where the machine has nothing else to do
     first, last = pictures[0][1][126:], pictures[-1][1][126:]
     for _, packet in pictures:
         for was, now, will in zip(first, packet[126:], last, strict=True):
