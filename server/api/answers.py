@@ -114,6 +114,7 @@ class _ShowContents(_Answer):
     profiles: int
     looks: int
     faults: int
+    photos: int
 
 
 class _ShowHolds(_ShowContents):
@@ -244,6 +245,16 @@ class _Somebody(_Answer):
     name: str
 
 
+class PhotoAnswer(_Answer):
+    """A photo of a fixture: who took it, when (wall-clock seconds), and how many octets it has."""
+
+    photo: str
+    fixture: str
+    by: str
+    at: float
+    octets: int
+
+
 class ChangeAnswer(_Answer):
     """Something that somebody changed at `at` (wall-clock seconds of the laptop).
 
@@ -328,6 +339,8 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("post", "/api/patch/plan"): PatchPlan,
     ("get", "/api/changes"): list[ChangeAnswer],
     ("get", "/api/record"): list[RecordEntry],
+    ("get", "/api/photos"): list[PhotoAnswer],
+    ("post", "/api/photos"): PhotoAnswer,
     ("get", "/api/looks"): list[LookListed],
     ("post", "/api/looks"): LookAnswer,
     ("put", "/api/looks/baseline"): BaselineAnswer | LookAnswer,
@@ -345,7 +358,9 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("get", "/api/nodes"): list[NodeAnswer],
 }
 OPEN_TO_ALL = {("get", "/api/health"), ("post", "/api/join")}  # no token is asked for
-TAKE_FILES = {("post", "/api/profiles"), ("post", "/api/rig/import"), ("post", "/api/show/import")}
+TAKE_FILES = {
+    *(("post", f"/api/{place}") for place in ("profiles", "rig/import", "show/import", "photos")),
+}
 # Every call that answers with a file, and of what kind it is.
 GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {
     ("get", "/api/rig/export.mvr"): ("application/octet-stream", {"type": "string", "format": "binary"}),
@@ -353,6 +368,7 @@ GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {
     ("get", "/api/record.csv"): ("text/csv", {"type": "string"}),
     ("get", "/api/rig/export.json"): ("application/json", {"type": "object"}),
     ("get", "/api/show/export"): ("application/octet-stream", {"type": "string", "format": "binary"}),
+    ("get", "/api/photos/{photo}"): ("image/jpeg", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/{name}.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/labels.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),
 }

@@ -11,7 +11,7 @@ from server.api.laptop import Laptop
 from server.api.pins import Pins
 from server.api.press import Press
 from server.engine.engine import Engine
-from server.journal.record import writes
+from server.journal.record import Write, writes
 from server.journal.store import Journal, NotKeptError
 from server.net.nodes import Nodes
 from server.paperwork.library import Library
@@ -73,15 +73,18 @@ class Room:
     press: Press = field(default_factory=Press)
     _sockets: dict[str, int] = field(default_factory=dict)
 
-    def ask(self, command: Command) -> Done | Refused:
-        """Do a command now; what it takes to keep it follows in `Done.kept`."""
+    def ask(self, command: Command, also: Sequence[Write] = ()) -> Done | Refused:
+        """Do a command now; what it takes to keep it follows in `Done.kept`.
+
+        also: what goes into the file with it, or not at all.
+        """
         at = time.time()
         if isinstance(command, FREEZING):  # only the engine knows where a fade has come to
             command = replace(command, leaving=self.engine.leaving(self.stage.state.fixtures))
         answer = self.stage.ask(command, at)
         if isinstance(answer, Refused):
             return answer
-        return Done(self.stage.rev, self._follow(answer, at))
+        return Done(self.stage.rev, self._follow(answer, at, also))
 
     def by_the_clock(self) -> None:
         """Let happen what the time has come for."""
@@ -94,13 +97,15 @@ class Room:
         self.stage.happen(happened)
         self._follow(happened, time.time())
 
-    def _follow(self, happened: Sequence[Event], at: float) -> asyncio.Future[None]:
+    def _follow(
+        self, happened: Sequence[Event], at: float, also: Sequence[Write] = ()
+    ) -> asyncio.Future[None]:
         if happened:
             # Light first: the disk may take its time, the person aloft may not.
             self.engine.took(happened)
             self.hub.happened(happened)
         # Nothing is kept, too: an answer must not overtake what it rests on.
-        kept = self.journal.keep(happened, at, writes(self.stage.state, happened))
+        kept = self.journal.keep(happened, at, [*writes(self.stage.state, happened), *also])
         kept.add_done_callback(self._kept)
         return kept
 
@@ -114,9 +119,9 @@ class Room:
         self.journal.snapshot_if_due(self.stage.state)
         self.alert("disk", self.journal.trouble)
 
-    async def do(self, command: Command) -> int | Refused:
+    async def do(self, command: Command, also: Sequence[Write] = ()) -> int | Refused:
         """Do a command and return the rev once it is kept. A disk that does not take it is a refusal, too."""
-        done = self.ask(command)
+        done = self.ask(command, also)
         return done if isinstance(done, Refused) else await self.settled(done)
 
     async def settled(self, done: Done) -> int | Refused:

@@ -3,8 +3,10 @@
 import re
 import sqlite3
 import time
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
@@ -17,8 +19,10 @@ from server.api.problems import Problem, refusal
 from server.api.room import Room
 from server.api.uploads import body_or_file
 from server.api.view import patch_view, said_view
-from server.journal.show_file import ShowFileError
-from server.journal.travel import SUFFIX, pack, unpack
+from server.journal.photos import kept_all, read_photos
+from server.journal.show_file import ShowFileError, reading
+from server.journal.travel import SUFFIX, pack, unpack, unpack_photos
+from server.paperwork.photo import PhotoError, plain_photo
 from server.paperwork.problems import FileError
 from server.paperwork.profiles import profile_from_json, profile_to_json
 from server.rig.patch import Fixture, spoken
@@ -44,7 +48,8 @@ async def export(asker: Asker, room: RoomOf) -> Response:
     """The show as one file: all but who may come in, and what is in anybody's hand."""
     _lead_only(room, asker.id)
     state = room.stage.state
-    data = await run_in_threadpool(pack, carried(state), tuple(state.people.values()))
+    photos = await run_in_threadpool(_photos_of, room.journal.path, tuple(state.photos))
+    data = await run_in_threadpool(pack, carried(state), tuple(state.people.values()), photos)
     if len(data) > LONGEST_FILE:
         raise Problem(422, _too_large())
     name = _file_name(state.show.name, datetime.now().astimezone())
@@ -85,7 +90,7 @@ async def bring_in(request: Request, asker: Asker, room: RoomOf, check: bool = F
                 why=str(wrong),
             ),
         ) from wrong
-    done = await room.do(wanted)
+    done = await room.do(wanted, kept_all(read.photos))
     if isinstance(done, Refused):
         raise refusal(done)
     for profile in read.brought.profiles.values():
@@ -102,6 +107,7 @@ class _Read:
     vetted: Vetted | Refused
     people: int
     left_out: int
+    photos: dict[str, bytes]
 
     def report(self, present: Carried) -> dict[str, Any]:
         """As the import call answers. left_out: values of looks that would flash or set something off."""
@@ -110,7 +116,7 @@ class _Read:
 
 
 def _contents(show: Carried) -> dict[str, Any]:
-    counted = ("fixtures", "profiles", "looks", "faults")
+    counted = ("fixtures", "profiles", "looks", "faults", "photos")
     return {
         "name": show.show.name,
         "venue": show.show.venue,
@@ -121,14 +127,32 @@ def _contents(show: Carried) -> dict[str, Any]:
 def _read(data: bytes, rules: Rules) -> _Read:
     """The show in the file, whose parts are right each by itself. Raises ShowFileError. Takes seconds."""
     state = unpack(data)
+    photos = _right_photos(unpack_photos(data, state))
     brought = carried(state)
+    brought = replace(
+        brought, photos={key: replace(brought.photos[key], octets=len(body)) for key, body in photos.items()}
+    )
     for profile in brought.profiles.values():
         _check_profile(profile)
     for fixture in brought.fixtures.values():
         _check_fixture(fixture)
     vetted = vet(brought, rules)
     kept = vetted.brought if isinstance(vetted, Vetted) else brought
-    return _Read(brought, vetted, len(state.people), _values(brought) - _values(kept))
+    return _Read(brought, vetted, len(state.people), _values(brought) - _values(kept), photos)
+
+
+def _photos_of(show: Path, names: tuple[str, ...]) -> dict[str, bytes]:
+    with reading(show) as file:
+        return read_photos(file, names)
+
+
+def _right_photos(photos: dict[str, bytes]) -> dict[str, bytes]:
+    """Those that could have been kept here, as they would have been."""
+    found = {}
+    for name, body in photos.items():
+        with suppress(PhotoError):
+            found[name] = plain_photo(body)
+    return found
 
 
 def _values(show: Carried) -> int:

@@ -6,7 +6,7 @@ import sqlite3
 from datetime import datetime
 from pathlib import Path
 
-from server.journal.record import TABLE
+from server.journal import photos, record
 
 __all__ = [
     "MIGRATIONS",
@@ -20,7 +20,7 @@ __all__ = [
     "tables_of",
 ]
 
-VERSION = 3
+VERSION = 4
 KEPT_BACKUPS = 10
 OURS = 0x66636C6C  # application_id of a show from version 2 on, by which other databases are told apart
 
@@ -31,7 +31,12 @@ CREATE TABLE synced (only INTEGER PRIMARY KEY CHECK (only = 1), at REAL NOT NULL
 """  # noqa: E501
 
 # By the version that each starts from. What has been released is never changed, only added to.
-MIGRATIONS: dict[int, str] = {0: TABLES, 1: f"PRAGMA application_id = {OURS};", 2: TABLE}
+MIGRATIONS: dict[int, str] = {
+    0: TABLES,
+    1: f"PRAGMA application_id = {OURS};",
+    2: record.TABLE,
+    3: photos.TABLE,
+}
 
 
 log = logging.getLogger(__name__)

@@ -2,9 +2,12 @@
 
 import sqlite3
 import time
-from contextlib import closing
+from collections.abc import Iterator, Mapping
+from contextlib import closing, contextmanager
 from dataclasses import replace
+from types import MappingProxyType
 
+from server.journal.photos import PUT, read_photos
 from server.journal.show_file import OURS, VERSION, ShowFileError, tables_of
 from server.journal.store import read_state
 from server.journal.words import state_to_text
@@ -12,12 +15,15 @@ from server.rig.said import Said
 from server.stage.carried import Carried, put_in
 from server.stage.state import Person, State
 
-__all__ = ["SUFFIX", "pack", "unpack"]
+__all__ = ["SUFFIX", "pack", "unpack", "unpack_photos"]
 
 SUFFIX = ".focuscall"
 MAGIC = b"SQLite format 3\0"
 FORMATS = slice(18, 20)  # octets that say how the file is written to: 2 with a log beside it, 1 without
+BEFORE_PHOTOS = 3  # the last version of the file without a table of them
 LONGEST_READ_S = 20.0  # of a show from a stranger; the largest of ours takes two or three
+
+NO_PHOTOS: Mapping[str, bytes] = MappingProxyType({})
 
 DAMAGED = Said("This show file is damaged or not whole. Copy it once more, or take another.")
 NO_SHOW = Said(
@@ -27,12 +33,16 @@ NEWER = Said("This show was kept by a newer focuscall. Update the program on thi
 SLOW = Said("This show file takes too long to read. Choose another.")
 
 
-def pack(brought: Carried, people: tuple[Person, ...]) -> bytes:
-    """The file. Of the people it has names and roles, and nothing that lets anybody in."""
+def pack(brought: Carried, people: tuple[Person, ...], photos: Mapping[str, bytes] = NO_PHOTOS) -> bytes:
+    """The file. Of the people it has names and roles, and nothing that lets anybody in.
+
+    photos: the pictures by their names.
+    """
     state = State(people={p.id: replace(p, token_hash="", phone="") for p in people})
     put_in(state, brought)
     with closing(tables_of(VERSION)) as file:
         file.execute("INSERT INTO snapshot VALUES (1, 0, ?)", (state_to_text(state),))
+        file.executemany(PUT, photos.items())
         file.commit()
         return file.serialize()
 
@@ -43,6 +53,20 @@ def unpack(data: bytes) -> State:
     Opened in memory, never written, only our own tables are read, and only where they are as we make them: a
     view or a trigger would be a program of whoever made the file. Raises ShowFileError with a sentence.
     """
+    with _opened(data) as (file, until):
+        return read_state(file, until)[0]
+
+
+def unpack_photos(data: bytes, state: State) -> dict[str, bytes]:
+    """The pictures in a file whose state that is, as far as they are there. Raises ShowFileError."""
+    with _opened(data) as (file, _):
+        (version,) = file.execute("PRAGMA user_version").fetchone()
+        return read_photos(file, state.photos) if version > BEFORE_PHOTOS else {}
+
+
+@contextmanager
+def _opened(data: bytes) -> Iterator[tuple[sqlite3.Connection, float]]:
+    """The file to read from, until when (monotonic seconds). What goes wrong comes out as ShowFileError."""
     if not data.startswith(MAGIC):
         raise ShowFileError(NO_SHOW)
     until = time.monotonic() + LONGEST_READ_S
@@ -53,7 +77,7 @@ def unpack(data: bytes) -> State:
             for safety in ("trusted_schema = OFF", "cell_size_check = ON", "query_only = ON"):
                 file.execute(f"PRAGMA {safety}")
             _check_tables(file)
-            return read_state(file, until)[0]
+            yield file, until
         except (sqlite3.Error, ValueError, LookupError, TypeError, AttributeError, RecursionError) as wrong:
             raise ShowFileError(SLOW if time.monotonic() > until else DAMAGED) from wrong
 

@@ -9,7 +9,7 @@ from functools import singledispatch
 
 from server.rig.profile import Control, Mode
 from server.rig.values import raw_from_fraction
-from server.stage import events
+from server.stage import apply_found, events
 from server.stage.carried import put_in
 from server.stage.events import Event
 from server.stage.put_back import end_change, keep_change, put_back
@@ -326,3 +326,7 @@ def _(event: events.ChangeEnded, state: State) -> None:
 @_apply.register
 def _(event: events.PutBack, state: State) -> None:
     put_back(state, event, apply)
+
+
+_apply.register(events.PhotoKept, apply_found.keep_photo)
+_apply.register(events.PhotoDropped, apply_found.drop_photo)

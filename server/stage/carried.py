@@ -1,9 +1,10 @@
 """What of a show travels in a file of its own, from one laptop to another."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
+from server.stage.found import Photo
 from server.stage.state import Fault, Look, Settings, Show, State
 
 __all__ = ["Carried", "Vetted", "carried", "put_in"]
@@ -24,6 +25,7 @@ class Carried:
     looks: dict[str, Look]
     baseline: str | None
     faults: dict[str, Fault]
+    photos: dict[str, Photo] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,7 @@ def carried(state: State) -> Carried:
         dict(state.looks),
         state.baseline,
         dict(state.faults),
+        dict(state.photos),
     )
 
 

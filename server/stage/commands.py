@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
 from server.stage.carried import Vetted
+from server.stage.command import Command
+from server.stage.commands_found import DropPhoto, KeepPhoto
 from server.stage.state import Leaving, Person, Role
 
 __all__ = [
@@ -19,9 +21,11 @@ __all__ = [
     "ChangeSettings",
     "Command",
     "DeleteLook",
+    "DropPhoto",
     "GoAloft",
     "HandsOn",
     "Join",
+    "KeepPhoto",
     "Leave",
     "LetGo",
     "LiftFlashes",
@@ -47,13 +51,6 @@ __all__ = [
     "Undo",
     "Withdraw",
 ]
-
-
-@dataclass(frozen=True, slots=True)
-class Command:
-    """Something asked by `person` (their id)."""
-
-    person: str
 
 
 @dataclass(frozen=True, slots=True)

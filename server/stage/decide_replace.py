@@ -9,7 +9,9 @@ from server.stage import commands, events
 from server.stage.carried import Carried, Vetted
 from server.stage.decide import LONGEST_FAULT, Answer, Rules, allow, answer
 from server.stage.decide_patch import change_patch
+from server.stage.decide_photo import LARGEST_PHOTO, MOST_OCTETS
 from server.stage.decide_show import LIMITS, MOST_LOOKS, is_name
+from server.stage.found import Photo
 from server.stage.holds import Refused
 from server.stage.looks import keepable
 from server.stage.near import names
@@ -81,9 +83,16 @@ def _fits_together(brought: Carried) -> bool:
         and (brought.baseline is None or brought.baseline in brought.looks)
         and all(is_name(look.name) and _in_range(look, brought) for look in brought.looks.values())
         and all(1 <= len(fault.words) <= LONGEST_FAULT for fault in brought.faults.values())
+        and all(_proper(name, photo) for name, photo in brought.photos.items())
+        and sum(photo.octets for photo in brought.photos.values()) <= MOST_OCTETS
         and all(len(text) <= LONGEST_NAME for text in (brought.show.name, brought.show.venue))
         and all(math.isfinite(v) and LIMITS[n][0] <= v <= LIMITS[n][1] for n, v in settings)
     )
+
+
+def _proper(name: str, photo: Photo) -> bool:
+    known = len(name) <= LONGEST_NAME and len(photo.name) <= LONGEST_NAME and math.isfinite(photo.at)
+    return known and name.isalnum() and 1 <= photo.octets <= LARGEST_PHOTO
 
 
 def _in_range(look: Look, brought: Carried) -> bool:

@@ -6,6 +6,8 @@ from server.rig.patch import Fixture
 from server.rig.profile import Profile
 from server.rig.said import Words
 from server.stage.carried import Carried
+from server.stage.event import Event
+from server.stage.events_found import PhotoDropped, PhotoKept
 from server.stage.state import Before, Look, Person, Role, Settings, Show, Who
 
 __all__ = [
@@ -42,6 +44,8 @@ __all__ = [
     "PersonRemoved",
     "PersonRenamed",
     "PersonWent",
+    "PhotoDropped",
+    "PhotoKept",
     "PinSet",
     "ProfileAdded",
     "PutBack",
@@ -53,13 +57,6 @@ __all__ = [
     "StillSet",
     "Taken",
 ]
-
-
-@dataclass(frozen=True, slots=True)
-class Event:
-    """Something done by `person` (their id; "" for the server itself)."""
-
-    person: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from server.rig.patch import Fixture, Span, mode_of, spans
 from server.rig.profile import Mode, Profile
 from server.rig.said import Words
+from server.stage.found import Photo
 
 __all__ = [
     "ROLES",
@@ -275,6 +276,7 @@ class State:
     blackout: bool = False
     changes: dict[int, Change] = field(default_factory=dict)
     changed: int = 0
+    photos: dict[str, Photo] = field(default_factory=dict)
 
     def mode(self, fixture: str) -> Mode | None:
         """The mode that fixture is set to; None when fixture, profile or mode is unknown."""

@@ -200,6 +200,16 @@ def _(command: commands.MarkFault, state: State, before: Before) -> Said:
 
 
 @told.register
+def _(command: commands.KeepPhoto, state: State, before: Before) -> Said:
+    return Said("Took a photo.")
+
+
+@told.register
+def _(command: commands.DropPhoto, state: State, before: Before) -> Said:
+    return Said("Deleted a photo.")
+
+
+@told.register
 def _(command: commands.Act, state: State, before: Before) -> Said:
     return Said("Did: {action}.", action=command.function)
 

@@ -10,6 +10,7 @@ from server.stage import events
 from server.stage.apply import apply
 from server.stage.carried import Carried, carried
 from server.stage.events import EVENTS, Event
+from server.stage.found import Photo
 from server.stage.state import Before, Fault, Settings, Show, SlotLevel, State, Who
 from tests.shows import BASELINE, LEAD, MO, PROFILES, fixture, show_events
 
@@ -76,6 +77,8 @@ DAY: list[Event] = [
     events.ChangeEnded(MO.id, 1, ["Set {x}.", {"x": ["{y}", {"y": 2}]}]),
     events.Changed(MO.id, 2, 9.5, Who("Mo", "crew"), ("fixture mover",), ["Took it in hand."], None),
     events.PutBack(LEAD.id, 1, 3, 10.5, Who("Ada", "lead"), ["Undid."], EVERYWHERE, 2.0),
+    events.PhotoKept(MO.id, "photo", Photo("dim1", MO.id, "Mo", 8.5, 1000)),
+    events.PhotoDropped(MO.id, "photo"),
     events.FixtureRemoved(LEAD.id, "dim2"),
     events.LookDeleted(LEAD.id, BASELINE.id),
     events.LetGone(MO.id, "mover", 2.0),

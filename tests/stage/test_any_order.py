@@ -120,6 +120,8 @@ def commands(held: st.SearchStrategy[bool] = YES) -> st.SearchStrategy[list[Comm
         st.builds(ask.SetPin, WHO, st.sampled_from(["crew", "king"]), st.just("hash")),
         st.builds(ask.Undo, WHO, st.integers(1, 30), YES, held),
         st.builds(ask.Undo, WHO, st.integers(1, 30), YES, held),
+        st.builds(ask.KeepPhoto, WHO, WHICH, st.sampled_from(["p", "q"]), st.integers(0, 9)),
+        st.builds(ask.DropPhoto, WHO, st.sampled_from(["p", "q"])),
         st.builds(ask.Arrive, WHO),
         st.builds(ask.Withdraw, WHO),
     )

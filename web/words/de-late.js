@@ -248,6 +248,10 @@ export default {
     works: 'Geht wieder',
     undoFault: 'was notiert ist',
   },
+  photo: {
+    take: 'Foto', leaveOut: 'Foto weglassen', sending: 'Foto wird geschickt', picture: 'Foto des Geräts',
+    noPicture: 'Dieses Bild kann das Telefon nicht lesen. Mach ein Foto.',
+  },
   past: {
     title: 'Was war',
     here: 'Was hier war',

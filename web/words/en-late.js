@@ -248,6 +248,10 @@ export default {
     works: 'Works again',
     undoFault: 'what is written down',
   },
+  photo: {
+    take: 'Photo', leaveOut: 'Leave the photo out', sending: 'Sending the photo', picture: 'Photo of the unit',
+    noPicture: 'This phone cannot read that picture. Take a photo.',
+  },
   past: {
     title: 'What happened',
     here: 'What happened here',
