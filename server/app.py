@@ -121,7 +121,7 @@ def serve(settings: Settings, given: dict[Role, str], greet: Callable[[dict[Role
     except (OutputBusy, OutputFailed, ShowFileError, OSError) as why:
         print(f"focuscall: {why}", file=sys.stderr)
         return 2
-    if settings.rig and (wrong := parts.read_rig(settings.rig.read_bytes())):
+    if settings.rig and (wrong := parts.read_rig(settings.rig)):
         print(f"focuscall: {settings.rig} was not read in. {wrong}", file=sys.stderr)
         parts.close()
         return 2

@@ -1,6 +1,7 @@
 """One running show: everything it needs opened, kept going, and taken down in order."""
 
 import asyncio
+import tempfile
 import time
 import uuid
 from collections.abc import Iterable
@@ -9,7 +10,7 @@ from pathlib import Path
 
 from server.api.hub import Hub
 from server.api.laptop import Laptop
-from server.api.rig import read_in
+from server.api.rig_read import Import, add_to_library, read_file
 from server.api.room import Room
 from server.demo import demo_events
 from server.engine.engine import Engine
@@ -76,9 +77,12 @@ class Parts:
     def _plan_again(self) -> None:
         self._plan(self.room.engine.rig.universes)
 
-    def read_rig(self, data: bytes) -> str | None:
+    def read_rig(self, path: Path) -> str | None:
         """Make the rig what a file says, before anybody is here; the sentence when it cannot be."""
-        read = read_in(self.room, data)
+        with tempfile.TemporaryDirectory(prefix="focuscall-") as place:
+            return self._made_of(asyncio.run(read_file(self.room, path, Path(place))))
+
+    def _made_of(self, read: Import) -> str | None:
         if read.problems:
             many = f" ({len(read.problems) - 1} more problems)" if len(read.problems) > 1 else ""
             return f"{read.problems[0]}{many}"
@@ -87,6 +91,7 @@ class Parts:
         if isinstance(answer, Refused):
             return answer.why
         self._first += answer
+        asyncio.run(add_to_library(self.room, read))
         return None
 
     def begin(self) -> None:

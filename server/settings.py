@@ -116,7 +116,7 @@ class Settings(BaseModel):
         False, description="Serve the invented demo rig, kept in the folder 'demo' inside the data folder."
     )
     rig: Annotated[Path | None, Option("a file", "--rig", "FILE", in_file=False)] = Field(
-        None, description="Rig file (.csv) that the rig is made from at the start."
+        None, description="Rig file (a table, .json or .mvr) that the rig is made from at the start."
     )
     profiles: Annotated[Path | None, Option("a folder", "--profiles", "DIR", in_file=True)] = Field(
         None,

@@ -1,5 +1,6 @@
 """A running show as a whole: what it finds on the network by itself, and what it does with it."""
 
+import json
 import threading
 from contextlib import suppress
 from pathlib import Path
@@ -8,7 +9,10 @@ import pytest
 
 from server.net.sockets import open_shared
 from server.wire import artnet
-from tests.servers import Server
+from tests.api.answers import given
+from tests.paperwork.mvr_files import layer, mvr
+from tests.paperwork.mvr_files import unit as drawn
+from tests.servers import Server, serving
 
 __all__: list[str] = []
 
@@ -73,3 +77,30 @@ def test_a_node_that_answers_polls_gets_the_universes_it_wants_and_no_others(tmp
         server.end()
         node.ending = True
         node.join()
+
+
+def test_a_rig_file_of_any_kind_is_known_by_what_is_in_it(tmp_path: Path) -> None:
+    drawing = mvr(layer("Rig", drawn("Spot 1", "8.1", FixtureID="501")))
+    with serving(tmp_path / "drawn", "--rig", str(_put(tmp_path / "rig.csv", drawing))) as server:
+        lead = server.client()
+        (spot,) = given(lead.get("/api/fixtures"))
+        assert (spot["channel"], spot["universe"], spot["address"]) == (501, 8, 1)
+        assert given(lead.get("/api/profiles", params={"q": "heron spot"}))
+        out = lead.get("/api/rig/export.json").content
+    with serving(tmp_path / "json", "--rig", str(_put(tmp_path / "rig.txt", _without_type(out)))) as server:
+        (dimmer,) = given(server.client().get("/api/fixtures"))
+        assert (dimmer["channel"], dimmer["profile"]) == (501, "dimmer")
+
+
+def _put(path: Path, data: bytes) -> Path:
+    path.write_bytes(data)
+    return path
+
+
+def _without_type(rig: bytes) -> bytes:
+    """The same unit as a dimmer: this laptop has never seen the type."""
+    read = json.loads(rig)
+    kept = ("channel", "position", "unit", "universe", "address")
+    units = [{key: each[key] for key in kept} for each in read["fixtures"]]
+    read["fixtures"] = [each | {"profile": "dimmer", "mode": "1-slot"} for each in units]
+    return json.dumps(read).encode()

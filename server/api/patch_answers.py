@@ -118,13 +118,18 @@ class _RowProblem(Answer):
 class RigReport(Answer):
     """What a rig file changes, everything that is wrong with it, what may be meant, and what is not kept.
 
-    before: the changed ones as they are. columns: the field that each is read as, by heading; "": none.
+    before: the changed ones as they are. stays: known ones that stay as they are for something that is wrong.
+    unsure: nothing is removed, for what cannot be read may be about any of them. columns: the field that each
+    is read as, by heading; "": none. change: the number by which all of it is undone, once it is done.
     """
 
     added: list[FixtureAnswer]
     changed: list[FixtureAnswer]
     before: list[FixtureAnswer]
     removed: list[FixtureAnswer]
+    stays: list[FixtureAnswer]
+    unsure: bool
+    change: int | None
     problems: list[_RowProblem]
     left_out: list[_RowProblem]
     warnings: list[_RowProblem]

@@ -5,7 +5,7 @@ from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from server.paperwork.csv import Row
+from server.paperwork.csv import Row, Unread
 from server.paperwork.identity import unit_uuid
 from server.paperwork.problems import Problem
 from server.rig.check import Patch
@@ -20,26 +20,36 @@ FIELDS = tuple(n for n in Row.__slots__ if n not in ("silent", "where", "heading
 
 @dataclass(frozen=True, slots=True)
 class Changes:
-    """Fixtures to add, to change (as they become) and to remove; place in the file by fixture id."""
+    """Fixtures to add, to change (as they become) and to remove; place in the file by fixture id.
+
+    stays: known ones that stay as they are, for what the file says of them cannot be read. unsure: why
+    nothing is removed: something that cannot be read does not say which unit it is about.
+    """
 
     added: tuple[Fixture, ...]
     changed: tuple[Fixture, ...]
     removed: tuple[Fixture, ...]
     places: dict[str, str]
+    stays: tuple[Fixture, ...] = ()
+    unsure: bool = False
 
 
 def changes(
-    rows: Iterable[Row], fixtures: Iterable[Fixture], new_id: Callable[[], str], keep: bool = False
+    rows: Iterable[Row],
+    fixtures: Iterable[Fixture],
+    new_id: Callable[[], str],
+    keep: bool = False,
+    unread: Sequence[Unread] = (),
 ) -> Changes:
     """Compare a file with the rig, which it is the whole of: what it does not name is removed, unless `keep`.
 
     A row is a known fixture when a drawing's own name for it is the same, or position and unit are; else when
     the channel is the same and only one fixture answers to it; else when it has neither and listens where one
     listens, or says the same. Everything else about a known fixture may change and keeps its id; what the
-    file is silent about stays.
+    file is silent about stays. unread: what of the file is no row; a unit that it names stays as it is.
     """
     listed, there = list(rows), list(fixtures)
-    known = _matched(listed, there)
+    known = _matched([*listed, *(each.row for each in unread)], there)
     added, changed, places = [], [], {}
     for at, row in enumerate(listed):
         before = known.get(at)
@@ -54,8 +64,10 @@ def changes(
                 changed.append(after)
         places[after.id] = row.where
     found = {f.id for f in known.values()}
-    removed = () if keep else tuple(f for f in there if f.id not in found)
-    return Changes(tuple(added), tuple(changed), removed, places)
+    unsure = any(not each.sure and at not in known for at, each in enumerate(unread, len(listed)))
+    removed = () if keep or unsure else tuple(f for f in there if f.id not in found)
+    stays = tuple(known[at] for at in range(len(listed), len(listed) + len(unread)) if at in known)
+    return Changes(tuple(added), tuple(changed), removed, places, stays, unsure and not keep)
 
 
 def _fields(row: Row) -> dict[str, Any]:
@@ -124,26 +136,38 @@ def findings_in(
     off_limits: Iterable[OffLimits],
     reserved: Iterable[Reserved] = (),
     even_so: bool = False,
+    leave_out: bool = False,
 ) -> tuple[list[Problem], list[Problem]]:
     """What forbids a row to be patched as it stands, and what may be meant, by its place in the file.
 
-    even_so: two units may have one number at one position.
+    even_so: two units may have one number at one position. leave_out: known units with a problem stay where
+    they are, and what comes in has to go with that.
     """
-    before = {f.id: f for f in fixtures}
-    gone = {f.id for f in (*found.added, *found.changed, *found.removed)}
-    patch = Patch([f for f in before.values() if f.id not in gone], profiles, off_limits, reserved)
-    problems: list[Problem] = []
-    warnings: list[Problem] = []
-    for fixture in (*found.added, *found.changed):
-        old = before.get(fixture.id)
-        stays = old is not None and (old.position, old.unit) == (fixture.position, fixture.unit)
-        said = patch.findings(fixture, even_so or stays)
-        for each in said:
-            problem = Problem(found.places[fixture.id], each.why)
-            (problems if each.refused else warnings).append(problem)
-        if not any(each.refused for each in said):
-            patch.add(fixture)
-    return problems, warnings
+    before, limits, kept = {f.id: f for f in fixtures}, tuple(off_limits), tuple(reserved)
+    wrong: dict[str, list[Problem]] = {}
+    while True:
+        gone = {f.id for f in (*found.added, *found.changed, *found.removed)}
+        stuck = wrong.keys() & before.keys() if leave_out else set[str]()
+        there = [f for f in before.values() if f.id not in gone or f.id in stuck]
+        patch = Patch(there, profiles, limits, kept)
+        warnings: list[Problem] = []
+        again = {f: problems for f, problems in wrong.items() if f in stuck}
+        for fixture in (*found.added, *found.changed):
+            if fixture.id in stuck:
+                continue
+            old = before.get(fixture.id)
+            stays = old is not None and (old.position, old.unit) == (fixture.position, fixture.unit)
+            said = patch.findings(fixture, even_so or stays)
+            place = found.places[fixture.id]
+            warnings += [Problem(place, each.why) for each in said if not each.refused]
+            if refused := [Problem(place, each.why) for each in said if each.refused]:
+                again[fixture.id] = refused
+            else:
+                patch.add(fixture)
+        if not leave_out or again.keys() & before.keys() == stuck:
+            listed = (*found.added, *found.changed)
+            return [problem for f in listed for problem in again.get(f.id, [])], warnings
+        wrong = again
 
 
 def problems_in(

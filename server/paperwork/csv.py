@@ -29,6 +29,7 @@ from server.rig.place import Placed, Start
 __all__ = [
     "Row",
     "Sheet",
+    "Unread",
     "decoded",
     "guarded",
     "read_rig",
@@ -89,15 +90,28 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
+class Unread:
+    """What cannot be a row, as far as it says which unit it is about.
+
+    row: that much of it, without a type. sure: everything in it that names a unit could be read.
+    """
+
+    row: Row
+    sure: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """What a file holds: its rows, and a problem by line for everything that is none.
 
-    columns: by heading, the field it is read as; "" for one that is kept as it is.
+    columns: by heading, the field it is read as; "" for one that is kept as it is. unread: the lines with
+    those problems.
     """
 
     rows: list[Row]
     problems: list[Problem]
     columns: dict[str, str] = field(default_factory=dict)
+    unread: list[Unread] = field(default_factory=list)
 
 
 def read_rig(text: bytes, library: Library) -> tuple[list[Row], list[Problem]]:
@@ -122,13 +136,17 @@ def read_sheet(text: bytes, library: Library, by_hand: Mapping[str, str] = NONE)
         return _useless(str(wrong))
     rows: list[Row] = []
     problems: list[Problem] = []
+    unread: list[Unread] = []
     for number, cells in lines[head + 1 :]:
         if any(cells):
             made = _row(number, cells, columns, library)
-            rows += [made] if isinstance(made, Row) else []
-            problems += [] if isinstance(made, Row) else made
+            if isinstance(made, Row):
+                rows.append(made)
+            else:
+                problems += made
+                unread.append(_unread(number, cells, columns))
     shown = {lines[head][1][n]: field if field in FIELDS else "" for n, field in sorted(columns.items())}
-    return Sheet(rows, problems, shown)
+    return Sheet(rows, problems, shown, unread)
 
 
 def _useless(why: str) -> Sheet:
@@ -227,6 +245,15 @@ def _row(line: int, cells: list[str], columns: dict[int, str], library: Library)
         headings=frozenset(field[1:] for field in there if field.startswith(":")),
         where=f"line {line}",
     )
+
+
+def _unread(line: int, cells: list[str], columns: dict[int, str]) -> Unread:
+    cell = {f: cells[n] for n, f in columns.items() if n < len(cells)}
+    wrong: list[str] = []
+    channel = _or_say(wrong, lambda: channel_in(cell.get("channel", "")))
+    position, unit = cell.get("position", ""), cell.get("unit", "")
+    row = Row(channel, unit, position, "", "", "", None, None, where=f"line {line}")
+    return Unread(row, not wrong and (channel is not None or bool(position and unit)))
 
 
 def too_long(position: str, unit: str, purpose: str, notes: str, more: Mapping[str, str]) -> list[str]:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from server.paperwork.csv import Row
+from server.paperwork.csv import Row, Sheet, Unread
 from server.paperwork.identity import type_id
 from server.paperwork.library import Library
 from server.paperwork.listed import bare
@@ -79,18 +79,25 @@ class Types:
         return profile
 
 
-def rows_of(units: Iterable[Unit], types: Types) -> tuple[list[Row], list[Problem], list[Problem]]:
-    """A row for each unit, a problem for each that cannot be one, and what of the others is not kept."""
-    rows: list[Row] = []
-    problems: list[Problem] = []
+def rows_of(units: Iterable[Unit], types: Types) -> tuple[Sheet, list[Problem]]:
+    """A row for each unit, a problem for each that cannot be one; and what of the others is not kept."""
+    sheet = Sheet([], [])
     left_out: list[Problem] = []
     for unit in units:
         try:
             profile = types.meant(unit)
-            rows.append(_row(unit, profile, _mode(unit, profile), left_out))
+            sheet.rows.append(_row(unit, profile, _mode(unit, profile), left_out))
         except ValueError as wrong:
-            problems.append(Problem(unit.where, str(wrong)))
-    return rows, problems, left_out
+            sheet.problems.append(Problem(unit.where, str(wrong)))
+            sheet.unread.append(_unread(unit))
+    return sheet, left_out
+
+
+def _unread(unit: Unit) -> Unread:
+    number, position = unit.number or "", unit.position or ""
+    row = Row(unit.channel, number, position, "", "", "", None, None, placed=unit.placed, where=unit.where)
+    named = unit.channel is not None or bool(number and position)
+    return Unread(row, named or bool(unit.placed.uuid))
 
 
 def _mode(unit: Unit, profile: Profile) -> Mode:

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from server.paperwork.csv import Row, Sheet
+from server.paperwork.csv import Row, Sheet, Unread
 from server.paperwork.placed import PlacedFields, StartFields
 from server.paperwork.problems import Problem
 from server.paperwork.refused import refusal
@@ -79,6 +79,7 @@ def read_rig_json(data: bytes, profiles: Mapping[str, Profile]) -> Sheet:
         hazard = refusal(each.profile) or (refusal(profile.name) if profile else None)
         if hazard:
             sheet.problems.append(Problem(f"fixture {at}", hazard))
+            sheet.unread.append(Unread(_row(at, each), sure=True))
         else:
             sheet.rows.append(_row(at, each))
     return sheet

@@ -46,9 +46,8 @@ def test_what_is_taken_out_comes_back_as_nothing_new(server: Server) -> None:
     assert out.headers["content-type"].startswith("text/csv")
     report = given(_send(lead, out.content, check=True))
     columns = report.pop("columns")
-    assert report == {
-        part: [] for part in ("added", "changed", "before", "removed", "problems", "warnings", "left_out")
-    }
+    lists = ("added", "changed", "before", "removed", "stays", "problems", "warnings", "left_out")
+    assert report == {**{part: [] for part in lists}, "unsure": False, "change": None}
     assert columns["Work light"] == "work_light"
     again = given(_send(lead, out.content))
     assert again == {**report, "columns": columns}
@@ -84,6 +83,31 @@ def test_of_a_file_with_one_wrong_line_nothing_goes_in(server: Server) -> None:
     assert answer.json()["problems"]
     assert given(_send(lead, wrong, check=True))["problems"]
     assert given(lead.get("/api/fixtures")) == before
+
+
+def test_a_known_unit_whose_line_cannot_be_read_stays_as_it_is_and_is_told(server: Server) -> None:
+    lead = server.client()
+    before = {f["id"]: f for f in given(lead.get("/api/fixtures"))}
+    lines = lead.get("/api/rig/export.csv").text.splitlines()
+    broken = "\n".join(
+        [*lines[:-2], lines[-2].replace(",1-slot,", ",no-such,"), "Loft,9,901,,dimmer,1-slot,5,1"]
+    )
+    assert broken.count("no-such") == 1
+    report = given(_send(lead, broken.encode(), check=True, leave_out="true"))
+    assert [p["where"] for p in report["problems"]] == [f"line {len(lines) - 1}"]
+    ((stays,), (removed,)) = report["stays"], report["removed"]
+    assert (len(report["added"]), report["unsure"]) == (1, False)
+    done = given(_send(lead, broken.encode(), leave_out="true"))
+    after = {f["id"]: f for f in given(lead.get("/api/fixtures"))}
+    assert after[stays["id"]] == before[stays["id"]]
+    assert before.keys() - after.keys() == {removed["id"]}
+    phone = server.phone("lead")
+    assert phone.ask("undo", change=done["change"])["is"] == "ok"
+    assert {f["id"]: f for f in given(lead.get("/api/fixtures"))} == before
+    # A line that does not say which unit it is may be about any of them.
+    nameless = "\n".join([*lines[:-2], "Loft,,x1,,dimmer,1-slot,5,1"])
+    report = given(_send(lead, nameless.encode(), check=True, leave_out="true"))
+    assert (report["removed"], report["unsure"]) == ([], True)
 
 
 def test_a_file_that_is_no_rig_is_refused(server: Server) -> None:
@@ -133,6 +157,21 @@ def test_a_drawing_goes_in_with_its_types_and_places_all_or_nothing(server: Serv
     assert (changed["id"], changed["channel"], changed["universe"]) == (fixture["id"], 77, 9)
     assert (changed["notes"], changed["purpose"]) == ("stiff", "Door")
     given(_send(lead, whole))
+
+
+def test_an_import_is_one_change_and_undone_whole_while_its_types_stay_in_the_library(server: Server) -> None:
+    lead, phone = server.client(), server.phone("lead")
+    before = {f["id"]: f for f in given(lead.get("/api/fixtures"))}
+    profiles = set(phone.rig["profiles"])
+    spot = unit("Spot 1", "8.1", "8.101", FixtureID="501")
+    done = given(_send(lead, mvr(layer("Rig", spot))))
+    assert [len(done[part]) for part in ("added", "removed")] == [1, len(before)]
+    newest = given(lead.get("/api/changes", params={"limit": 1}))[0]
+    assert (newest["change"], newest["can"], newest["final"]) == (done["change"], True, False)
+    assert phone.ask("undo", change=done["change"])["is"] == "ok"
+    assert {f["id"]: f for f in given(lead.get("/api/fixtures"))} == before
+    assert set(server.phone("lead").rig["profiles"]) == profiles
+    assert given(lead.get("/api/profiles", params={"q": "heron spot"}))
 
 
 def test_a_partial_sheet_adds_and_changes_and_takes_nothing_out(server: Server) -> None:

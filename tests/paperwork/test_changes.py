@@ -1,12 +1,21 @@
 """What a rig file would change, where the file is silent and where a drawing knows a unit by its own name."""
 
 from dataclasses import replace
+from typing import Any
+
+from hypothesis import given
+from hypothesis import strategies as st
 
 from server.paperwork.changes import changes, findings_in, problems_in
-from server.paperwork.csv import Row
+from server.paperwork.csv import Row, Unread
 from server.rig.place import Placed, Start
 from server.rig.universe import Reserved
-from tests.rigs import PROFILES, unit
+from server.stage import commands
+from server.stage.decide import Rules
+from server.stage.holds import Refused
+from server.stage.stage import Stage
+from server.stage.state import Fault, Look, SlotLevel, State
+from tests.rigs import PROFILES, RIG, state_with, unit
 
 __all__: list[str] = []
 
@@ -114,3 +123,91 @@ def test_four_thousand_rows_find_four_thousand_fixtures() -> None:
     ]
     found = changes(rows, there, str)
     assert (found.added, found.changed, found.removed) == ((), (), ())
+
+
+def test_what_cannot_be_read_keeps_the_unit_it_names_and_where_it_names_none_every_one() -> None:
+    there = [
+        unit(name, position="Boom", unit=number, channel=n)
+        for n, (name, number) in enumerate([("a", "1"), ("b", "2")])
+    ]
+    bad = Row(None, "1", "Boom", "", "", "", None, None, where="line 3")
+    found = changes([], there, str, unread=[Unread(bad, sure=True)])
+    assert ([f.id for f in found.stays], [f.id for f in found.removed]) == (["a"], ["b"])
+    by_channel = replace(bad, unit="", position="", channel=1)
+    found = changes([], there, str, unread=[Unread(by_channel, sure=True)])
+    assert ([f.id for f in found.stays], [f.id for f in found.removed]) == (["b"], ["a"])
+    nobody = replace(bad, unit="9")
+    assert len(changes([], there, str, unread=[Unread(nobody, sure=True)]).removed) == 2
+    found = changes([], there, str, unread=[Unread(nobody, sure=False)])
+    assert (found.removed, found.unsure) == ((), True)
+
+
+def test_left_out_a_known_unit_stays_where_it_is_and_so_do_those_that_wanted_its_place() -> None:
+    there = [
+        unit(name, position="Boom", unit=name, address=at) for name, at in (("a", 1), ("b", 2), ("c", 3))
+    ]
+    rows = [
+        replace(ROW, position="Boom", unit="a", channel=None, address=2, where="line 2"),
+        replace(ROW, position="Boom", unit="b", channel=None, address=3, where="line 3"),
+        replace(ROW, position="Boom", unit="c", channel=None, address=3, mode="none such", where="line 4"),
+    ]
+    found = changes(rows, there, str)
+    assert {p.where for p in findings_in(found, there, PROFILES, [])[0]} == {"line 4"}
+    problems, _ = findings_in(found, there, PROFILES, [], leave_out=True)
+    assert [p.where for p in problems] == ["line 2", "line 3", "line 4"]
+
+
+WORDS = st.sampled_from(["", "Key", "Door"])
+FIELD = st.one_of(
+    st.tuples(st.just("purpose"), WORDS),
+    st.tuples(st.just("address"), st.integers(1, 300)),
+    st.tuples(st.just("notes"), WORDS),
+    st.tuples(st.just("channel"), st.integers(1, 9)),
+)
+
+
+@given(
+    kept=st.lists(st.sampled_from([f.id for f in RIG.values()]), unique=True),
+    others=st.lists(FIELD, min_size=len(RIG), max_size=len(RIG)),
+    new=st.lists(st.integers(400, 405), unique=True),
+    keep=st.booleans(),
+)
+def test_a_file_taken_in_and_undone_leaves_everything_as_it_was(
+    kept: list[str], others: list[tuple[str, Any]], new: list[int], keep: bool
+) -> None:
+    state = state_with()
+    state.looks, state.baseline = (
+        {"one": Look("one", "One", {"head": {"Pan": 8}, "spot": {"Dimmer": 7}})},
+        "one",
+    )
+    state.holders, state.hand = {"head": "ann"}, {"head": {"Pan": 5}}
+    state.recalled, state.order = {"wash": {"Dimmer": 1}}, ("spot", "head")
+    state.faults, state.slots = {"spot": Fault("dark", "ann")}, {1: {402: SlotLevel(9, "ann")}}
+    stage = Stage(Rules(), state)
+    rows = [_row(replace(RIG[f], **dict([other]))) for f, other in zip(kept, others, strict=False)]
+    rows += [replace(ROW, unit=str(at), channel=at, address=at, where=f"new {at}") for at in new]
+    found = changes(rows, RIG.values(), iter(map(str, range(99))).__next__, keep)
+    removed = tuple(f.id for f in found.removed)
+    before = _standing(state)
+    put = (*found.added, *found.changed)
+    asked = stage.ask(commands.ChangePatch("ann", put, removed), 1000.0)
+    if isinstance(asked, Refused):
+        assert _standing(state) == before
+        return
+    number = state.changed
+    if put or removed:
+        assert len(state.changes) == 1
+        assert not isinstance(stage.ask(commands.Undo("ann", number), 1001.0), Refused)
+    assert _standing(state) == before
+
+
+def _row(fixture: Any) -> Row:
+    names = [name for name in Row.__slots__ if hasattr(fixture, name)]
+    return Row(**{name: getattr(fixture, name) for name in names}, whole=True, where=fixture.id)
+
+
+def _standing(state: State) -> dict[str, Any]:
+    names = ("fixtures", "profiles", "looks", "baseline", "holders", "hand", "recalled", "faults", "order")
+    slots = {u: dict(levels) for u, levels in state.slots.items() if levels}
+    layers = {name: getattr(state, name) for name in names}
+    return {"slots": slots} | {n: dict(v) if isinstance(v, dict) else v for n, v in layers.items()}

@@ -31,7 +31,8 @@ def types(known: dict[str, Profile] | None = None, embedded: dict[str, Profile] 
 
 def test_an_embedded_type_is_added_and_every_start_address_taken() -> None:
     given = types()
-    ((row,), problems, left_out) = rows_of([UNIT], given)
+    sheet, left_out = rows_of([UNIT], given)
+    (row,), problems = sheet.rows, sheet.problems
     assert (problems, left_out) == ([], [])
     assert (row.profile, row.mode, row.universe, row.address) == ("nobody-heron-spot", "basic", 3, 5)
     assert row.starts == (Start(2, 4, 9),)
@@ -43,14 +44,14 @@ def test_an_embedded_type_is_added_and_every_start_address_taken() -> None:
 def test_the_shows_own_copy_of_a_type_goes_before_the_one_in_the_file() -> None:
     mine = replace(spot(), key="mine", name="Our heron")
     given = types({"mine": mine})
-    ((row,), _, _) = rows_of([UNIT], given)
+    (row,) = rows_of([UNIT], given)[0].rows
     assert (row.profile, given.new) == ("mine", {})
 
 
 def test_another_type_of_a_key_in_use_gets_a_key_of_its_own() -> None:
     other = replace(spot(), source=Source("f" * 64, type_id="another"))
     given = types({"nobody-heron-spot": other})
-    ((row,), _, _) = rows_of([UNIT], given)
+    (row,) = rows_of([UNIT], given)[0].rows
     source = spot().source
     assert source is not None
     assert row.profile == f"nobody-heron-spot-{source.sha256[:8]}"
@@ -60,21 +61,23 @@ def test_a_file_made_from_a_profile_of_ours_means_that_profile() -> None:
     made, _ = read_gdtf(write_gdtf(LIBRARY["batten-8"]))
     assert made is not None
     mode = made.modes[0].name
-    ((row,), _, _) = rows_of([replace(UNIT, mode=mode, addresses=())], types(embedded={SPOT_NAME: made}))
+    (row,) = rows_of([replace(UNIT, mode=mode, addresses=())], types(embedded={SPOT_NAME: made}))[0].rows
     assert row.profile == "batten-8"
 
 
 def test_a_type_that_is_not_in_the_file_is_looked_for_in_the_library() -> None:
     name = LIBRARY["dimmer"].name
-    ((row,), _, _) = rows_of([replace(UNIT, spec=f"Generic@{name}.gdtf", mode="1-slot")], types())
+    (row,) = rows_of([replace(UNIT, spec=f"Generic@{name}.gdtf", mode="1-slot")], types())[0].rows
     assert row.profile == "dimmer"
-    rows, problems, _ = rows_of([replace(UNIT, spec="Nobody@Nothing.gdtf"), replace(UNIT, spec="")], types())
+    sheet, _ = rows_of([replace(UNIT, spec="Nobody@Nothing.gdtf"), replace(UNIT, spec="")], types())
+    rows, problems = sheet.rows, sheet.problems
     assert rows == []
     assert ["neither in the file nor" in problems[0].why, "no type" in problems[1].why] == [True, True]
 
 
 def test_a_mode_and_a_start_address_that_are_not_there_are_said() -> None:
-    rows, problems, _ = rows_of([replace(UNIT, mode="other")], types())
+    sheet, _ = rows_of([replace(UNIT, mode="other")], types())
+    rows, problems = sheet.rows, sheet.problems
     assert (rows, problems[0].why) == ([], 'Heron Spot has no mode "other"; it has "basic"')
-    _, _, left_out = rows_of([replace(UNIT, addresses=((1, 3, 5), (3, 1, 1)))], types())
+    _, left_out = rows_of([replace(UNIT, addresses=((1, 3, 5), (3, 1, 1)))], types())
     assert left_out[0].why == '"basic" has no start address 3'
