@@ -16,6 +16,7 @@ from server import __version__
 from server.api import (
     changes,
     fixtures,
+    library,
     live,
     looks,
     nodes,
@@ -81,6 +82,7 @@ def build(parts: Parts) -> FastAPI:
         fixtures,
         patch,
         looks,
+        library,
         profiles,
         rig,
         show,

@@ -79,6 +79,19 @@ class ProfileListed(_Answer):
     modes: list[_ModeListed]
 
 
+class ProfileFound(ProfileListed):
+    """The same where it is looked for: whether this show has starred it, and its fixtures of that kind."""
+
+    starred: bool
+    fixtures: int
+
+
+class StarAnswer(_Answer):
+    """Whether the profile has a star now."""
+
+    starred: bool
+
+
 class _FileProblem(_Answer):
     where: str
     why: str
@@ -348,7 +361,8 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("post", "/api/looks/{look}/recall"): RecallAnswer,
     ("put", "/api/order"): OrderAnswer,
     ("patch", "/api/settings"): SettingsAnswer,
-    ("get", "/api/profiles"): list[ProfileListed],
+    ("get", "/api/profiles"): list[ProfileFound],
+    ("put", "/api/profiles/{key}/star"): StarAnswer,
     ("get", "/api/profiles/{key}"): ProfileFile,
     ("post", "/api/profiles"): ProfileAdded | ProfilesAdded,
     ("get", "/api/library"): LibraryAnswer,
@@ -359,7 +373,7 @@ ANSWERS: dict[tuple[str, str], Any] = {
 }
 OPEN_TO_ALL = {("get", "/api/health"), ("post", "/api/join")}  # no token is asked for
 TAKE_FILES = {
-    *(("post", f"/api/{place}") for place in ("profiles", "rig/import", "show/import", "photos")),
+    *(("post", f"/api/{place}") for place in ("profiles", "library", "rig/import", "show/import", "photos")),
 }
 # Every call that answers with a file, and of what kind it is.
 GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {
@@ -367,6 +381,7 @@ GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {
     ("get", "/api/rig/export.csv"): ("text/csv", {"type": "string"}),
     ("get", "/api/record.csv"): ("text/csv", {"type": "string"}),
     ("get", "/api/rig/export.json"): ("application/json", {"type": "object"}),
+    ("post", "/api/library"): ("application/x-ndjson", {"type": "string"}),
     ("get", "/api/show/export"): ("application/octet-stream", {"type": "string", "format": "binary"}),
     ("get", "/api/photos/{photo}"): ("image/jpeg", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/{name}.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),

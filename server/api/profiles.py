@@ -2,13 +2,16 @@
 
 import contextlib
 import tempfile
+from collections import Counter
 from contextlib import aclosing
 from pathlib import Path
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request
+from pydantic import BaseModel, ConfigDict
 from starlette.concurrency import run_in_threadpool
 
+from server.api.library import LONGEST_FILES, PROBLEMS_MOST, taken_in
 from server.api.people import Asker, RoomOf
 from server.api.problems import Problem, refusal
 from server.api.room import Room
@@ -20,14 +23,12 @@ from server.paperwork.problems import Problem as FileProblem
 from server.paperwork.profiles import profile_from_json, profile_to_json
 from server.paperwork.reader import place_for
 from server.rig.said import Said
-from server.stage.commands import AddProfile
+from server.stage.commands import AddProfile, StarProfile
 from server.stage.decide import allow
 from server.stage.holds import Refused
 
 __all__ = ["router"]
 
-LONGEST_FILES = 128 * 1024 * 1024  # all of one request; more go into the folder
-PROBLEMS_MOST = 1000  # told in one answer
 
 router = APIRouter(prefix="/api", tags=["profiles"])
 
@@ -36,21 +37,34 @@ router = APIRouter(prefix="/api", tags=["profiles"])
 async def search(
     asker: Asker, room: RoomOf, q: str = "", most: Annotated[int, Query(ge=1, le=1000)] = SEARCH_MOST
 ) -> list[dict[str, Any]]:
-    """Profiles in which every word of `q` occurs: those of this show first, then best first.
+    """Profiles in which every word of `q` occurs: starred, then those of this show, then best first.
 
     Without words all of them. Of the thousands on this laptop's shelf only the `most` best.
     """
-    used = dict.fromkeys(f.profile for f in reversed(room.stage.state.fixtures.values()))
-    found = await run_in_threadpool(room.library.search, q, tuple(used), most)
-    return [_short(each) for each in found]
+    state = room.stage.state
+    used = Counter(f.profile for f in reversed(state.fixtures.values()))
+    stars = dict.fromkeys(state.stars)
+    found = await run_in_threadpool(room.library.search, q, tuple(stars | used), most)
+    return [_short(e) | {"starred": e.key in stars, "fixtures": used[e.key]} for e in found]
 
 
-@router.get("/library")
-async def library(asker: Asker, room: RoomOf) -> dict[str, Any]:
-    """How many profiles there are, how many files are still to be read, and which cannot be used, and why."""
-    problems = await run_in_threadpool(room.stock.shelf.problems, PROBLEMS_MOST)
-    count = await run_in_threadpool(len, room.library)
-    return {"profiles": count, "left": room.stock.left, "problems": _shown(problems)}
+class Star(BaseModel):
+    """Whether it has one."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+    on: bool
+
+
+@router.put("/profiles/{key}/star")
+async def star(key: str, wanted: Star, asker: Asker, room: RoomOf) -> dict[str, Any]:
+    """Star a profile, so that it comes first in every list of this show, or no longer."""
+    if wanted.on and key not in room.stage.state.profiles and not await run_in_threadpool(_has, room, key):
+        raise _unknown(key)
+    done = await room.do(StarProfile(asker.id, key, wanted.on))
+    if isinstance(done, Refused):
+        raise refusal(done)
+    return {"starred": key in room.stage.state.stars}
 
 
 @router.get("/profiles/{key}")
@@ -58,8 +72,16 @@ async def one(key: str, asker: Asker, room: RoomOf) -> dict[str, Any]:
     """A profile whole: the show's own copy where it has one."""
     profile = room.stage.state.profiles.get(key) or await run_in_threadpool(room.library.get, key)
     if profile is None:
-        raise Problem(404, Said('There is no profile "{key}".', key=key))
+        raise _unknown(key)
     return profile_to_json(profile)
+
+
+def _has(room: Room, key: str) -> bool:
+    return key in room.library
+
+
+def _unknown(key: str) -> Problem:
+    return Problem(404, Said('There is no profile "{key}".', key=key))
 
 
 @router.post("/profiles", status_code=201)
@@ -111,32 +133,22 @@ def _keep(folder: Path, name: str, file: Path) -> None:
 
 
 async def _many(room: Room, files: list[tuple[str, Path]]) -> dict[str, Any]:
-    job: dict[str, Any] = {"do": "take in", "shelf": str(room.stock.shelf.path)}
-    job |= {"folder": str(room.stock.folder)}
-    job |= {"names": [name for name, _ in files], "paths": [str(path) for _, path in files]}
     keys: dict[str, None] = {}
     problems: list[dict[str, str]] = []
     failed = 0
-    try:
-        async with aclosing(answers(job)) as given:
-            async for answer in given:
+    async with aclosing(taken_in(room, files)) as given:
+        async for answer in given:
+            if "archive" not in answer:
                 failed += answer["key"] is None
                 keys |= {answer["key"]: None} if answer["key"] is not None else {}
                 left_out = (FileProblem(**each) for each in answer["problems"])
                 problems += [{"where": answer["name"], "why": str(each)} for each in left_out]
-    except ReadingFailed as why:  # those before it are in
-        failed += 1
-        problems.insert(0, {"where": "", "why": f"{why} It and what came after it was not taken in."})
     return {"added": len(keys), "failed": failed, "keys": list(keys), "problems": problems[:PROBLEMS_MOST]}
 
 
 def _useless(first: str, problems: list[dict[str, str]]) -> Problem:
     why = Said("The profile cannot be used: {why}", why=first)
     return Problem(422, why, problems=problems or [{"where": "", "why": first}])
-
-
-def _shown(problems: list[FileProblem]) -> list[dict[str, str]]:
-    return [{"where": problem.where, "why": problem.why} for problem in problems]
 
 
 def _short(each: Listed) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from server.paperwork.archive import BROKEN, METHODS
 from server.paperwork.problems import Problem
 from server.paperwork.read_profile import FILE_MOST, ZIP
 
-__all__ = ["BUNDLE_MOST", "files_in", "is_bundle"]
+__all__ = ["BUNDLE_MOST", "files_in", "held_in", "is_bundle"]
 
 BUNDLE_MOST = 20_000  # files; four times the largest collection aimed at
 UNPACKED_MOST = 2 * 2**30  # octets of all of them, read one after the other
@@ -44,6 +44,15 @@ def files_in(data: bytes) -> Iterator[tuple[str, bytes | Problem]]:
                     yield PurePosixPath(entry.filename).name[:120], _member(archive, entry)
     except BROKEN as wrong:
         yield "", Problem("", f"cannot be unpacked ({wrong or type(wrong).__name__})")
+
+
+def held_in(data: bytes) -> int:
+    """How many answers `files_in` gives at the most."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            return sum(1 for entry in archive.infolist() if not entry.is_dir())
+    except BROKEN:
+        return 1
 
 
 def _member(archive: zipfile.ZipFile, entry: zipfile.ZipInfo) -> bytes | Problem:

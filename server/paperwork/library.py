@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 
-from server.paperwork.listed import Listed, bare, listed, words_of
+from server.paperwork.listed import Listed, bare, listed, words_in, words_of
 from server.paperwork.problems import FileError, Problem
 from server.paperwork.profiles import profile_from_json
 from server.paperwork.shelf import Shelf
@@ -67,16 +67,16 @@ class Library(Mapping[str, Profile]):
         Those of `recent`, keys, come before all others and in that order. Else a word that a name begins with
         counts most, then one inside a name, then one anywhere else. Of the shelf's only the `most` best.
         """
-        wanted = words.casefold().split()[:WORDS_MOST]
+        wanted = words_in(words)[:WORDS_MOST]
         ranked = []
         for key, profile in self._profiles.items():
             names, rest = self._words[key]
             if all(word in names or word in rest for word in wanted):
                 ranked.append((sum(_rank(word, names) for word in wanted), listed(profile)))
         if self._shelf:
-            far = self._shelf.search(wanted, most)
+            far = self._shelf.search(wanted, most, recent, tuple(self._profiles))
             ranked = sorted(
-                [*ranked, *((rank, each) for rank, each in far if each.key not in self._profiles)],
+                [*ranked, *far],
                 key=lambda pair: (pair[0], pair[1].name.casefold()),
             )
         lately = {key: place for place, key in enumerate(recent)}

@@ -5,7 +5,9 @@ from dataclasses import dataclass
 
 from server.rig.profile import Profile
 
-__all__ = ["Listed", "bare", "listed", "words_of"]
+__all__ = ["Listed", "bare", "listed", "words_in", "words_of"]
+
+FOOTPRINT = re.compile(r"(?<!\S)(\d{1,3})[\s-]?slots?(?!\S)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +35,13 @@ def words_of(profile: Profile) -> tuple[str, str]:
     modes = " ".join(f"{name} {slots}-slot" for name, slots in listed(profile).modes)
     names = f" {profile.name} {profile.short_name} {profile.key} ".casefold()
     return names, f" {profile.maker} {profile.kind} {modes} {profile.notes}".casefold()
+
+
+def words_in(search: str) -> list[str]:
+    """What somebody looks for, word by word, in one case. A footprint is one: "26 slots" is " 26-slot"."""
+    text = search.casefold()
+    slots = [f" {number}-slot" for number in FOOTPRINT.findall(text)]
+    return [*FOOTPRINT.sub(" ", text).split(), *slots]
 
 
 def bare(text: str) -> str:

@@ -1,5 +1,7 @@
 """A `Profile` written out as JSON: the file format with its cells expanded and its defaults left out."""
 
+import hashlib
+import json
 from dataclasses import asdict
 from typing import Any
 
@@ -15,7 +17,7 @@ from server.rig.profile import (
     RdmModel,
 )
 
-__all__ = ["profile_to_json"]
+__all__ = ["digest_of", "profile_to_json"]
 
 
 def profile_to_json(profile: Profile) -> dict[str, Any]:
@@ -51,6 +53,11 @@ def profile_to_json(profile: Profile) -> dict[str, Any]:
     if profile.source:
         out["source"] = {name: text for name, text in asdict(profile.source).items() if text}
     return out | {"modes": [_mode_to_json(mode) for mode in profile.modes]}
+
+
+def digest_of(profile: Profile) -> str:
+    """The same for two profiles only if they say the same."""
+    return hashlib.sha256(json.dumps(profile_to_json(profile), sort_keys=True).encode()).hexdigest()
 
 
 def _rdm_to_json(model: RdmModel) -> dict[str, Any]:

@@ -11,14 +11,14 @@ import os
 import re
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
-from server.paperwork.bundle import files_in, is_bundle
+from server.paperwork.bundle import files_in, held_in, is_bundle
 from server.paperwork.mvr import embedded, read_mvr
 from server.paperwork.problems import Problem
-from server.paperwork.profiles import profile_to_json
+from server.paperwork.profile_json import digest_of, profile_to_json
 from server.paperwork.read_profile import FILE_MOST, ZIP, read_profile
 from server.paperwork.shelf import Shelf
 
@@ -95,27 +95,36 @@ def _shelved(shelf: Shelf, path: Path) -> Job:
 def _take_in(job: Job) -> Answers:
     """Copy profile files, and those inside archives, into a folder and onto the shelf; one answer for each.
 
-    What cannot be used is not copied.
+    What cannot be used is not copied. skip: so many have been answered before. kept: the digest of
+    each profile that would hide another of its key. Before the files of an archive: how many it holds.
     """
-    shelf, folder = Shelf(Path(job["shelf"])), Path(job["folder"])
+    shelf, folder, skip = Shelf(Path(job["shelf"])), Path(job["folder"]), job.get("skip", 0)
     folder.mkdir(parents=True, exist_ok=True)
     try:
         for given, name in zip(job["paths"], job["names"], strict=True):
             data = Path(given).read_bytes()
-            inside = files_in(data) if is_bundle(data) else iter([(name, data)])
+            inside: Iterator[tuple[str, bytes | Problem]] = iter([(name, data)])
+            if is_bundle(data):
+                inside = files_in(data)
+                yield {"archive": name, "holds": held_in(data)}
             for each, content in inside:
+                skip -= 1
+                if skip >= 0:
+                    continue
                 if isinstance(content, Problem):
                     yield {"name": each or name, "key": None, "problems": _shown([content])}
                 else:
-                    yield {"name": each} | _taken_in(shelf, folder, each, content)
+                    yield {"name": each} | _taken_in(shelf, folder, each, content, job.get("kept", {}))
     finally:
         shelf.close()
 
 
-def _taken_in(shelf: Shelf, folder: Path, name: str, data: bytes) -> Job:
+def _taken_in(shelf: Shelf, folder: Path, name: str, data: bytes, kept: dict[str, str]) -> Job:
     profile, problems = read_profile(data)
     if profile is None:
         return {"key": None, "problems": _shown(problems)}
+    if profile.key in kept and kept[profile.key] != digest_of(profile):
+        profile = replace(profile, key=f"{profile.key[:70]}-{hashlib.sha256(data).hexdigest()[:8]}")
     path = folder / place_for(name, data)
     path.write_bytes(data)
     told = path.stat()

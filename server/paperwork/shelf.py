@@ -87,15 +87,25 @@ class Shelf:
                     self._whole.popitem(last=False)
         return profile
 
-    def search(self, words: Sequence[str], most: int) -> list[tuple[int, Listed]]:
-        """The `most` best in which every word occurs, with their rank: 0 for each name that begins so."""
+    def search(
+        self, words: Sequence[str], most: int, first: Sequence[str] = (), without: Sequence[str] = ()
+    ) -> list[tuple[int, Listed]]:
+        """The `most` best in which every word occurs, with their rank: 0 for each name that begins so.
+
+        Those of `first`, keys, are in before any others; those of `without` are not.
+        """
         rank = " + ".join(
             ["CASE WHEN instr(names, ?) THEN 0 WHEN instr(names, ?) THEN 1 ELSE 2 END"] * len(words)
         )
-        fits = " AND ".join(["(instr(names, ?) OR instr(rest, ?))"] * len(words))
+        fits = "".join(["(instr(names, ?) OR instr(rest, ?)) AND "] * len(words))
         given = [text for word in words for text in (f" {word}", word)] + [w for w in words for _ in "12"]
-        question = f"SELECT {rank or '0'} AS place, {COLUMNS} FROM listed WHERE {fits or '1'} ORDER BY place, names LIMIT ?"  # noqa: E501, S608 - only our own words, as often as needed
-        return [(int(str(row[0])), _listed(row[1:])) for row in self._rows(question, *given, most)]
+        some, others = (", ".join("?" * len(keys)) for keys in (first, without))
+        question = (
+            f"SELECT {rank or '0'} AS place, {COLUMNS} FROM listed "  # noqa: S608 - only our own words
+            f"WHERE {fits} key NOT IN ({others}) ORDER BY key NOT IN ({some}), place, names LIMIT ?"
+        )
+        rows = self._rows(question, *given, *without, *first, most)
+        return [(int(str(row[0])), _listed(row[1:])) for row in rows]
 
     def called(self, name: str) -> Iterator[list[str]]:
         """Keys of those whose key, then name, then short name is this, letters and digits only."""

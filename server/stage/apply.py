@@ -245,6 +245,11 @@ def _(event: events.ProfileAdded, state: State) -> None:
 
 
 @_apply.register
+def _(event: events.StarsSet, state: State) -> None:
+    state.stars = event.keys
+
+
+@_apply.register
 def _(event: events.FixturePut, state: State) -> None:
     before = state.mode(event.fixture.id)
     state.fixtures[event.fixture.id] = event.fixture

@@ -26,6 +26,7 @@ class Carried:
     baseline: str | None
     faults: dict[str, Fault]
     photos: dict[str, Photo] = field(default_factory=dict)
+    stars: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +48,7 @@ def carried(state: State) -> Carried:
         state.baseline,
         dict(state.faults),
         dict(state.photos),
+        state.stars,
     )
 
 

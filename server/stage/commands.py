@@ -46,6 +46,7 @@ __all__ = [
     "SetPin",
     "SetSlot",
     "SetValues",
+    "StarProfile",
     "TagOut",
     "Take",
     "Undo",
@@ -318,6 +319,14 @@ class AddProfile(Command):
     """Add a profile to the show."""
 
     profile: Profile
+
+
+@dataclass(frozen=True, slots=True)
+class StarProfile(Command):
+    """Mark a profile, by key, as one of those this show comes back to; or no longer."""
+
+    key: str
+    on: bool
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from server.stage.carried import Carried, Vetted
 from server.stage.decide import LONGEST_FAULT, Answer, Rules, allow, answer
 from server.stage.decide_patch import change_patch
 from server.stage.decide_photo import LARGEST_PHOTO, MOST_OCTETS
-from server.stage.decide_show import LIMITS, MOST_LOOKS, is_name
+from server.stage.decide_show import LIMITS, MOST_LOOKS, MOST_STARS, is_name
 from server.stage.found import Photo
 from server.stage.holds import Refused
 from server.stage.looks import keepable
@@ -82,6 +82,8 @@ def _fits_together(brought: Carried) -> bool:
         and brought.fixtures.keys() >= set(brought.order) | brought.faults.keys()
         and (brought.baseline is None or brought.baseline in brought.looks)
         and all(is_name(look.name) and _in_range(look, brought) for look in brought.looks.values())
+        and len(set(brought.stars)) == len(brought.stars) <= MOST_STARS
+        and all(len(key) <= LONGEST_NAME for key in brought.stars)
         and all(1 <= len(fault.words) <= LONGEST_FAULT for fault in brought.faults.values())
         and all(_proper(name, photo) for name, photo in brought.photos.items())
         and sum(photo.octets for photo in brought.photos.values()) <= MOST_OCTETS

@@ -11,9 +11,10 @@ from server.stage.holds import Refused
 from server.stage.looks import capture
 from server.stage.state import Look, Settings, State
 
-__all__ = ["LIMITS", "LONGEST_FADE_S", "MOST_LOOKS", "is_name"]
+__all__ = ["LIMITS", "LONGEST_FADE_S", "MOST_LOOKS", "MOST_STARS", "is_name"]
 
 MOST_LOOKS = 200  # more than a day of focusing makes; one of the largest rig takes several megabytes
+MOST_STARS = 100  # of more, none is found sooner
 LONGEST_FADE_S = 3600.0
 LIMITS = {"light_up_s": (0.5, 10.0), "light_up_level": (0.01, 1.0), "let_go_s": (0.0, 60.0)}
 
@@ -96,6 +97,17 @@ def _(command: commands.SetBaseline, state: State, now: float, rules: Rules) -> 
     if command.look is not None and command.look not in state.looks:
         return Refused(Said("There is no such look any more."))
     return [events.BaselineSet(command.person, command.look, state.settings.let_go_s)]
+
+
+@answer.register
+def _(command: commands.StarProfile, state: State, now: float, rules: Rules) -> Answer:
+    if refused := allow(state, command.person, "lead"):
+        return refused
+    others = tuple(key for key in state.stars if key != command.key)
+    stars = (command.key, *others) if command.on else others
+    if len(stars) > MOST_STARS:
+        return Refused(Said("A show stars up to {most} profiles.", most=MOST_STARS))
+    return [events.StarsSet(command.person, stars)]
 
 
 @answer.register

@@ -54,6 +54,7 @@ __all__ = [
     "ShowNamed",
     "ShowReplaced",
     "SlotSet",
+    "StarsSet",
     "StillSet",
     "Taken",
 ]
@@ -315,6 +316,13 @@ class ProfileAdded(Event):
     """A profile belongs to the show."""
 
     profile: Profile
+
+
+@dataclass(frozen=True, slots=True)
+class StarsSet(Event):
+    """The starred profiles, by key."""
+
+    keys: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

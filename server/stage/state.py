@@ -242,7 +242,7 @@ class State:
     motion, lamp and reset controls are held at because somebody is aloft at that position. flashing: who
     asked by press-and-hold that a fixture flash. acted: when which kind of action was last asked of it.
     pins: hashes of those the lead has set, by role. changes: the newest changes by number. changed: how many
-    there were.
+    there were. stars: keys of profiles that this show comes back to, the newest first.
     """
 
     show: Show = field(default_factory=Show)
@@ -277,6 +277,7 @@ class State:
     changes: dict[int, Change] = field(default_factory=dict)
     changed: int = 0
     photos: dict[str, Photo] = field(default_factory=dict)
+    stars: tuple[str, ...] = ()
 
     def mode(self, fixture: str) -> Mode | None:
         """The mode that fixture is set to; None when fixture, profile or mode is unknown."""

@@ -183,6 +183,13 @@ def _(command: commands.AddProfile, state: State, before: Before) -> Said:
 
 
 @told.register
+def _(command: commands.StarProfile, state: State, before: Before) -> Said:
+    if command.on:
+        return Said('Starred the profile "{key}".', key=command.key)
+    return Said('Took the star off the profile "{key}".', key=command.key)
+
+
+@told.register
 def _(command: commands.SetOrder, state: State, before: Before) -> Said:
     return Said("Changed the focus order.")
 

@@ -37,6 +37,7 @@ OPEN = {
 LONGEST = {
     "/api/rig/import": 257,
     "/api/profiles": 129,
+    "/api/library": 129,
     "/api/show/import": 65,
     "/api/photos": 2,
 }  # MiB, one more than it takes

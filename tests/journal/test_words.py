@@ -55,6 +55,7 @@ DAY: list[Event] = [
     events.BlackoutSet(MO.id, True),
     events.LookRecalled(MO.id, BASELINE.id, 2.5),
     events.OrderSet(LEAD.id, ("dim2", "dim1")),
+    events.StarsSet(LEAD.id, ("mover", "dimmer")),
     events.SettingsChanged(LEAD.id, Settings(let_go_s=0.1)),
     events.ShowNamed(LEAD.id, Show("Ærøy “2”", "\u2603 house")),
     events.AloftSet(MO.id, MO.id, "Bridge", 1.5),

@@ -25,6 +25,8 @@ def test_every_word_must_occur_and_a_name_that_begins_so_comes_first() -> None:
     assert [p.key for p in library.search("rof")] == ["b", "a"]
     assert [p.key for p in library.search("8 bit fan")] == ["c"]
     assert [p.key for p in library.search()] == ["c", "b", "a"]
+    assert [p.key for p in library.search("1 slot")] == ["c", "b", "a"]
+    assert library.search("2 slots") == library.search("11-slot") == []
     assert library.search("nothing like it") == []
 
 

@@ -143,10 +143,30 @@ def test_every_hostile_file_is_refused_in_words_within_bounds(tmp_path: Path) ->
 def test_an_archive_in_an_archive_in_an_archive_is_not_opened(tmp_path: Path) -> None:
     (tmp_path / "nested").write_bytes(nested(2))
     job = {"do": "take in", "shelf": str(tmp_path / "l.sqlite"), "folder": str(tmp_path / "p")}
-    (answer, _), *_ = asked({**job, "paths": [str(tmp_path / "nested")], "names": ["nested.zip"]})
+    (_, answer, _), *_ = asked({**job, "paths": [str(tmp_path / "nested")], "names": ["nested.zip"]})
     assert answer["key"] is None
     assert "exactly one description.xml" in answer["problems"][0]["why"]
     assert list((tmp_path / "p").iterdir()) == []
+
+
+def test_what_was_answered_before_is_skipped_and_another_of_a_kept_key_gets_one_of_its_own(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "one").write_bytes(GOOD)
+    (tmp_path / "many").write_bytes(packed(("a.gdtf", GOOD), ("b.json", b"{}"), ("c.json", b"[]")))
+    job: dict[str, Any] = {
+        "do": "take in",
+        "shelf": str(tmp_path / "l.sqlite"),
+        "folder": str(tmp_path / "p"),
+    }
+    job |= {"paths": [str(tmp_path / "one"), str(tmp_path / "many")], "names": ["one.gdtf", "many.zip"]}
+    first, archive, again, *rest, _ = asked(job)[0]
+    assert archive == {"archive": "many.zip", "holds": 3}
+    assert first["key"] == again["key"] == "nobody-test-light"
+    assert [each["name"] for each in rest] == ["b.json", "c.json"]
+    assert asked(job | {"skip": 2})[0][1:-1] == rest
+    other = job | {"shelf": str(tmp_path / "other.sqlite"), "kept": {first["key"]: "another"}}
+    assert asked(other)[0][0]["key"].startswith(f"{first['key']}-")
 
 
 def test_names_in_an_archive_lead_nowhere(tmp_path: Path) -> None:
@@ -154,6 +174,7 @@ def test_names_in_an_archive_lead_nowhere(tmp_path: Path) -> None:
     (tmp_path / "bundle").write_bytes(bundle)
     job = {"do": "take in", "shelf": str(tmp_path / "l.sqlite"), "folder": str(tmp_path / "in" / "p")}
     given, *_ = asked({**job, "paths": [str(tmp_path / "bundle")], "names": ["bundle.zip"]})
+    assert given.pop(0) == {"archive": "bundle.zip", "holds": 4}
     assert [(a["name"], a["key"] is not None) for a in given[:-1]] == [
         ("out.gdtf", True),
         ("x.json", False),

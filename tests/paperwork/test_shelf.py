@@ -46,6 +46,9 @@ def test_what_is_used_in_this_show_comes_first(shelf: Shelf) -> None:
     for number in range(9):
         put(shelf, light(f"k{number}", f"Light {number}"), str(number))
     library = Library([light("dimmer", "Light of ours")], (), shelf)
+    assert [p.key for p in library.search(recent=("k8",), most=2)] == ["k8", "k0", "dimmer"]
+    put(shelf, light("dimmer", "Light in its shadow"), "shadow")
+    assert [p.key for p in library.search("shadow")] == []
     found = [p.key for p in library.search("light", ("k5", "dimmer"), most=6)]
     assert found == ["k5", "dimmer", "k0", "k1", "k2", "k3", "k4"]
     assert len(library.search("light", most=3)) == 4

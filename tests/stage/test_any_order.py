@@ -108,6 +108,7 @@ def commands(held: st.SearchStrategy[bool] = YES) -> st.SearchStrategy[list[Comm
         st.builds(ask.ChangePatch, st.just("ann"), st.tuples(moves())),
         st.builds(ask.ChangePatch, WHO, st.tuples(moves()), st.tuples(WHICH)),
         st.builds(ask.AddProfile, WHO, st.sampled_from(list(PROFILES.values()))),
+        st.builds(ask.StarProfile, WHO, st.sampled_from(["wash", "dimmer"]), YES),
         st.builds(ask.SetOrder, WHO, st.lists(WHICH, max_size=3).map(tuple)),
         st.builds(
             ask.ChangeSettings, WHO, st.dictionaries(st.just("let_go_s"), st.floats(0, 61), max_size=1)

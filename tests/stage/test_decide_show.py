@@ -17,6 +17,7 @@ from server.stage.commands import (
     SetBaseline,
     SetOrder,
     SetValues,
+    StarProfile,
 )
 from server.stage.decide_show import LIMITS, LONGEST_FADE_S, MOST_LOOKS
 from server.stage.events import BaselineSet, LookRecalled, LookSaved
@@ -81,6 +82,7 @@ def test_a_chosen_fixture_that_is_gone_is_refused() -> None:
         DeleteLook("mo", "one"),
         SetBaseline("mo", "one"),
         SetOrder("mo", ()),
+        StarProfile("mo", "dimmer", True),
         ChangeSettings("mo", {"let_go_s": 1.0}),
     ],
 )
@@ -233,3 +235,14 @@ def test_every_setting_has_limits_and_starts_within_them() -> None:
     assert set(LIMITS) == {part.name for part in fields(Settings)}
     for name, (low, high) in LIMITS.items():
         assert low <= getattr(Settings(), name) <= high
+
+
+def test_the_newest_star_comes_first_and_each_profile_has_one_at_most() -> None:
+    stage = stage_with()
+    for key in ("a", "b", "a"):
+        done(stage, StarProfile("ann", key, True))
+    assert stage.state.stars == ("a", "b")
+    assert done(stage, StarProfile("ann", "a", False)) == [events.StarsSet("ann", ("b",))]
+    for number in range(99):
+        done(stage, StarProfile("ann", f"p{number}", True))
+    assert refused(stage, StarProfile("ann", "one more", True)).why == "A show stars up to 100 profiles."

@@ -66,6 +66,8 @@ def told(*asked: Command) -> str:
             "Changed the patch: 1 added, 0 changed, 2 removed.",
         ),
         ((ask.AddProfile("ann", profile("x", PROFILES["dimmer"].modes[0])),), 'Added the profile "X".'),
+        ((ask.StarProfile("ann", "x", True),), 'Starred the profile "x".'),
+        ((ask.StarProfile("ann", "x", False),), 'Took the star off the profile "x".'),
         ((ask.SetOrder("ann", ("wash",)),), "Changed the focus order."),
         ((ask.ChangeSettings("ann", {"let_go_s": 0.5}),), "Changed the settings: let_go_s 0.5."),
         ((ask.MarkFault("mo", "spot", "no light"),), 'Noted: "no light".'),
