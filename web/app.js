@@ -32,6 +32,7 @@ const SCREENS = {
   slots: () => import('./screens/slots.js'),
   several: () => styled('screens/several').then(() => import('./screens/several.js')),
   rig: () => import('./screens/rig.js'),
+  library: () => styled('screens/library').then(() => import('./screens/library.js')),
   board: () => styled('screens/board').then(() => import('./screens/board.js')),
 };
 /** The code of a label stands in the path. It goes into the hash, which outlasts joining. */

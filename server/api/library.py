@@ -58,8 +58,8 @@ class Told(StreamingResponse):
 async def take_in(request: Request, asker: Asker, room: RoomOf) -> StreamingResponse:
     """Put profiles, JSON or .gdtf, or a zip of many, onto the shelf of this laptop; not into the show.
 
-    Answers a line of JSON for each file as it is read: `name`, `key` (null: it gave no profile) and `problems`,
-    what could not be taken from it, by mode and channel; before those of an `archive`, how many it `holds`.
+    Answers a line of JSON for each file as it is read: `name`, `key` (null: it gave no profile) and
+    `problems`, what could not be taken from it, by mode and channel; before an `archive`, what it `holds`.
     """
     if refused := allow(room.stage.state, asker.id, "lead"):
         raise refusal(refused)

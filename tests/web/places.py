@@ -15,6 +15,8 @@ PLACES: list[tuple[Any, ...]] = [
     ("looks",),
     ("slots",),
     ("rig",),
+    ("library",),
+    ("library/moving-spot-cmy",),
     (3, "Level"),
     (21, "Aim"),
     (21, "Colour"),
