@@ -6,6 +6,14 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from server.api.patch_answers import Answer as _Answer
 from server.api.patch_answers import FixtureAnswer, PatchFinding, PatchPlan, RigReport
+from server.api.profile_answers import (
+    FileProblem,
+    LibraryAnswer,
+    ProfileAdded,
+    ProfileFound,
+    ProfilesAdded,
+    StarAnswer,
+)
 from server.paperwork.profile_file import ProfileFile
 
 __all__ = [
@@ -60,66 +68,6 @@ class SettingsAnswer(_Answer):
     let_go_s: float
 
 
-class _ModeListed(_Answer):
-    name: str
-    footprint: int = Field(ge=0)
-
-
-class ProfileListed(_Answer):
-    """A profile in the list: its modes by name and number of slots, of all start addresses together.
-
-    revised: when its maker's file was last, where that says so.
-    """
-
-    key: str
-    name: str
-    maker: str
-    kind: str
-    revised: str
-    modes: list[_ModeListed]
-
-
-class ProfileFound(ProfileListed):
-    """The same where it is looked for: whether this show has starred it, and its fixtures of that kind."""
-
-    starred: bool
-    fixtures: int
-
-
-class StarAnswer(_Answer):
-    """Whether the profile has a star now."""
-
-    starred: bool
-
-
-class _FileProblem(_Answer):
-    where: str
-    why: str
-
-
-class ProfileAdded(ProfileListed):
-    """The same once it was added, and what of its file was left out."""
-
-    problems: list[_FileProblem]
-
-
-class ProfilesAdded(_Answer):
-    """What became of many files: profiles and their keys, files without one, what was left out, by file."""
-
-    added: int
-    failed: int
-    keys: list[str]
-    problems: list[_FileProblem]
-
-
-class LibraryAnswer(_Answer):
-    """Profiles on this laptop, files still to be read, and files that cannot be used."""
-
-    profiles: int
-    left: int
-    problems: list[_FileProblem]
-
-
 class _ShowContents(_Answer):
     name: str
     venue: str
@@ -134,7 +82,7 @@ class _ShowHolds(_ShowContents):
     people: int
 
 
-class _SaidProblem(_FileProblem):
+class _SaidProblem(FileProblem):
     said: list[Any]
 
 

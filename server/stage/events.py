@@ -8,6 +8,7 @@ from server.rig.said import Words
 from server.stage.carried import Carried
 from server.stage.event import Event
 from server.stage.events_found import PhotoDropped, PhotoKept
+from server.stage.events_library import StarsSet
 from server.stage.state import Before, Look, Person, Role, Settings, Show, Who
 
 __all__ = [
@@ -316,13 +317,6 @@ class ProfileAdded(Event):
     """A profile belongs to the show."""
 
     profile: Profile
-
-
-@dataclass(frozen=True, slots=True)
-class StarsSet(Event):
-    """The starred profiles, by key."""
-
-    keys: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
