@@ -33,6 +33,8 @@ const SCREENS = {
   several: () => styled('screens/several').then(() => import('./screens/several.js')),
   rig: () => import('./screens/rig.js'),
   library: () => styled('screens/library').then(() => import('./screens/library.js')),
+  bring: () => styled('screens/bring').then(() => import('./screens/bring.js')),
+  switches: () => styled('screens/switches').then(() => import('./screens/switches.js')),
   board: () => styled('screens/board').then(() => import('./screens/board.js')),
 };
 /** The code of a label stands in the path. It goes into the hash, which outlasts joining. */

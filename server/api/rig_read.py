@@ -189,7 +189,8 @@ def _compared(
 ) -> Import:
     # One look each, in one step: another phone may change the patch while a long file is read in a thread.
     fixtures, profiles = tuple(room.stage.state.fixtures.values()), dict(room.stage.state.profiles)
-    found = changes(sheet.rows, fixtures, lambda: uuid.uuid4().hex[:8], how.keep, sheet.unread)
+    keep = how.keep or (not sheet.rows and bool(sheet.problems))  # what cannot be read at all names nobody
+    found = changes(sheet.rows, fixtures, lambda: uuid.uuid4().hex[:8], keep, sheet.unread)
     known = ChainMap(profiles, dict(new or {}), cast("dict[str, Profile]", room.library))
     used = {f.profile for f in (*fixtures, *found.added, *found.changed)}
     at_hand = {key: known[key] for key in used if key in known}  # each read once, not once a fixture

@@ -5,7 +5,7 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from typing import TypeVar
 
@@ -43,6 +43,7 @@ T = TypeVar("T")
 BYTES_MOST = 8 * 2**20  # some 20,000 long lines
 LINES_MOST = 20_000  # ten times the largest rig aimed at
 TEXT_MOST, NOTES_MOST, CELL_MOST, HEADING_MOST = 200, 4000, 1000, 100  # characters
+COLUMNS_MOST = 64  # that a person says the meaning of
 HEADING_WITHIN = 20  # lines that may stand above the headings: show, date, designer
 HEADINGS = (
     "Position", "Unit", "Channel", "Purpose", "Profile", "Mode", "Universe", "Address", "Other addresses",
@@ -132,6 +133,8 @@ def read_sheet(text: bytes, library: Library, by_hand: Mapping[str, str] = NONE)
         return _useless(f"larger than {BYTES_MOST // 2**20} MiB; is this a hookup sheet?")
     try:
         lines, head, columns = _table(decoded(text), by_hand)
+    except NoHeadingsError as wrong:
+        return replace(_useless(str(wrong)), columns={each: by_hand.get(each, "") for each in wrong.likely})
     except (csv.Error, ValueError) as wrong:
         return _useless(str(wrong))
     rows: list[Row] = []
@@ -147,6 +150,14 @@ def read_sheet(text: bytes, library: Library, by_hand: Mapping[str, str] = NONE)
                 unread.append(_unread(number, cells, columns))
     shown = {lines[head][1][n]: field if field in FIELDS else "" for n, field in sorted(columns.items())}
     return Sheet(rows, problems, shown, unread)
+
+
+class NoHeadingsError(ValueError):
+    """No line of a table is one of headings that are known. likely: those of the likeliest, for a person."""
+
+    def __init__(self, why: str, likely: list[str]) -> None:
+        super().__init__(why)
+        self.likely = likely
 
 
 def _useless(why: str) -> Sheet:
@@ -188,12 +199,21 @@ def _table(text: str, by_hand: Mapping[str, str]) -> tuple[Lines, int, dict[int,
     known, separator, head, columns = best
     if known < 2 or "profile" not in columns.values():
         wanted = ", ".join(HEADINGS)
-        raise ValueError(f"no line of headings with a column Type or Profile was found (known: {wanted})")
+        why = f"no line of headings with a column Type or Profile was found (known: {wanted})"
+        raise NoHeadingsError(why, _likely(text))
     lines = list(_lines(text, separator))
     if all(re.fullmatch(r"'[^']*'", cell) for cell in lines[head][1] if cell):
         lines = list(_lines(text, separator, "'"))
         columns = fields_of(lines[head][1], by_hand)
     return lines, head, columns
+
+
+def _likely(text: str) -> list[str]:
+    """The cells of the first line with the most of them, as a person would look for the headings."""
+    begin = [cells for separator in ",;\t" for _, cells in islice(_lines(text, separator), HEADING_WITHIN)]
+    named = [[cell for cell in cells if cell and cell.isprintable()] for cells in begin]
+    most = max(named, key=len, default=[])
+    return [cell for cell in most if len(cell) <= HEADING_MOST][:COLUMNS_MOST] if len(most) > 1 else []
 
 
 def _lines(text: str, separator: str, quote: str = '"') -> Iterator[tuple[int, list[str]]]:

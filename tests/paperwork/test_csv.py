@@ -280,11 +280,11 @@ def test_what_a_column_is_may_be_said_by_hand() -> None:
     text = "Lamp,Spot,Nr,Purpose\nrelay,LX 1,4,Door\n"
     assert "no line of headings" in read_rig(text.encode(), LIBRARY)[1][0].why
     hand = {"lamp": "profile", "Spot": "position", "Purpose": ""}
+    assert read_sheet(text.encode(), LIBRARY).columns == dict.fromkeys(("Lamp", "Spot", "Nr", "Purpose"), "")
     sheet = read_sheet(text.encode(), LIBRARY, hand)
-    assert not sheet.problems
     (row,) = sheet.rows
-    assert (row.profile, row.position, row.unit, row.purpose) == ("relay", "LX 1", "4", "")
-    assert row.more == {"Purpose": "Door"}
+    assert (row.profile, row.position, row.unit) == ("relay", "LX 1", "4")
+    assert (row.more, row.purpose, sheet.problems) == ({"Purpose": "Door"}, "", [])
     assert sheet.columns == {"Lamp": "profile", "Spot": "position", "Nr": "unit", "Purpose": ""}
 
 

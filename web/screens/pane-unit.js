@@ -17,7 +17,7 @@ const LONGEST = 200; // characters: as the server has it
 
 /** Nothing here comes and goes by a press: a glove's second press must not land on something else. @param {Reach} reach @returns {Made} */
 export function unitPane(reach) {
-  return { node: h('div', { className: 'unit' }, hands(reach), upButtons(() => reach.cell.value.position, reach.signal), fault(reach), outOfUse(reach), pastOf(reach)), update: () => {} };
+  return { node: h('div', { className: 'unit' }, hands(reach), upButtons(() => reach.cell.value.position, reach.signal), fault(reach), outOfUse(reach), h('a', { className: 'button', href: `#switches/${encodeURIComponent(reach.id)}` }, WORDS.switches), pastOf(reach)), update: () => {} };
 }
 
 /** @param {Reach} reach */

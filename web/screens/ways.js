@@ -13,6 +13,8 @@ const ALL = /** @type {const} */ (['lead', 'crew', 'house']);
 const WAYS = [
   { hash: 'slots', words: 'slots', who: ALL },
   { hash: 'library', words: 'library', who: ['lead'] },
+  { hash: 'switches', words: 'switches', who: ALL },
+  { hash: 'bring', words: 'bring', who: ['lead'] },
 ];
 
 export function makeWays() {
