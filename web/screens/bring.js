@@ -13,7 +13,7 @@ import { makeReport } from './bring-report.js';
 /** @typedef {import('./bring-report.js').Report} Report */
 /** How the file is meant. columns: what a column is, by its heading. @typedef {{keep: boolean, leave: boolean, evenSo: boolean, columns: Map<string, string>}} How */
 
-const WORDS = late.bring;
+const WORDS = late.rigFile;
 const TWICE = '{position} already has a unit {unit}.'; // how the laptop's sentence about two of one number begins
 
 /** @param {import('../app.js').Stage} stage */
@@ -32,7 +32,7 @@ function makeIn(signal) {
   const choose = h('button', { type: 'button', className: 'pick', onclick: () => input.click() }, h('b', null, WORDS.choose), h('small', null, WORDS.kinds));
   const shown = h('div', { className: 'shown' });
   const status = h('p', { className: 'hint', role: 'status' });
-  const node = h('section', { className: 'bring', 'aria-labelledby': 'in' }, h('h2', { id: 'in' }, WORDS.in), choose, input, status, shown);
+  const node = h('section', { 'aria-labelledby': 'in' }, h('h2', { id: 'in' }, WORDS.in), choose, input, status, shown);
 
   let turn = 0;
   const look = async () => {

@@ -141,7 +141,7 @@ export default {
     },
     hint: 'Dieses Telefon merkt sich, wie das Gerät aussieht. Was Schalter nach dem neunten tun, ist bei jedem Gerät anders: das steht in seiner Anleitung.',
   },
-  bring: {
+  rigFile: {
     title: 'Anlagendatei lesen und schreiben',
     out: 'Die Anlage als Datei',
     outs: { csv: ['Tabelle', 'CSV, für jede Tabellenkalkulation'], json: ['Alle Felder', 'JSON, für einen anderen Laptop'], mvr: ['Zeichnung', 'MVR, mit den Gerätedateien'] },

@@ -142,7 +142,7 @@ export default {
     },
     hint: 'This phone keeps how the unit looks. What switches behind the ninth do differs from unit to unit: its manual says.',
   },
-  bring: {
+  rigFile: {
     title: 'Rig file in and out',
     out: 'Take the rig out',
     /** @type {Record<'csv' | 'json' | 'mvr', [string, string]>} */
