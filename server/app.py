@@ -15,6 +15,7 @@ from fastapi import FastAPI
 from server import __version__
 from server.api import (
     changes,
+    check,
     fixtures,
     library,
     live,
@@ -78,6 +79,7 @@ def build(parts: Parts) -> FastAPI:
     routes = (
         people,
         changes,
+        check,
         record,
         fixtures,
         patch,

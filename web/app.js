@@ -28,6 +28,7 @@ const SCREENS = {
   fixture: () => fixtureScreen,
   scanned: () => import('./screens/scanned.js'),
   join: () => import('./screens/join.js'),
+  check: () => styled('screens/check').then(() => import('./screens/check.js')),
   looks: () => import('./screens/looks.js'),
   slots: () => import('./screens/slots.js'),
   several: () => styled('screens/several').then(() => import('./screens/several.js')),
@@ -43,7 +44,7 @@ if (label) history.replaceState(null, '', `/#scanned/${label}`);
 
 /** A tablet or a laptop: there is room for the whole rig. */
 const wide = matchMedia('(min-width: 56.25rem) and (min-height: 34rem)');
-const SHELF = /** @type {const} */ (['fixtures', 'looks', 'rig']);
+const SHELF = /** @type {const} */ (['fixtures', 'check', 'looks', 'rig']);
 const BOARD_SHELF = /** @type {const} */ (['board', ...SHELF]);
 
 let ending = new AbortController();
@@ -187,7 +188,7 @@ answers.addEventListener('missed', (event) => {
 
 /** The rest of the page, fetched while there is a link and nothing to do: later there may be neither. */
 function fetchTheRest() {
-  const rest = [() => styled('screens/care').then(() => import('./screens/care.js')), putInWords, SCREENS.several, () => import('./screens/pick.js'), SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
+  const rest = [() => styled('screens/care').then(() => import('./screens/care.js')), putInWords, SCREENS.several, () => import('./screens/pick.js'), SCREENS.check, SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
     () => import('./screens/pane-disc.js'), () => import('./screens/pane-steps.js'), () => import('./screens/pane-white.js'), () => import('./screens/pane-acts.js'),
     () => import('./screens/pane-unit.js'), () => styled('screens/pane-guard').then(() => import('./screens/pane-guard.js')), () => import('./state/signal.js')];
   for (const load of rest) Promise.resolve(load?.()).catch(() => null); // the link went away again: tried when it is wanted

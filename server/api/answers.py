@@ -4,6 +4,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from server.api.found_answers import CheckRound, CheckVerdict, PhotoAnswer
 from server.api.patch_answers import Answer as _Answer
 from server.api.patch_answers import FixtureAnswer, PatchFinding, PatchPlan, RigReport
 from server.api.profile_answers import (
@@ -206,16 +207,6 @@ class _Somebody(_Answer):
     name: str
 
 
-class PhotoAnswer(_Answer):
-    """A photo of a fixture: who took it, when (wall-clock seconds), and how many octets it has."""
-
-    photo: str
-    fixture: str
-    by: str
-    at: float
-    octets: int
-
-
 class ChangeAnswer(_Answer):
     """Something that somebody changed at `at` (wall-clock seconds of the laptop).
 
@@ -300,6 +291,8 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("post", "/api/patch/plan"): PatchPlan,
     ("get", "/api/changes"): list[ChangeAnswer],
     ("get", "/api/record"): list[RecordEntry],
+    ("get", "/api/check/rounds"): list[CheckRound],
+    ("get", "/api/check/rounds/{number}"): list[CheckVerdict],
     ("get", "/api/photos"): list[PhotoAnswer],
     ("post", "/api/photos"): PhotoAnswer,
     ("get", "/api/looks"): list[LookListed],
@@ -331,6 +324,7 @@ GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {
     ("get", "/api/rig/export.json"): ("application/json", {"type": "object"}),
     ("post", "/api/library"): ("application/x-ndjson", {"type": "string"}),
     ("get", "/api/show/export"): ("application/octet-stream", {"type": "string", "format": "binary"}),
+    ("get", "/api/check/rounds/{number}/table.csv"): ("text/csv", {"type": "string"}),
     ("get", "/api/photos/{photo}"): ("image/jpeg", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/{name}.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/labels.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),

@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
+from pydantic import Field, TypeAdapter, ValidationError
 
+from server.api.message import Id, Message
+from server.api.messages_found import Found
 from server.stage import commands
 from server.stage.commands import Command
 
@@ -13,7 +15,6 @@ __all__ = ["LONGEST", "Asked", "MessageError", "Signal", "read"]
 LONGEST = 65_536  # characters; a page's longest message, all controls of a large unit, is a tenth of it
 SLOWEST_MS = 60_000  # a page gives the socket up after seconds of silence: nothing real is slower
 
-Id = Annotated[str, Field(min_length=1, max_length=64)]
 Key = Annotated[str, Field(min_length=1, max_length=120)]
 
 
@@ -27,12 +28,7 @@ class Signal:
     rtt_ms: int | None
 
 
-class _Message(BaseModel):
-    model_config = ConfigDict(strict=True, extra="forbid", allow_inf_nan=False)
-    n: int
-
-
-class _Set(_Message):
+class _Set(Message):
     do: Literal["set"]
     fixture: Id
     values: dict[Key, Any] = Field(max_length=2048)
@@ -42,7 +38,7 @@ class _Set(_Message):
         return commands.SetValues(person, self.fixture, self.values, self.held)
 
 
-class _SetMany(_Message):
+class _SetMany(Message):
     do: Literal["set_many"]
     values: dict[Id, dict[Key, Any]] = Field(max_length=512)
     held: bool = False
@@ -51,7 +47,7 @@ class _SetMany(_Message):
         return commands.SetMany(person, self.values, self.held)
 
 
-class _LightUp(_Message):
+class _LightUp(Message):
     do: Literal["light_up"]
     fixture: Id
     as_it_hangs: bool = False
@@ -61,7 +57,7 @@ class _LightUp(_Message):
         return commands.LightUp(person, self.fixture, self.as_it_hangs, self.held)
 
 
-class _Take(_Message):
+class _Take(Message):
     do: Literal["take"]
     fixture: Id
     over: bool = False
@@ -70,7 +66,7 @@ class _Take(_Message):
         return commands.Take(person, self.fixture, self.over)
 
 
-class _LetGo(_Message):
+class _LetGo(Message):
     do: Literal["let_go"]
     fixture: Id
     of: Id | None = None
@@ -79,7 +75,7 @@ class _LetGo(_Message):
         return commands.LetGo(person, self.fixture, self.of)
 
 
-class _Slot(_Message):
+class _Slot(Message):
     do: Literal["slot"]
     universe: int
     slot: int
@@ -89,7 +85,7 @@ class _Slot(_Message):
         return commands.SetSlot(person, self.universe, self.slot, self.raw)
 
 
-class _Blackout(_Message):
+class _Blackout(Message):
     do: Literal["blackout"]
     on: bool
 
@@ -97,7 +93,7 @@ class _Blackout(_Message):
         return commands.SetBlackout(person, self.on)
 
 
-class _Master(_Message):
+class _Master(Message):
     do: Literal["master"]
     value: float
 
@@ -105,7 +101,7 @@ class _Master(_Message):
         return commands.SetMaster(person, self.value)
 
 
-class _Act(_Message):
+class _Act(Message):
     do: Literal["act"]
     fixture: Id
     control: Key
@@ -116,7 +112,7 @@ class _Act(_Message):
         return commands.Act(person, self.fixture, self.control, self.function, self.held)
 
 
-class _HandsOn(_Message):
+class _HandsOn(Message):
     do: Literal["hands_on"]
     fixture: Id
     on: bool
@@ -126,7 +122,7 @@ class _HandsOn(_Message):
         return commands.HandsOn(person, self.fixture, self.on, self.of)
 
 
-class _Aloft(_Message):
+class _Aloft(Message):
     do: Literal["aloft"]
     position: Annotated[str, Field(max_length=200)] | None
     of: Id | None = None
@@ -135,7 +131,7 @@ class _Aloft(_Message):
         return commands.GoAloft(person, self.position, self.of)
 
 
-class _OutOfUse(_Message):
+class _OutOfUse(Message):
     do: Literal["out_of_use"]
     fixture: Id
     reason: Annotated[str, Field(max_length=1000)] | None
@@ -144,14 +140,14 @@ class _OutOfUse(_Message):
         return commands.TagOut(person, self.fixture, self.reason)
 
 
-class _GoingDark(_Message):
+class _GoingDark(Message):
     do: Literal["going_dark"]
 
     def command(self, person: str) -> Command:
         return commands.CallDark(person)
 
 
-class _DarkAnswer(_Message):
+class _DarkAnswer(Message):
     do: Literal["dark_answer"]
     yes: bool
 
@@ -159,7 +155,7 @@ class _DarkAnswer(_Message):
         return commands.AnswerDark(person, self.yes)
 
 
-class _Arm(_Message):
+class _Arm(Message):
     do: Literal["arm"]
     fixture: Id
     reason: Annotated[str, Field(max_length=1000)] | None
@@ -169,7 +165,7 @@ class _Arm(_Message):
         return commands.Arm(person, self.fixture, self.reason, self.seconds)
 
 
-class _Run(_Message):
+class _Run(Message):
     do: Literal["run"]
     fixture: Id
     values: dict[Key, Any] = Field(max_length=64)
@@ -180,7 +176,7 @@ class _Run(_Message):
         return commands.RunGuarded(person, self.fixture, self.values, self.press, self.on)
 
 
-class _LiftFlashes(_Message):
+class _LiftFlashes(Message):
     do: Literal["lift_flashes"]
     fixture: Id | None
 
@@ -188,7 +184,7 @@ class _LiftFlashes(_Message):
         return commands.LiftFlashes(person, self.fixture)
 
 
-class _Undo(_Message):
+class _Undo(Message):
     do: Literal["undo"]
     change: int
     over: bool = False
@@ -198,7 +194,7 @@ class _Undo(_Message):
         return commands.Undo(person, self.change, self.over, self.held)
 
 
-class _Fault(_Message):
+class _Fault(Message):
     do: Literal["fault"]
     fixture: Id
     words: Annotated[str, Field(max_length=1000)] | None
@@ -207,7 +203,7 @@ class _Fault(_Message):
         return commands.MarkFault(person, self.fixture, self.words)
 
 
-class _Signal(_Message):
+class _Signal(Message):
     do: Literal["signal"]
     rtt_ms: Annotated[int, Field(ge=0, le=SLOWEST_MS)] | None
 
@@ -217,7 +213,7 @@ class _Signal(_Message):
 
 _Light = _Set | _SetMany | _LightUp | _Take | _LetGo | _Slot | _Blackout | _Master | _Act
 _Care = _HandsOn | _OutOfUse | _Aloft | _GoingDark | _DarkAnswer | _Arm | _Run | _LiftFlashes
-_Any = _Light | _Care | _Undo | _Fault | _Signal
+_Any = _Light | _Care | _Undo | _Fault | _Signal | Found
 _ADAPTER: TypeAdapter[_Any] = TypeAdapter(Annotated[_Any, Field(discriminator="do")])
 _NUMBER: TypeAdapter[dict[str, Any]] = TypeAdapter(dict[str, Any])
 

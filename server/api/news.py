@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import singledispatch
 
+from server.api.check_view import check_view
 from server.api.laptop import Laptop
 from server.api.view import (
     dark_view,
@@ -32,13 +33,17 @@ WHOLE: dict[type[Event], tuple[str, ...]] = {
     events.ShowNamed: ("show",),
     events.BaselineSet: ("baseline",),
     events.LookDeleted: ("baseline",),
-    events.FixturePut: ("profiles", "universes"),
-    events.FixtureRemoved: ("profiles", "universes", "order"),
+    events.FixturePut: ("profiles", "universes", "check"),
+    events.FixtureRemoved: ("profiles", "universes", "order", "check"),
     events.SlotSet: ("universes",),
     events.DarkCalled: ("dark",),
     events.DarkAnswered: ("dark",),
     events.DarkEnded: ("dark",),
     events.FlashLifted: ("lifted",),
+    events.RoundSet: ("check",),
+    events.CheckStepped: ("check",),
+    events.CheckStopped: ("check",),
+    events.Judged: ("check",),
 }
 PEOPLE = (events.PersonJoined, events.PersonCame, events.PersonWent, events.PersonLeft)
 OTHERS = (events.PersonRemoved, events.PersonRenamed)  # what one does to another
@@ -139,6 +144,7 @@ def whole_view(
         "universes": lambda: sorted({u for f in state.fixtures.values() for u in f.universes} | state.opened),
         "alerts": lambda: {about: said_view(why) for about, why in alerts.items()},
         "laptop": laptop.view,
+        "check": lambda: check_view(state),
     }
     return {key: part() for key, part in parts.items() if keys is None or key in keys}
 
@@ -181,7 +187,20 @@ def _(event: events.AloftSet, news: News, state: State) -> None:
 
 
 @_note.register
+def _(event: events.RoundSet, news: News, state: State) -> None:
+    if not state.judged:  # a new one: nothing has a verdict any more
+        for fixture in state.fixtures:
+            news.fixtures.setdefault(fixture, set()).add("checked")
+
+
+@_note.register
+def _(event: events.Judged, news: News, state: State) -> None:
+    news.fixtures.setdefault(event.fixture, set()).add("checked")
+
+
+@_note.register
 def _(event: events.OutOfUseSet, news: News, state: State) -> None:
+    news.whole.add("check")
     news.fixtures.setdefault(event.fixture, set()).add("out_of_use")
 
 
@@ -249,7 +268,7 @@ def _(event: events.PutBack, news: News, state: State) -> None:
     for fixture in before.fixtures:
         news.fixtures.setdefault(fixture, set()).add("*")
     if before.fixtures:
-        news.whole.update(("profiles", "universes", "order"))
+        news.whole.update(("profiles", "universes", "order", "check"))
         news.people.update(state.people)
     if before.recalled or before.looks or before.in_looks or before.baseline is not None:
         _all_values(news, state, state.fixtures)
@@ -257,6 +276,9 @@ def _(event: events.PutBack, news: News, state: State) -> None:
     news.slots.update((universe, slot) for universe, slots in before.slots.items() for slot in slots)
     if before.slots:
         news.whole.add("universes")
+    for fixture in (f for seen in before.verdicts.values() for f in seen):
+        news.fixtures.setdefault(fixture, set()).add("checked")
+        news.whole.add("check")
     whole = ("baseline", "order", "master", "blackout", "settings")
     news.whole.update(name for name in whole if getattr(before, name) is not None)
 

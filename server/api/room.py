@@ -26,6 +26,9 @@ from server.stage.commands import (
     Leave,
     LetGo,
     RemovePerson,
+    StartCheck,
+    StepCheck,
+    StopCheck,
     TagOut,
     Undo,
     Withdraw,
@@ -37,7 +40,7 @@ from server.stage.stage import Stage
 __all__ = ["Done", "Room"]
 
 # What may leave a unit where it points just now.
-FREEZING = (GoAloft, HandsOn, Leave, LetGo, RemovePerson, TagOut, Undo)
+FREEZING = (GoAloft, HandsOn, Leave, LetGo, RemovePerson, TagOut, Undo, StartCheck, StepCheck, StopCheck)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ import time
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, replace
 
+from server.api.check_view import checked
 from server.paperwork.profiles import profile_to_json
 from server.rig.patch import Fixture
 from server.rig.profile import Mode
@@ -63,6 +64,7 @@ def fixture_marks(state: State, fixture: str) -> dict[str, object]:
         "armed": armed_view(state, fixture),
         "out_of_use": {"by": out.person, "reason": out.reason} if out else None,
         "fault": fault.words if fault else None,
+        "checked": checked(state, fixture),
     }
 
 

@@ -48,6 +48,7 @@ def _forget(state: State, person: str) -> None:
     state.gone.pop(person, None)
     state.last_at.pop(person, None)
     state.aloft.pop(person, None)
+    state.checking.pop(person, None)
 
 
 @_apply.register
@@ -291,6 +292,9 @@ def _(event: events.FixtureRemoved, state: State) -> None:
     if state.lifted is not None and state.lifted.fixture == event.fixture:
         state.lifted = None
     state.last_at = {p: f for p, f in state.last_at.items() if f != event.fixture}
+    for person, check in state.checking.items():
+        if check.fixture == event.fixture:
+            state.checking[person] = replace(check, fixture=None)
     state.order = tuple(f for f in state.order if f != event.fixture)
     for look in tuple(state.looks.values()):
         if event.fixture in look.values:
@@ -335,3 +339,7 @@ def _(event: events.PutBack, state: State) -> None:
 
 _apply.register(events.PhotoKept, apply_found.keep_photo)
 _apply.register(events.PhotoDropped, apply_found.drop_photo)
+_apply.register(events.RoundSet, apply_found.set_round)
+_apply.register(events.CheckStepped, apply_found.step_check)
+_apply.register(events.CheckStopped, apply_found.stop_check)
+_apply.register(events.Judged, apply_found.judge)

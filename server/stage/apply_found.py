@@ -3,7 +3,9 @@
 from server.stage import events_found as events
 from server.stage.state import State
 
-__all__ = ["drop_photo", "keep_photo"]
+__all__ = ["drop_photo", "judge", "keep_photo", "set_round", "step_check", "stop_check"]
+
+MOST_ROUNDS = 30  # one a day for a month; the oldest is forgotten
 
 
 def keep_photo(event: events.PhotoKept, state: State) -> None:
@@ -14,3 +16,27 @@ def keep_photo(event: events.PhotoKept, state: State) -> None:
 def drop_photo(event: events.PhotoDropped, state: State) -> None:
     """A photo is gone."""
     state.photos.pop(event.photo, None)
+
+
+def set_round(event: events.RoundSet, state: State) -> None:
+    """A round begins, or has another level."""
+    state.rounds[event.round.number] = event.round
+    for old in sorted(state.rounds)[:-MOST_ROUNDS]:
+        del state.rounds[old]
+        state.verdicts.pop(old, None)
+
+
+def step_check(event: events.CheckStepped, state: State) -> None:
+    """Somebody is somewhere else in the rig check."""
+    state.checking[event.person] = event.check
+
+
+def stop_check(event: events.CheckStopped, state: State) -> None:
+    """Somebody checks no longer."""
+    state.checking.pop(event.who, None)
+
+
+def judge(event: events.Judged, state: State) -> None:
+    """A unit has a verdict. What was carried here is not changed in place."""
+    if event.round in state.rounds:
+        state.verdicts[event.round] = {**state.verdicts.get(event.round, {}), event.fixture: event.verdict}

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field, fields
 
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
-from server.stage.found import Photo
+from server.stage.found import Photo, Round, Verdict
 from server.stage.state import Fault, Look, Settings, Show, State
 
 __all__ = ["Carried", "Vetted", "carried", "put_in"]
@@ -27,6 +27,8 @@ class Carried:
     faults: dict[str, Fault]
     photos: dict[str, Photo] = field(default_factory=dict)
     stars: tuple[str, ...] = ()
+    rounds: dict[int, Round] = field(default_factory=dict)
+    verdicts: dict[int, dict[str, Verdict]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,8 @@ def carried(state: State) -> Carried:
         dict(state.faults),
         dict(state.photos),
         state.stars,
+        dict(state.rounds),
+        dict(state.verdicts),
     )
 
 

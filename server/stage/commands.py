@@ -7,7 +7,17 @@ from server.rig.patch import Fixture
 from server.rig.profile import Profile
 from server.stage.carried import Vetted
 from server.stage.command import Command
-from server.stage.commands_found import DropPhoto, KeepPhoto
+from server.stage.commands_found import (
+    BeginRound,
+    DropPhoto,
+    Judge,
+    KeepPhoto,
+    SetCheckLevel,
+    StartCheck,
+    StepCheck,
+    StopCheck,
+    WalkCheck,
+)
 from server.stage.state import Leaving, Person, Role
 
 __all__ = [
@@ -16,6 +26,7 @@ __all__ = [
     "AnswerDark",
     "Arm",
     "Arrive",
+    "BeginRound",
     "CallDark",
     "ChangePatch",
     "ChangeSettings",
@@ -25,6 +36,7 @@ __all__ = [
     "GoAloft",
     "HandsOn",
     "Join",
+    "Judge",
     "KeepPhoto",
     "Leave",
     "LetGo",
@@ -40,6 +52,7 @@ __all__ = [
     "SaveLook",
     "SetBaseline",
     "SetBlackout",
+    "SetCheckLevel",
     "SetMany",
     "SetMaster",
     "SetOrder",
@@ -47,9 +60,13 @@ __all__ = [
     "SetSlot",
     "SetValues",
     "StarProfile",
+    "StartCheck",
+    "StepCheck",
+    "StopCheck",
     "TagOut",
     "Take",
     "Undo",
+    "WalkCheck",
     "Withdraw",
 ]
 

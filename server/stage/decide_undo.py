@@ -141,6 +141,7 @@ def _hands(plan: _Plan) -> Refused | None:
         plan.back.hand[fixture] = values
         if fixture in wanted.holders:
             plan.back.holders[fixture] = then
+    plan.back.verdicts = {n: dict(seen) for n, seen in wanted.verdicts.items() if n in state.rounds}
     plan.back.faults = {f: fault for f, fault in wanted.faults.items() if f in plan.fixtures}
     return None
 

@@ -7,9 +7,18 @@ from server.rig.profile import Profile
 from server.rig.said import Words
 from server.stage.carried import Carried
 from server.stage.event import Event
-from server.stage.events_found import PhotoDropped, PhotoKept
+from server.stage.events_found import CheckStepped, CheckStopped, Judged, PhotoDropped, PhotoKept, RoundSet
 from server.stage.events_library import StarsSet
-from server.stage.state import Before, Look, Person, Role, Settings, Show, Who
+from server.stage.events_people import (
+    PersonCame,
+    PersonJoined,
+    PersonLeft,
+    PersonRemoved,
+    PersonRenamed,
+    PersonWent,
+    PinSet,
+)
+from server.stage.state import Before, Look, Settings, Show, Who
 
 __all__ = [
     "EVENTS",
@@ -20,6 +29,8 @@ __all__ = [
     "BlackoutSet",
     "ChangeEnded",
     "Changed",
+    "CheckStepped",
+    "CheckStopped",
     "DarkAnswered",
     "DarkCalled",
     "DarkEnded",
@@ -31,6 +42,7 @@ __all__ = [
     "FlashAsked",
     "FlashLifted",
     "HandsOnSet",
+    "Judged",
     "LetGone",
     "LevelsSet",
     "LookDeleted",
@@ -51,6 +63,7 @@ __all__ = [
     "ProfileAdded",
     "PutBack",
     "Ran",
+    "RoundSet",
     "SettingsChanged",
     "ShowNamed",
     "ShowReplaced",
@@ -59,53 +72,6 @@ __all__ = [
     "StillSet",
     "Taken",
 ]
-
-
-@dataclass(frozen=True, slots=True)
-class PersonJoined(Event):
-    """Somebody is known from now on."""
-
-    newcomer: Person
-
-
-@dataclass(frozen=True, slots=True)
-class PersonLeft(Event):
-    """Somebody is forgotten."""
-
-
-@dataclass(frozen=True, slots=True)
-class PersonRemoved(Event):
-    """`person` has taken somebody out. who: their id."""
-
-    who: str
-
-
-@dataclass(frozen=True, slots=True)
-class PersonRenamed(Event):
-    """Somebody is called something else. who: their id."""
-
-    who: str
-    name: str
-
-
-@dataclass(frozen=True, slots=True)
-class PinSet(Event):
-    """A role has another PIN; this is its hash."""
-
-    role: Role
-    pin_hash: str
-
-
-@dataclass(frozen=True, slots=True)
-class PersonCame(Event):
-    """Their phone is connected."""
-
-
-@dataclass(frozen=True, slots=True)
-class PersonWent(Event):
-    """Their last phone is gone since `at` seconds."""
-
-    at: float
 
 
 @dataclass(frozen=True, slots=True)

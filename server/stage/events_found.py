@@ -1,11 +1,11 @@
-"""What has been found out about the rig: photos."""
+"""What has been found out about the rig: photos, and what a rig check brought."""
 
 from dataclasses import dataclass
 
 from server.stage.event import Event
-from server.stage.found import Photo
+from server.stage.found import Checking, Photo, Round, Verdict
 
-__all__ = ["PhotoDropped", "PhotoKept"]
+__all__ = ["CheckStepped", "CheckStopped", "Judged", "PhotoDropped", "PhotoKept", "RoundSet"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,3 +21,33 @@ class PhotoDropped(Event):
     """A photo is gone."""
 
     photo: str
+
+
+@dataclass(frozen=True, slots=True)
+class RoundSet(Event):
+    """A round of the rig check has begun, or goes on at another level."""
+
+    round: Round
+
+
+@dataclass(frozen=True, slots=True)
+class CheckStepped(Event):
+    """`person` is there in the rig check."""
+
+    check: Checking
+
+
+@dataclass(frozen=True, slots=True)
+class CheckStopped(Event):
+    """`who` checks no longer."""
+
+    who: str
+
+
+@dataclass(frozen=True, slots=True)
+class Judged(Event):
+    """Somebody has seen whether a unit works, in the round of that number."""
+
+    round: int
+    fixture: str
+    verdict: Verdict

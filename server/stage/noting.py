@@ -21,7 +21,14 @@ NEVER = (
     *(commands.Join, commands.Leave, commands.Act, commands.RunGuarded, commands.Arm, commands.LiftFlashes),
     *(commands.HandsOn, commands.GoAloft, commands.CallDark, commands.AnswerDark),
     *(commands.ReplaceShow, commands.TagOut, commands.RenamePerson, commands.RemovePerson, commands.SetPin),
-    *(commands.StarProfile, commands.KeepPhoto, commands.DropPhoto),
+    *(commands.StarProfile, commands.KeepPhoto, commands.DropPhoto, commands.BeginRound),
+    *(
+        commands.SetCheckLevel,
+        commands.StartCheck,
+        commands.StepCheck,
+        commands.WalkCheck,
+        commands.StopCheck,
+    ),
 )
 
 

@@ -64,6 +64,12 @@ def _put_hands(state: State, before: Before) -> None:
 def _put_layers(state: State, before: Before) -> None:
     for fixture, fault in before.faults.items():
         _put(state.faults, fixture, fault)
+    for number, verdicts in before.verdicts.items():
+        if number in state.rounds:
+            there = dict(state.verdicts.get(number, {}))
+            for fixture, verdict in verdicts.items():
+                _put(there, fixture, verdict)
+            state.verdicts[number] = there
     for key, look in before.looks.items():
         _put(state.looks, key, look)
     for key, fixtures in before.in_looks.items():

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from server.rig.patch import Fixture, Span, mode_of, spans
 from server.rig.profile import Mode, Profile
 from server.rig.said import Words
-from server.stage.found import Photo
+from server.stage.found import Checking, Photo, Round, Verdict
 
 __all__ = [
     "ROLES",
@@ -201,6 +201,7 @@ class Before:
     master: float | None = None
     blackout: bool | None = None
     settings: Settings | None = None
+    verdicts: dict[int, dict[str, Verdict | None]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,8 +242,9 @@ class State:
     set a bare slot on. last_at: the fixture each person took last. aloft: by person. still: raw values that
     motion, lamp and reset controls are held at because somebody is aloft at that position. flashing: who
     asked by press-and-hold that a fixture flash. acted: when which kind of action was last asked of it.
-    pins: hashes of those the lead has set, by role. changes: the newest changes by number. changed: how many
-    there were. stars: keys of profiles that this show comes back to, the newest first.
+    pins: hashes of those the lead has set, by role. verdicts: of each round, by fixture. checking: by person.
+    changes: the newest changes by number. changed: how many there were. stars: keys of profiles that this
+    show comes back to, the newest first.
     """
 
     show: Show = field(default_factory=Show)
@@ -278,6 +280,9 @@ class State:
     changed: int = 0
     photos: dict[str, Photo] = field(default_factory=dict)
     stars: tuple[str, ...] = ()
+    rounds: dict[int, Round] = field(default_factory=dict)
+    verdicts: dict[int, dict[str, Verdict]] = field(default_factory=dict)
+    checking: dict[str, Checking] = field(default_factory=dict)
 
     def mode(self, fixture: str) -> Mode | None:
         """The mode that fixture is set to; None when fixture, profile or mode is unknown."""
@@ -293,6 +298,16 @@ class State:
         marks = self.hands_on.get(fixture), self.out_of_use.get(fixture)
         held = {key: raw for mark in marks if mark for key, raw in mark.frozen.items()}
         return {**self.still.get(fixture, {}), **held}
+
+    @property
+    def round(self) -> Round | None:
+        """The rig check that goes on."""
+        return self.rounds[max(self.rounds)] if self.rounds else None
+
+    @property
+    def judged(self) -> Mapping[str, Verdict]:
+        """What was seen in it, by fixture."""
+        return self.verdicts.get(max(self.rounds), {}) if self.rounds else {}
 
     def aloft_at(self, position: str) -> list[str]:
         """Who works at height at that position."""

@@ -6,6 +6,7 @@ from server.rig.said import Said
 from server.stage import commands
 from server.stage.commands import Command
 from server.stage.near import called
+from server.stage.reasons import reason_words
 from server.stage.spoken_levels import levels
 from server.stage.state import Before, State
 
@@ -209,6 +210,19 @@ def _(command: commands.MarkFault, state: State, before: Before) -> Said:
 @told.register
 def _(command: commands.KeepPhoto, state: State, before: Before) -> Said:
     return Said("Took a photo.")
+
+
+@told.register
+def _(command: commands.BeginRound, state: State, before: Before) -> Said:
+    return Said("Began rig check {number}.", number=max(state.rounds))
+
+
+@told.register
+def _(command: commands.Judge, state: State, before: Before) -> Said:
+    if command.works:
+        return Said("Checked: it works.")
+    verdict = state.judged[command.fixture]
+    return Said("Checked: {words}.", words=reason_words(verdict.reason, verdict.note))
 
 
 @told.register

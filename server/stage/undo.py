@@ -31,6 +31,9 @@ def reading(state: State, places: Before) -> Before:
         looks={look: state.looks.get(look) for look in places.looks},
         slots={u: {s: state.slots.get(u, {}).get(s) for s in slots} for u, slots in places.slots.items()},
     )
+    for number, verdicts in places.verdicts.items():
+        there = state.verdicts.get(number, {})
+        now.verdicts[number] = {f: there.get(f) for f in verdicts}
     for look, fixtures in places.in_looks.items():
         if look in state.looks:
             values = state.looks[look].values
@@ -67,7 +70,9 @@ def subjects(state: State, before: Before) -> tuple[str, ...]:
     state: as the change has left it. "patch ID" is a fixture's being there and its mode, on which rests
     what is kept for it elsewhere.
     """
-    found = [about_fixture(f) for f in {**before.holders, **before.hand, **before.faults, **before.fixtures}]
+    seen = {f: None for fixtures in before.verdicts.values() for f in fixtures}
+    fixtures = {**before.holders, **before.hand, **before.faults, **before.fixtures, **seen}
+    found = [about_fixture(f) for f in fixtures]
     found += [
         f"patch {f}" for f, unit in before.fixtures.items() if not _same_mode(unit, state.fixtures.get(f))
     ]
@@ -90,7 +95,7 @@ def weight(before: Before) -> int:
     """How many values it holds: what it costs to keep."""
     many = len(before.holders) + len(before.faults) + len(before.fixtures) + len(before.order or ())
     many += sum(map(len, before.hand.values())) + sum(map(len, before.recalled.values()))
-    many += sum(map(len, before.slots.values()))
+    many += sum(map(len, before.slots.values())) + sum(map(len, before.verdicts.values()))
     many += sum(len(values) for fixtures in before.in_looks.values() for values in fixtures.values())
     return many + sum(
         len(values) for look in before.looks.values() if look for values in look.values.values()
@@ -147,6 +152,12 @@ def _(event: events.LevelsSet, state: State, before: Before) -> None:
 @_touch.register
 def _(event: events.FaultSet, state: State, before: Before) -> None:
     before.faults[event.fixture] = state.faults.get(event.fixture)
+
+
+@_touch.register
+def _(event: events.Judged, state: State, before: Before) -> None:
+    there = state.verdicts.get(event.round, {})
+    before.verdicts.setdefault(event.round, {})[event.fixture] = there.get(event.fixture)
 
 
 @_touch.register

@@ -10,7 +10,7 @@ from server.stage import events
 from server.stage.apply import apply
 from server.stage.carried import Carried, carried
 from server.stage.events import EVENTS, Event
-from server.stage.found import Photo
+from server.stage.found import Checking, Photo, Round, Verdict
 from server.stage.state import Before, Fault, Settings, Show, SlotLevel, State, Who
 from tests.shows import BASELINE, LEAD, MO, PROFILES, fixture, show_events
 
@@ -25,6 +25,7 @@ def brought() -> Carried:
     return carried(state)
 
 
+SEEN = Verdict(False, MO.id, "Mo", 8.5, 0.5, 21, "Bridge", "3", "flickers", "at the top", "photo")
 EVERYWHERE = Before(
     holders={"mover": MO.id, "dim1": None},
     hand={"mover": {"Pan": 7, "Tilt": None}},
@@ -40,6 +41,7 @@ EVERYWHERE = Before(
     master=0.25,
     blackout=False,
     settings=Settings(let_go_s=3),
+    verdicts={1: {"dim1": SEEN, "dim2": None}},
 )
 DAY: list[Event] = [
     *show_events(),
@@ -80,6 +82,12 @@ DAY: list[Event] = [
     events.PutBack(LEAD.id, 1, 3, 10.5, Who("Ada", "lead"), ["Undid."], EVERYWHERE, 2.0),
     events.PhotoKept(MO.id, "photo", Photo("dim1", MO.id, "Mo", 8.5, 1000)),
     events.PhotoDropped(MO.id, "photo"),
+    events.RoundSet(LEAD.id, Round(1, 8.5, "Ada", 0.5)),
+    events.CheckStepped(
+        MO.id, Checking("dim1", False, "universe", "1", stood={"Pan": 7}, stride=2, strode=8.5)
+    ),
+    events.Judged(MO.id, 1, "dim1", SEEN),
+    events.CheckStopped(MO.id, MO.id),
     events.FixtureRemoved(LEAD.id, "dim2"),
     events.LookDeleted(LEAD.id, BASELINE.id),
     events.LetGone(MO.id, "mover", 2.0),

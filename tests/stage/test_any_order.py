@@ -121,6 +121,21 @@ def commands(held: st.SearchStrategy[bool] = YES) -> st.SearchStrategy[list[Comm
         st.builds(ask.SetPin, WHO, st.sampled_from(["crew", "king"]), st.just("hash")),
         st.builds(ask.Undo, WHO, st.integers(1, 30), YES, held),
         st.builds(ask.Undo, WHO, st.integers(1, 30), YES, held),
+        st.builds(ask.BeginRound, WHO, st.sampled_from([0.3, 1.0, 0.0])),
+        st.builds(ask.SetCheckLevel, WHO, st.sampled_from([0.3, 1.0])),
+        st.builds(
+            ask.StartCheck,
+            WHO,
+            st.sampled_from(["position", "channel", "universe", "odd"]),
+            st.sampled_from(["", "Bridge 1", "1"]),
+            YES,
+            st.none() | WHICH,
+            st.none() | WHO,
+        ),
+        st.builds(ask.StepCheck, WHO, YES),
+        st.builds(ask.WalkCheck, WHO, st.none() | st.integers(0, 8)),
+        st.builds(ask.StopCheck, WHO),
+        st.builds(ask.Judge, WHO, WHICH, YES, st.sampled_from(["", "flickers", "odd"]), st.just("note")),
         st.builds(ask.KeepPhoto, WHO, WHICH, st.sampled_from(["p", "q"]), st.integers(0, 9)),
         st.builds(ask.DropPhoto, WHO, st.sampled_from(["p", "q"])),
         st.builds(ask.Arrive, WHO),
@@ -287,8 +302,20 @@ def test_what_is_in_hand_is_in_the_hand_of_somebody_known(asked: list[Command]) 
         assert not [slot for slot in slots if state.slot_owner(universe, slot)]
 
 
-# What is undone whole: no marks of people at work, which stay, and nobody who leaves with what they held.
-STAYS = (ask.HandsOn, ask.TagOut, ask.GoAloft, ask.CallDark, ask.Leave, ask.RemovePerson, ask.Join, ask.Act)
+# What is undone whole: no marks of people at work, which stay, no lights of a rig check, and nobody who
+# leaves with what they held.
+CHECKS = (ask.StartCheck, ask.StepCheck, ask.WalkCheck, ask.StopCheck)
+STAYS = (
+    *CHECKS,
+    ask.HandsOn,
+    ask.TagOut,
+    ask.GoAloft,
+    ask.CallDark,
+    ask.Leave,
+    ask.RemovePerson,
+    ask.Join,
+    ask.Act,
+)
 
 
 def shown(state: State) -> dict[str, object]:

@@ -23,7 +23,7 @@
  * @typedef {{channel: number, unit: string, position: string, purpose: string, profile: string, mode: string,
  *   universe: number | null, address: number | null, house: boolean, guarded: boolean, work_light: boolean, notes: string,
  *   values: Record<string, number>, holder: string | null, hands_on: string[], still: boolean,
- *   armed: Armed | null, out_of_use?: {by: string, reason: string} | null, fault: string | null, level: number}} Fixture
+ *   armed: Armed | null, out_of_use?: {by: string, reason: string} | null, fault: string | null, checked: 'works' | 'fault' | null, level: number}} Fixture
  * Times: `until` by the laptop's clock, `left_s` what was left of it when it was told, `ends` the moment by this phone's own
  * `performance.now()`, put in as it arrives.
  * @typedef {{by: string, reason: string, until: number, left_s: number, ends: number}} Armed
@@ -39,7 +39,12 @@
  *   looks: Record<string, Look | null>, baseline: string | null, master: number, blackout: boolean,
  *   dark: Dark | null, lifted: Lifted | null,
  *   order: string[], settings: Record<string, number>, slots: Slots, universes: number[],
- *   alerts: Record<string, Told>, laptop: Laptop}} State
+ *   alerts: Record<string, Told>, laptop: Laptop, check: Check}} State
+ * A rig check: the round that goes on, and where everybody is in it. `left_s`: at the pace so far, null: not known yet.
+ * @typedef {{number: number, at: number, by: string, level: number, works: number, faults: number}} CheckRound
+ * @typedef {{fixture: string | null, order: string, where: string, unproved: boolean, at: number, done: number, of: number, ended: boolean,
+ *   skipped: string[], walk: {of: number, at: number | null, what: string}}} CheckAt
+ * @typedef {{round: CheckRound | null, works: number, faults: number, of: number, left_s: number | null, people: Record<string, CheckAt>}} Check
  * Where the laptop is found: the page by address, the likeliest first, and by its name on the network.
  * @typedef {{pages: string[], name: string | null}} Laptop
  * A sentence of the server: its English pattern, and the facts in it, by name.

@@ -41,6 +41,8 @@ export const rig = {
   universes: new Cell(/** @type {number[]} */ ([])),
   /** @type {Cell<Record<string, import('../net/contract.js').Told>>} */ alerts: new Cell({}),
   laptop: new Cell(/** @type {import('../net/contract.js').Laptop} */ ({ pages: [], name: null })),
+  /** The rig check that goes on: how far it is, and who is where. */
+  check: new Cell(/** @type {import('../net/contract.js').Check | null} */ (null)),
   /** No link for so long that the laptop may be found somewhere else. */
   far: new Cell(false),
 };
@@ -92,6 +94,7 @@ export function merge(news, whole = false) {
   if (news.universes) rig.universes.value = news.universes;
   if (news.alerts) rig.alerts.value = news.alerts; // always told whole
   if (news.laptop) rig.laptop.value = news.laptop;
+  if (news.check) rig.check.value = news.check;
   if (news.slots) mixSlots(news.slots);
   if (news.fixtures) mixFixtures(news.fixtures, whole);
 }
