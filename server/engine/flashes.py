@@ -24,7 +24,7 @@ class FlashLimit:
     """
 
     def __init__(self, rig: Compiled, raw: Ints, before: "FlashLimit | None" = None) -> None:
-        """before: the limit of the rig as it was; what has flashed lately still counts."""
+        """before: the limit of the rig as it was: what has flashed, turned or is held goes on as it was."""
         self._rig = rig
         self._sent = raw.copy()
         self._extreme = light_of(rig, raw)
@@ -36,6 +36,27 @@ class FlashLimit:
         self._lights[rig.shutters] = True
         self._sizes = np.diff(rig.starts, append=len(raw))
         self.holding = False
+        if before is not None:
+            self._remember(before)
+
+    def _remember(self, before: "FlashLimit") -> None:
+        """Where each fixture's light last turned, and what left of it, under the same names."""
+        was, rig = before._rig, self._rig
+        place = {fixture: index for index, fixture in enumerate(was.span)}
+        both = [(at, place[fixture]) for at, fixture in enumerate(rig.span) if fixture in place]
+        now, then = np.array(both, np.int64).reshape(-1, 2).T
+        self._extreme[now] = before._extreme[then]
+        self._rising[now] = before._rising[then]
+        self._turned[now] = before._turned[then]
+        for row in np.flatnonzero(self._lights):
+            control, old = rig.controls[row], was.row.get(rig.names[row])
+            if old is None:
+                continue
+            if was.controls[old] == control:
+                self._sent[row] = before._sent[old]
+            elif len(control.functions) == 1:
+                # In another mode: as bright as it was. What a shutter's levels mean there is another matter.
+                self._sent[row] = int(before._sent[old] / was.maximum[old] * rig.maximum[row] + 0.5)
 
     def limit(self, raw: Ints, now: float, spent: int = 0) -> Ints:
         """What may leave at `now` (seconds): `raw`, with the light of fixtures held that must wait.

@@ -1,6 +1,7 @@
 """A change of the patch as it leaves: levels go with their fixture, and no slot carries somebody else's."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -126,3 +127,40 @@ def test_a_universe_that_somebody_comes_back_to_goes_on() -> None:
     rig.step(LEAVES_S)
     assert rig.planned == [(1, 2)]
     assert rig.sent.pair((105, 106)) == 40000
+
+
+def test_a_change_of_the_patch_forgets_no_flash_that_has_begun() -> None:
+    """WCAG 2.2, 2.3.1: each fall that follows a rise within a second, or the reverse, makes a flash of it."""
+    rig = lit()
+    levels: list[tuple[float, int]] = []
+    for frame in range(132):
+        rig.now += 1 / 44
+        rig.happen(levels_set("dim1", Dimmer=255 * (frame // 2 % 2)))
+        if frame % 2:  # between any two turns, for the limit to forget the first of them
+            assert rig.ask(commands.ChangePatch(LEAD.id, (moved(rig, "dim1", purpose=f"{frame}"),)))
+        rig.step()
+        levels.append((rig.now, rig.sent.slot(1, 1)))
+    turned = [now for (_, before), (now, level) in pairwise(levels) if before != level]
+    assert len(turned) > 6  # it flashed for as long as it may
+    # The first turn completes nothing; after that each one does.
+    assert max(sum(start <= other < start + 1 for other in turned[1:]) for start in turned[1:]) == 3
+
+
+def test_a_light_that_is_held_stays_held_in_another_mode() -> None:
+    fine = Mode("fine", 2, (_fine("Dimmer"),))
+    dimmer = replace(PROFILES["dimmer"], modes=(*PROFILES["dimmer"].modes, fine))
+    rig = lit()
+    rig.happen(events.ProfileAdded("", dimmer))
+    rig.step()
+    for frame in range(12):
+        rig.happen(levels_set("dim1", Dimmer=255 * (frame % 2)))
+        rig.step(1 / 44)
+    held = rig.sent.slot(1, 1)
+    asked = 255 - held
+    rig.happen(levels_set("dim1", Dimmer=asked))
+    rig.step(1 / 44)
+    assert rig.sent.slot(1, 1) == held
+    assert rig.ask(commands.ChangePatch(LEAD.id, (moved(rig, "dim1", mode="fine", address=50),)))
+    assert (rig.sent.slot(1, 50), rig.sent.slot(1, 51)) == (held, held)
+    rig.step(1.0)
+    assert (rig.sent.slot(1, 50), rig.sent.slot(1, 51)) == (asked, asked)
