@@ -59,6 +59,7 @@ class Output:
         self._lock = lock
         self._map = shared
         self._child: subprocess.Popen[bytes] | None = None
+        self._down = ""
         self._blocks: dict[int, int] = {}
         self._waker = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
         self._waker.setblocking(False)
@@ -180,15 +181,31 @@ class Output:
         }
 
     def beat(self) -> None:
-        """Show a sign of life, twice a second; starts the process again if it died without being asked."""
+        """Show a sign of life, twice a second; starts the process again if it died without being asked.
+
+        Where that cannot be done (no processes, a disk that may only be read) it is told by `last_error`, and
+        the next beat tries again.
+        """
         self._map.set_time("web_beat", monotonic())
-        if self._map.number("state") != ENDED and not self._runs():
+        state = self._map.number("state")
+        if state == ENDED:
+            return
+        if self._runs():
+            self._down = "" if state == RUNNING else self._down
+            return
+        if state == FRESH and self._child is not None and not self._down:
+            self._down = _down(self._log_end())
+        try:
             self._spawn()
+        except OSError as why:
+            self._down = _down(why.strerror or str(why))
 
     def last_error(self) -> str | None:
         """What is wrong with the output now, in words for a person; None when nothing is."""
         if self._map.number("state") == ENDED:
             return "The output was ended from outside: nothing is sent. Start the server again."
+        if self._down:
+            return self._down
         if monotonic() - self._map.time("beat") > _HUNG_S:
             return "The output process does not answer: what is sent now is not known."
         return self._map.error() or None
@@ -253,8 +270,15 @@ class Output:
         return _process_lives(self._folder)
 
     def _log_end(self) -> str:
-        log = (self._folder / "output.log").read_text(errors="replace").strip()
+        try:
+            log = (self._folder / "output.log").read_text(errors="replace").strip()
+        except OSError:
+            log = ""
         return log.splitlines()[-1] if log else "it left no word."
+
+
+def _down(why: str) -> str:
+    return f"The output process ended, and does not start ({why.rstrip('.')}): nothing is sent. It is tried again."
 
 
 def _process_lives(folder: Path) -> bool:

@@ -1,5 +1,6 @@
 """The web side's end with the real output process: either may be killed, hang, or come back."""
 
+import errno
 import os
 import signal
 import time
@@ -8,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from server.output.link import Output, OutputBusy
+from server.output.lock import FileLock
 from server.output.plan import Plan, Sacn, UniversePlan
 from tests.output.ear import CID, DIM, FULL, Ear, kill, plan, sequences_run_on, web_side
 
@@ -148,6 +150,54 @@ def test_a_process_that_is_killed_is_started_again_and_counts_on(folder: Path, e
     output.end()
     assert sequences_run_on(ear.data())
     assert all(bytes(packet.slots) == DIM for packet in ear.data())
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there SIGTERM is a kill")
+def test_a_process_that_cannot_be_started_again_is_told_and_tried_until_it_can(
+    folder: Path, ear: Ear
+) -> None:
+    output = Output.start(folder)
+    output.set_plan(plan(ear, 1, steady=True))
+    output.write(1, DIM)
+    output.wake()
+    ear.until(lambda: len(ear.data()) >= 5)
+    log = folder / "output.log"
+    log.unlink()
+    log.mkdir()  # what a disk gives that may only be read: an error of the system where a file is opened
+    os.kill(output.pid, signal.SIGKILL)
+    ear.until(lambda: (output.beat(), output.last_error())[1] is not None)  # type: ignore[func-returns-value]
+    assert output.last_error() == (
+        f"The output process ended, and does not start ({os.strerror(errno.EISDIR)}): nothing is sent. "
+        "It is tried again."
+    )
+    output.beat()
+    output.set_plan(plan(ear, 1, steady=True))  # a change of the patch meanwhile
+    log.rmdir()
+    heard = len(ear.data())
+    ear.until(lambda: (output.beat(), len(ear.data()) > heard)[1])  # type: ignore[func-returns-value]
+    ear.until(lambda: (output.beat(), output.last_error() is None)[1])  # type: ignore[func-returns-value]
+    output.end()
+    assert sequences_run_on(ear.data())
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there SIGTERM is a kill")
+def test_a_process_that_starts_and_ends_at_once_is_told_with_its_last_word(folder: Path, ear: Ear) -> None:
+    output = Output.start(folder)
+    output.set_plan(plan(ear, 1, steady=True))
+    output.write(1, DIM)
+    output.wake()
+    ear.until(lambda: len(ear.data()) >= 5)
+    os.kill(output.pid, signal.SIGKILL)
+    ear.until(lambda: not output._runs())
+    stranger = FileLock(folder / "output.lock")
+    ear.until(lambda: (output.beat(), output.last_error() is not None)[1])  # type: ignore[func-returns-value]
+    assert "Another output process already sends from this file" in str(output.last_error())
+    stranger.release()
+    heard = len(ear.data())
+    ear.until(lambda: (output.beat(), len(ear.data()) > heard)[1])  # type: ignore[func-returns-value]
+    ear.until(lambda: (output.beat(), output.last_error() is None)[1])  # type: ignore[func-returns-value]
+    output.end()
+    assert sequences_run_on(ear.data())
 
 
 @pytest.mark.skipif(not hasattr(signal, "SIGSTOP"), reason="this system cannot stop a process")

@@ -338,7 +338,7 @@ export default {
 };
 
 /**
- * Was der Ausgabeprozess sagt (server/output/trouble.py). Das kommt als fertiger Text: Er wird an seinen festen Teilen
+ * Was der Ausgabeprozess sagt (server/output/trouble.py, link.py). Das kommt als fertiger Text: Er wird an seinen festen Teilen
  * erkannt, einer nach dem anderen.
  */
 export const output = {
@@ -348,6 +348,9 @@ export const output = {
   "Nothing goes out to {host}: {why}.": "An {host} geht nichts hinaus: {why}.",
   "The network interface that levels leave by is not there.": "Die Netzschnittstelle, über die Werte hinausgehen, ist nicht da.",
   "The network is down: is the cable in?": "Das Netz ist weg: Steckt das Kabel?",
+  "The output process does not answer: what is sent now is not known.": "Der Ausgabeprozess antwortet nicht: Was jetzt gesendet wird, ist nicht bekannt.",
+  "The output process ended, and does not start ({why}): nothing is sent. It is tried again.": "Der Ausgabeprozess ist beendet und startet nicht ({why}): Es wird nichts gesendet. Es wird wieder versucht.",
+  "The output was ended from outside: nothing is sent. Start the server again.": "Die Ausgabe wurde von außen beendet: Es wird nichts gesendet. Den Server neu starten.",
   "The output could not follow the server: {why}.": "Die Ausgabe konnte dem Server nicht folgen: {why}.",
   "This machine does not allow sending to {host}: a firewall, or a broadcast address?": "Dieser Rechner lässt das Senden an {host} nicht zu: eine Firewall, oder eine Broadcast-Adresse?",
   "{host} cannot be reached: switched on, and on the same network?": "{host} ist nicht erreichbar: eingeschaltet, und im selben Netz?",
