@@ -11,8 +11,8 @@ from starlette.concurrency import run_in_threadpool
 from server.api.people import Asker, RoomOf
 from server.api.problems import Problem
 from server.api.room import Room
-from server.paperwork.printed.labels import stock_of
 from server.paperwork.printed.rows import Job, ranges_of, rows, snapshot
+from server.paperwork.printed.sheets import stock_of
 from server.rig.patch import Fixture
 from server.rig.said import Said
 from server.stage.state import Person

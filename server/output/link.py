@@ -278,7 +278,8 @@ class Output:
 
 
 def _down(why: str) -> str:
-    return f"The output process ended, and does not start ({why.rstrip('.')}): nothing is sent. It is tried again."
+    why = why.rstrip(".")
+    return f"The output process ended, and does not start ({why}): nothing is sent. It is tried again."
 
 
 def _process_lives(folder: Path) -> bool:

@@ -4,14 +4,14 @@ from collections.abc import Iterator
 
 import pytest
 
-from tests.servers import Server, serving
+from tests.servers import QUICK_PINS, Server, serving
 
 __all__: list[str] = []
 
 
 @pytest.fixture(scope="session")
 def _serving(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    with serving(tmp_path_factory.mktemp("server") / "data") as server:
+    with serving(tmp_path_factory.mktemp("server") / "data", first=QUICK_PINS) as server:
         yield server
 
 

@@ -3,7 +3,8 @@
 import pytest
 import zxingcpp
 
-from server.paperwork.printed.labels import STOCKS, code_text
+from server.paperwork.printed.labels import code_text
+from server.paperwork.printed.sheets import STOCKS
 from tests.papers import job, many, picture, printed, unit
 
 __all__: list[str] = []

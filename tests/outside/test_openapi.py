@@ -14,7 +14,7 @@ from tests.servers import Server, serving
 __all__: list[str] = []
 
 # Requests of each kind to each call; FOCUSCALL_OPENAPI_EXAMPLES=300 searches for some minutes.
-EXAMPLES = os.environ.get("FOCUSCALL_OPENAPI_EXAMPLES", "30")
+EXAMPLES = os.environ.get("FOCUSCALL_OPENAPI_EXAMPLES", "10")
 CHECKS = (
     "not_a_server_error",
     "status_code_conformance",

@@ -40,7 +40,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 
 @pytest.fixture(scope="package")
 def chromium() -> Iterator[Browser]:
-    path = program("chromium", "chromium-browser", "google-chrome")
+    path = program("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
         yield browser

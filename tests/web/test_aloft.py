@@ -2,11 +2,10 @@
 
 import re
 from collections.abc import Iterator
-from itertools import pairwise
 
 import pytest
 
-from tests.servers import Server, serving
+from tests.servers import SLOTS_AT, Server, serving
 from tests.web.care import COUNT_TONES, go_up, hold, put_right, sent, shows, slot_of
 from tests.web.conftest import NAME
 from tests.web.phones import PhoneOf, Thumb, to_screen, to_sheet
@@ -99,9 +98,11 @@ def test_a_drag_beside_somebody_aloft_moves_nothing_until_it_is_held(phone: Phon
     mo.wait_for_selector(".tag .who >> text=In your hand")
     thumb.up()
     server.sacn.until(lambda: sent(server, pan) > before + 20, "it moves")
-    heard = [one[pan[1] - 1] for one in server.sacn.pictures(pan[0])]
-    steps = [after - was for was, after in pairwise(heard)]
-    assert max(steps) <= 4  # 70 px are some 70 of 255; slowly: three seconds for the first move
+    mo.wait_for_timeout(500)  # of the three seconds that the first move takes
+    heard = [(at, one[SLOTS_AT + pan[1] - 1]) for at, one in server.sacn.sacn(pan[0])]
+    still = max(at for at, raw in heard if raw == before)
+    # 70 px are some 70 of 255. What a busy machine brings late is further behind, never ahead.
+    assert all(raw - before <= 4 + 30 * (at - still) for at, raw in heard if at > still)
     mo.wait_for_selector("#say", state="hidden")
     assert mo.locator("dialog").count() == 0  # the thumb that held met nothing below
     shows(mo, ".tag .marks", "It can move")

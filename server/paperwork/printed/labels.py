@@ -2,19 +2,19 @@
 
 import io
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from urllib.parse import quote
 
 import segno
 from reportlab.pdfgen.canvas import Canvas
 
 from server.paperwork.printed.letters import DIGIT_HEIGHT, Letters
-from server.paperwork.printed.page import LEADING, MM, SIZES
+from server.paperwork.printed.page import LEADING, MM
 from server.paperwork.printed.rows import Job, Unit
+from server.paperwork.printed.sheets import stock_of
 from server.paperwork.printed.words import Words
 from server.rig.switches import ADDRESS_SWITCHES, drawn, switches_of
 
-__all__ = ["STOCKS", "Stock", "code_text", "labels", "stock_of"]
+__all__ = ["code_text", "labels"]
 
 QUIET = 4  # modules of white around a code; ISO/IEC 18004 (from memory)
 LEAST_MODULE = 0.33 * MM  # what a phone's camera still reads off paper (common practice, no source)
@@ -24,55 +24,6 @@ ROOMY = 27 * MM  # a label so high has room for text in its full size
 LEAST_SHARE = 0.72  # of it, on a lower one
 TALLEST = 18 * MM
 WIDEST = 26 * MM  # a code that is scanned from arm's length
-INSET = 2.2  # mm; printers miss by as much (common practice, no source)
-UNPRINTED = 4.5  # mm along the edges of a sheet that many printers leave white (common practice, no source)
-
-
-@dataclass(frozen=True, slots=True)
-class Stock:
-    """A kind of labels, in mm: the page, how many across and down, one label, and the gap between two.
-
-    They lie in the middle of the page.
-    """
-
-    page: tuple[float, float]
-    across: int
-    down: int
-    label: tuple[float, float]
-    gap: tuple[float, float] = (0.0, 0.0)
-
-    @property
-    def each(self) -> int:
-        """Labels on a page."""
-        return self.across * self.down
-
-    @property
-    def inset(self) -> tuple[float, float]:
-        """What stays white inside each label, left and right, above and below, so that all print alike."""
-        if self.each == 1:
-            return INSET, INSET
-        left, top = self.corner(0)
-        return max(INSET, UNPRINTED - left), max(INSET, UNPRINTED - top)
-
-    def corner(self, at: int) -> tuple[float, float]:
-        """Left and upper edge of label 0.. of a page, from its upper left corner."""
-        down, across = divmod(at, self.across)
-        (wide, high), (gap_x, gap_y) = self.label, self.gap
-        left = (self.page[0] - self.across * wide - (self.across - 1) * gap_x) / 2
-        top = (self.page[1] - self.down * high - (self.down - 1) * gap_y) / 2
-        return left + across * (wide + gap_x), top + down * (high + gap_y)
-
-
-STOCKS = {
-    "a4-24": Stock(SIZES["a4"], 3, 8, (70.0, 37.0)),
-    "a4-21": Stock(SIZES["a4"], 3, 7, (63.5, 38.1), (2.5, 0.0)),
-    "letter-30": Stock(SIZES["letter"], 3, 10, (66.7, 25.4), (3.1, 0.0)),
-}
-
-
-def stock_of(name: str, width: float, height: float) -> Stock:
-    """The stock of that name; "roll": one label a page, of that size in mm."""
-    return STOCKS[name] if name in STOCKS else Stock((width, height), 1, 1, (width, height))
 
 
 def code_text(page: str, fixture: str) -> str:

@@ -9,10 +9,9 @@ from reportlab.pdfgen.canvas import Canvas
 from server.paperwork.printed.letters import Letters
 from server.paperwork.printed.words import Words
 
-__all__ = ["LEADING", "MM", "SIZES", "Head", "Paper"]
+__all__ = ["LEADING", "MM", "Head", "Paper"]
 
 MM = 72 / 25.4  # points in a millimetre
-SIZES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm; ISO 216, and ANSI/ASME Y14.1 size A
 EDGE = 10 * MM  # what printers leave white at most (common practice, no source)
 LEADING = 1.22  # lines apart, of the letters' size
 TITLE, SMALL = 11.0, 7.5

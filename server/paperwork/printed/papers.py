@@ -7,8 +7,9 @@ from server.paperwork.printed.addresses import address_plan
 from server.paperwork.printed.beam import BEAM
 from server.paperwork.printed.labels import labels
 from server.paperwork.printed.letters import Letters
-from server.paperwork.printed.page import SIZES, Head, Paper
+from server.paperwork.printed.page import Head, Paper
 from server.paperwork.printed.rows import SAID, Job, Unit, by_channel
+from server.paperwork.printed.sheets import SIZES
 from server.paperwork.printed.table import Column, Group, lay
 from server.paperwork.printed.words import LANGUAGES, Words
 

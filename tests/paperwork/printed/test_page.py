@@ -3,7 +3,8 @@
 import pytest
 
 from server.paperwork.printed.letters import Letters
-from server.paperwork.printed.page import SIZES, Head, Paper
+from server.paperwork.printed.page import Head, Paper
+from server.paperwork.printed.sheets import SIZES
 from server.paperwork.printed.words import LANGUAGES
 from tests.papers import read
 
