@@ -174,7 +174,8 @@ class Hub:
         for touched in self._news.touched():
             self._texts.pop(touched, None)
         for fixture in state.fixtures.values():
-            if fixture.id not in self._texts or fixture.id in state.armed:  # its time runs
+            times_run = fixture.id in state.armed or fixture.id in state.acted
+            if fixture.id not in self._texts or times_run:
                 view = fixture_view(state, fixture, levels.get(fixture.id, 0.0))
                 self._texts[fixture.id] = f'"{fixture.id}":{text_of(view)}'
         rest = {

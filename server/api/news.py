@@ -216,6 +216,11 @@ def _(event: events.ArmedSet | events.Disarmed, news: News, state: State) -> Non
 
 
 @_note.register
+def _(event: events.Acted, news: News, state: State) -> None:
+    news.fixtures.setdefault(event.fixture, set()).update(("busy", "cools"))
+
+
+@_note.register
 def _(event: events.FaultSet, news: News, state: State) -> None:
     news.fixtures.setdefault(event.fixture, set()).add("fault")
 

@@ -9,6 +9,7 @@ from server.paperwork.profiles import profile_to_json
 from server.rig.patch import Fixture
 from server.rig.profile import Mode
 from server.rig.said import Said
+from server.stage.busy import busy_until, cools_until
 from server.stage.due import COUNTDOWN_S
 from server.stage.state import Person, State
 
@@ -54,7 +55,10 @@ def fixture_view(state: State, fixture: Fixture, level: float) -> dict[str, obje
 
 
 def fixture_marks(state: State, fixture: str) -> dict[str, object]:
-    """Who has it in hand, whose hands are on it, whether it is held still or armed, what is wrong."""
+    """Who has it in hand, whose hands are on it, whether it is held still or armed, what is wrong.
+
+    busy: seconds left before it takes another action. cools: before its lamp is struck again.
+    """
     hands, fault = state.hands_on.get(fixture), state.faults.get(fixture)
     out = state.out_of_use.get(fixture)
     return {
@@ -62,6 +66,8 @@ def fixture_marks(state: State, fixture: str) -> dict[str, object]:
         "hands_on": list(hands.people) if hands else [],
         "still": fixture in state.still,
         "armed": armed_view(state, fixture),
+        "busy": _left(busy_until(state, fixture)),
+        "cools": _left(cools_until(state, fixture)),
         "out_of_use": {"by": out.person, "reason": out.reason} if out else None,
         "fault": fault.words if fault else None,
         "checked": checked(state, fixture),
@@ -80,6 +86,11 @@ def armed_view(state: State, fixture: str) -> dict[str, object] | None:
 def _left_s(until: float) -> float:
     """Seconds from now: what a phone can count down, whatever its own clock says."""
     return round(max(0.0, until - time.time()), 2)
+
+
+def _left(until: float) -> dict[str, float] | None:
+    left_s = _left_s(until)
+    return {"left_s": left_s} if left_s > 0 else None
 
 
 def dark_view(state: State) -> dict[str, object] | None:

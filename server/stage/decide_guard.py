@@ -5,6 +5,7 @@ from server.rig.profile import Action, Control, Function, Mode
 from server.rig.said import Said
 from server.rig.values import NotAValueError, raw_from_value
 from server.stage import commands, events
+from server.stage.busy import busy_until, cools_until
 from server.stage.decide import Answer, Rules, allow, answer
 from server.stage.holds import Refused, touch
 from server.stage.near import called, names
@@ -121,7 +122,7 @@ def _(command: commands.Act, state: State, now: float, rules: Rules) -> Answer:
     function = next((f for f in functions if f.name == command.function and f.action), None)
     if function is None or function.action is None:
         return Refused(Said("{unit} has no action of that name.", unit=spoken(unit)), unit.id)
-    if refused := _not_now(state, unit, touched.mode, function, function.action, now):
+    if refused := _not_now(state, unit, function, function.action, now):
         return refused
     if not command.held:
         return Refused(Said("Press and hold. {words}", words=function.action.words), unit.id, ask="held")
@@ -132,9 +133,7 @@ def _(command: commands.Act, state: State, now: float, rules: Rules) -> Answer:
     return [*touched.first, done]
 
 
-def _not_now(
-    state: State, unit: Fixture, mode: Mode, function: Function, action: Action, now: float
-) -> Refused | None:
+def _not_now(state: State, unit: Fixture, function: Function, action: Action, now: float) -> Refused | None:
     name = spoken(unit)
     if unit.id in state.hands_on:
         why = Said("Hands are on {unit}: {action} waits until they are off.", unit=name, action=function.name)
@@ -151,27 +150,14 @@ def _not_now(
         )
     if action.kind.startswith("lamp") and (refused := _not_armed(state, unit, now)):
         return refused
-    for kind, at in state.acted.get(unit.id, {}).items():
-        if (left := at + _busy_s(mode, kind) - now) > 0:
-            why = Said(
-                "{unit} is busy with that for about {seconds} s more.", unit=name, seconds=int(left) + 1
-            )
-            return Refused(why, unit.id)
-    if action.kind == "lamp_on":
-        return _lamp_waits(state, unit, mode, now)
-    return None
+    if (left := busy_until(state, unit.id) - now) > 0:
+        why = Said("{unit} is busy with that for about {seconds} s more.", unit=name, seconds=int(left) + 1)
+        return Refused(why, unit.id)
+    return _lamp_waits(state, unit, now) if action.kind == "lamp_on" else None
 
 
-def _busy_s(mode: Mode, kind: str) -> float:
-    actions = (f.action for c in mode.controls for f in c.functions if f.action and f.action.kind == kind)
-    return max((a.hold_s + a.busy_s for a in actions), default=0.0)
-
-
-def _lamp_waits(state: State, unit: Fixture, mode: Mode, now: float) -> Refused | None:
-    off = state.acted.get(unit.id, {}).get("lamp_off")
-    actions = [f.action for c in mode.controls for f in c.functions if f.action]
-    lockout_s = max((a.lockout_s for a in actions if a.kind == "lamp_off"), default=0.0)
-    if off is not None and (left := off + lockout_s - now) > 0:
+def _lamp_waits(state: State, unit: Fixture, now: float) -> Refused | None:
+    if (left := cools_until(state, unit.id) - now) > 0:
         why = Said(
             "The lamp of {unit} has to cool: it may strike again in about {minutes} min (an estimate).",
             unit=spoken(unit),

@@ -344,3 +344,27 @@ def test_what_is_left_of_a_time_is_told_as_it_is_at_that_moment(monkeypatch: pyt
             assert told["dark"]["left_s"] == dark_s
 
     _run(work())
+
+
+def test_what_is_left_of_an_action_is_told_to_all_and_to_who_comes_later(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    clock = [1000.0]
+    monkeypatch.setattr(time, "time", lambda: clock[0])
+
+    async def work() -> None:
+        room = Room()
+        page = Page(room)
+        await _breathe()
+        assert page.rig()["fixtures"]["mover"]["busy"] is None
+        room.happen(events.Acted(LEAD.id, "mover", "Control1", "Recalibrate", 110, 3.0, "reset", 1000.0))
+        room.hub.tick()
+        await _breathe()
+        told = page.changes[-1]["fixtures"]["mover"]
+        assert (told["busy"], told["cools"]) == ({"left_s": 3.0}, None)  # as its profile has it
+        for now, left in ((1002.0, {"left_s": 1.0}), (1003.0, None)):
+            clock[0] = now
+            assert json.loads(room.hub.hello(MO))["fixtures"]["mover"]["busy"] == left
+        page.running.cancel()
+
+    _run(work())

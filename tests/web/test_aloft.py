@@ -128,6 +128,29 @@ def test_light_comes_up_as_it_hangs_and_with_motion_only_when_held(phone: PhoneO
     server.sacn.until(lambda: sent(server, tilt) == 128, "centred")
 
 
+def test_what_somebody_aloft_holds_still_is_let_move_again_by_a_held_button(
+    phone: PhoneOf, server: Server
+) -> None:
+    kit, mo = phone("Kit"), phone("Mo")
+    tilt = slot_of(server, 23, "Tilt")
+    to_sheet(mo, 23, "Aim")
+    free = "fc-hold[label='Let it move again'] button"
+    assert mo.locator(free).is_hidden()
+    mo.locator("[aria-label='Tilt up']").click(click_count=3)
+    mo.wait_for_function("() => !document.querySelector('[data-asked]')")
+    server.sacn.until(lambda: sent(server, tilt) > 140, "off its middle")
+    hangs = sent(server, tilt)
+    go_up(kit, 21)
+    mo.wait_for_selector(free)
+    mo.tap(".hand-row .hand")
+    mo.wait_for_selector(".tag .who >> text=Nobody has it")
+    assert sent(server, tilt) == hangs  # its base is elsewhere, and it stays
+    assert "Kit is aloft here" in mo.locator(free).inner_text()
+    hold(mo, free)
+    server.sacn.until(lambda: sent(server, tilt) == 128, "where it is asked to be")
+    mo.wait_for_selector(free, state="hidden")
+
+
 def test_dark_is_called_and_waits_for_who_is_aloft(phone: PhoneOf, server: Server) -> None:
     kit, lee, mo = phone("Kit"), phone("Lee", "#rig", role="lead"), phone("Mo")
     light = slot_of(server, 1, "Dimmer")

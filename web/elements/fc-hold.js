@@ -59,11 +59,6 @@ export class FcHold extends HTMLElement {
     mark(this.#button, 'aria-pressed', String(pressed));
   }
 
-  /** Would be refused just now: said by its look; whoever holds it all the same hears why. @param {boolean} off */
-  set refused(off) {
-    mark(this.#button, 'aria-disabled', off ? 'true' : null);
-  }
-
   /** @param {boolean} off */
   set disabled(off) {
     this.#button.disabled = off;

@@ -23,9 +23,12 @@
  * @typedef {{channel: number, unit: string, position: string, purpose: string, profile: string, mode: string,
  *   universe: number | null, address: number | null, house: boolean, guarded: boolean, work_light: boolean, notes: string,
  *   values: Record<string, number>, holder: string | null, hands_on: string[], still: boolean,
- *   armed: Armed | null, out_of_use?: {by: string, reason: string} | null, fault: string | null, checked: 'works' | 'fault' | null, level: number}} Fixture
+ *   armed: Armed | null, busy: Left | null, cools: Left | null, out_of_use?: {by: string, reason: string} | null,
+ *   fault: string | null, checked: 'works' | 'fault' | null, level: number}} Fixture
  * Times: `until` by the laptop's clock, `left_s` what was left of it when it was told, `ends` the moment by this phone's own
  * `performance.now()`, put in as it arrives.
+ * `busy`: takes no other action before; `cools`: its lamp is not struck again before.
+ * @typedef {{left_s: number, ends: number}} Left
  * @typedef {{by: string, reason: string, until: number, left_s: number, ends: number}} Armed
  * @typedef {{by: string, at: number, left_s: number, ends: number, agreed: string[], refused: string | null}} Dark
  * @typedef {{fixture: string, until: number, left_s: number, ends: number}} Lifted

@@ -16,14 +16,6 @@ import { armSection, isArmed } from './arm.js';
 
 const WORDS = late.acts;
 const EACH_MS = 500;
-const ALL = '';
-
-/**
- * Until when each fixture is busy ("" for all it can be told) or one action has to wait, as far as this phone has asked
- * or was told: by performance.now(). An estimate of the profile's; the server decides.
- * @type {Map<string, Map<string, number>>}
- */
-const waits = new Map();
 
 /** @param {ControlFunction} fn */
 const isLamp = ({ action }) => !!action?.kind.startsWith('lamp');
@@ -31,40 +23,33 @@ const isLamp = ({ action }) => !!action?.kind.startsWith('lamp');
 /** @param {import('../state/sheet.js').Acts} pane @param {Reach} reach @returns {Made} */
 export function actsPane({ acts }, reach) {
   const { id, cell, signal } = reach;
-  const until = waits.get(id) ?? new Map();
-  waits.set(id, until);
   const buttons = acts.map(({ control, fn }) => {
     const name = fn.name ?? fn.attribute;
     const label = fn.action?.kind === 'reset' ? WORDS.moves(name) : name;
     const called = fn.called ?? name; // as the laptop knows it
-    const button = holdButton(label, '', () => void act(label, control.key, fn, called));
-    return { button, fn, name: called };
+    return { button: holdButton(label, '', () => void act(label, control.key, called)), fn };
   });
-  const wait = (/** @type {string} */ what, /** @type {number} */ seconds) => until.set(what, Math.max(until.get(what) ?? 0, performance.now() + seconds * 1000));
-  /** @param {string} label @param {string} control @param {ControlFunction} fn @param {string} name */
-  const act = async (label, control, fn, name) => {
+  /** @param {string} label @param {string} control @param {string} name */
+  const act = async (label, control, name) => {
     const it = cell.value;
     if (it.holder && it.holder !== rig.you.value.id && !reach.grab([], label)) return;
     const answer = await command({ do: 'act', fixture: id, control, function: name, held: true });
-    if (answer.is === 'ok') {
-      wait(ALL, (fn.action?.hold_s ?? 0) + (fn.action?.busy_s ?? 0));
-      if (fn.action?.kind === 'lamp_off') for (const one of buttons) if (one.fn.action?.kind === 'lamp_on') wait(one.name, fn.action.lockout_s ?? 0);
-      say(WORDS.asked(label, it.channel));
-    } else {
-      const { seconds, minutes } = answer.said?.[1] ?? {};
-      if (minutes || seconds) wait(name, Number(minutes ?? 0) * 60 + Number(seconds ?? 0));
-    }
-    update();
+    if (answer.is === 'ok') say(WORDS.asked(label, it.channel));
   };
-  const update = () => {
+  /** Why it would be refused now, as far as the laptop has told; "": it would not be. @param {ControlFunction} fn */
+  const whyNot = (fn) => {
     const it = cell.value;
     const up = aloftAt(it.position);
-    for (const { button, fn, name } of buttons) {
-      const left = secondsTo(Math.max(until.get(ALL) ?? 0, until.get(name) ?? 0));
-      const unarmed = isLamp(fn) && !isArmed(it);
-      const why = reach.locked ? '' : it.hands_on.length ? WORDS.hands(handsOf(it)) : up.length ? WORDS.aloft(words.marks.aloft(namesOf(up), up.length)) : unarmed ? WORDS.notArmed : left ? WORDS.wait(clock(left)) : '';
-      button.disabled = reach.locked !== null || (why !== '' && why !== WORDS.notArmed);
-      button.refused = why === WORDS.notArmed;
+    if (it.hands_on.length) return WORDS.hands(handsOf(it));
+    if (up.length) return WORDS.aloft(words.marks.aloft(namesOf(up), up.length));
+    if (isLamp(fn) && !isArmed(it)) return rig.you.value.role === 'lead' ? late.guard.notArmed : WORDS.notArmed;
+    const left = secondsTo(Math.max(it.busy?.ends ?? 0, (fn.action?.kind === 'lamp_on' && it.cools?.ends) || 0));
+    return left ? WORDS.wait(clock(left)) : '';
+  };
+  const update = () => {
+    for (const { button, fn } of buttons) {
+      const why = reach.locked ? '' : whyNot(fn);
+      button.disabled = reach.locked !== null || why !== '';
       button.setAttribute('words', [fn.action?.words, why].filter(Boolean).join(' '));
     }
   };

@@ -5,7 +5,7 @@ import { FcAim, turned } from '../elements/fc-aim.js';
 import { holdButton } from '../elements/fc-hold.js';
 import { command } from '../state/asked.js';
 import { keep, kept } from '../state/prefs.js';
-import { aloftAt, namesOf, rig } from '../state/rig.js';
+import { aloftAt, moves, namesOf, rig } from '../state/rig.js';
 import { fractionOf, maxOf, rawOf, valueText, within } from '../state/values.js';
 import { late } from '../words/late.js';
 import { words } from '../words/words.js';
@@ -88,7 +88,7 @@ export function aimPane({ pan, tilt }, reach) {
   const place = (/** @type {Grip} */ grip) => within((fractionOf(grip.control, grip.control.home) - grip.low) / (grip.high - grip.low || 1));
   drawTurn();
   const numbers = h('div', { className: 'numbers' }, panNumber, tiltNumber, thumb);
-  return { node: h('div', { className: 'stack aim' }, numbers, pad, h('div', { className: 'under' }, arrows, centre), finenessRow(update), reach.single && lightWithMotion(reach, centre)), update };
+  return { node: h('div', { className: 'stack aim' }, numbers, pad, h('div', { className: 'under' }, arrows, centre), finenessRow(update), ...(reach.single ? [lightWithMotion(reach, centre), letMove(reach)] : [])), update };
 }
 
 /** Beside somebody aloft a light comes up as it hangs, and centred as well only when this is held. @param {Reach} reach @param {HTMLElement} centre */
@@ -101,6 +101,21 @@ function lightWithMotion({ id, cell, locked, signal }, centre) {
     node.setAttribute('words', WORDS.lightMoves(aloft));
     centre.setAttribute('words', up.length ? WORDS.centreNear(aloft) : WORDS.centreMoves);
   }, signal);
+  return node;
+}
+
+/** What somebody aloft holds still goes on to where it is asked to be, and follows the thumb again, once this is held. @param {Reach} reach */
+function letMove({ cell, mode, locked, signal, value, change }) {
+  const keys = mode.controls.map(({ key }) => key).filter(moves);
+  const node = holdButton(WORDS.free, '', () => change(keys, WORDS.what, Object.fromEntries(keys.map((key) => [key, value(key)])), true));
+  const draw = () => {
+    const it = cell.value;
+    const up = aloftAt(it.position);
+    node.hidden = !up.length || !it.still || it.hands_on.length > 0 || locked !== null || rig.you.value.role === 'house';
+    node.setAttribute('words', WORDS.freeMoves(words.marks.aloft(namesOf(up), up.length)));
+  };
+  rig.people.read(draw, signal);
+  cell.read(draw, signal);
   return node;
 }
 

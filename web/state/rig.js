@@ -142,7 +142,7 @@ function mixFixtures(news, whole) {
     }
     if (!cell && part.profile === undefined) continue; // news of one that this phone was never told whole
     holds ||= 'holder' in part || 'fault' in part || 'hands_on' in part || 'armed' in part;
-    if (part.armed) part.armed = timed(part.armed);
+    for (const clock of /** @type {const} */ (['armed', 'busy', 'cools'])) if (part[clock]) Object.assign(part, { [clock]: timed(part[clock]) });
     order ||= !cell || 'position' in part || 'unit' in part || 'channel' in part || 'purpose' in part;
     if (!cell) {
       rig.fixtures.set(id, new Cell(/** @type {Fixture} */ ({ ...part, values: { ...part.values } })));

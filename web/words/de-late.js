@@ -294,6 +294,8 @@ export default {
     centreNear: (aloft) => `Es fährt. Hier: ${aloft}.`,
     light: 'Hoch und zur Mitte',
     lightMoves: (aloft) => `Halten: Es fährt langsam zur Mitte. Hier: ${aloft}.`,
+    free: 'Wieder fahren lassen',
+    freeMoves: (aloft) => `Halten: Es fährt langsam dorthin, wo es stehen soll, und folgt wieder dem Daumen. Hier: ${aloft}.`,
   },
   mixing: {
     what: 'Farbe',

@@ -296,6 +296,8 @@ export default {
     centreNear: (/** @type {string} */ aloft) => `It moves. ${aloft} here.`,
     light: 'Bring it up, centred',
     lightMoves: (/** @type {string} */ aloft) => `Hold: it swings to the middle, slowly. ${aloft} here.`,
+    free: 'Let it move again',
+    freeMoves: (/** @type {string} */ aloft) => `Hold: it goes slowly to where it is asked to be, and follows the thumb again. ${aloft} here.`,
   },
   mixing: {
     what: 'colour',

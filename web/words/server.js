@@ -3,7 +3,6 @@
  * What comes in English from the laptop, in another language: its sentences, and the names in our own profiles.
  * Only phones that speak one fetch this, and after the first screen; see words.js.
  */
-import { language, number } from './words.js';
 
 /** @typedef {import('../net/contract.js').Said} Said */
 /** @typedef {import('../net/contract.js').Profile} Profile */
@@ -15,10 +14,12 @@ const OF_PROFILES = new Set(['what', 'words', 'action', 'reason', 'kind']);
 
 /**
  * Fetches the tables.
+ * @param {string} language
+ * @param {(value: number, digits?: number) => string} number  writes a number as that language does
  * @returns {Promise<{said: (told: {why: string, said?: Said}) => string, ours: (profile: Profile) => Profile}>}
  * @throws {TypeError} the link went away meanwhile
  */
-export async function load() {
+export async function load(language, number) {
   /** @type {[{default: Table, output: Table}, {default: Table}]} */
   const [server, { default: names }] = await Promise.all([import(`./${language}-server.js`), import(`./${language}-profiles.js`)]);
   const sentences = new Map(Object.entries(server.default));
@@ -26,6 +27,9 @@ export async function load() {
   const words = new Map(Object.entries(names));
   /** With any number in it: "Template 3" is "Template {n}". @param {string} text */
   const word = (text) => words.get(text) ?? words.get(text.replace(/\d+/, '{n}'))?.replace('{n}', /\d+/.exec(text)?.[0] ?? '') ?? text;
+
+  /** As the server writes a number, with the signs of this language. @param {number} value */
+  const written = (value) => number(value, String(Number(value.toPrecision(6))).split('.')[1]?.length ?? 0);
 
   /** @param {Said} said @returns {string} */
   const filled = ([pattern, facts = {}]) => (sentences.get(pattern) ?? pattern).replace(/\{(\w+)\}/g, (gap, name) => shown(name, facts[name] ?? gap));
@@ -44,12 +48,6 @@ export async function load() {
     /** A profile of ours in this language; one that somebody brought as it was written. */
     ours: (profile) => (profile.maker === OURS && !profile.called && words.has(profile.name) ? named(profile, word) : profile),
   };
-}
-
-/** As the server writes a number, with the signs of this language. @param {number} value */
-function written(value) {
-  const [, digits = ''] = String(Number(value.toPrecision(6))).split('.');
-  return number(value, digits.length);
 }
 
 /** @param {string} pattern @returns {RegExp} finds it in running text; what fills its gaps are the groups of those names */

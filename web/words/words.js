@@ -44,7 +44,7 @@ let laptop = null;
  */
 export async function fetchLaptopWords() {
   if (language === 'en') return false;
-  laptop ??= await import('./server.js').then(({ load }) => load()).catch(() => null);
+  laptop ??= await import('./server.js').then(({ load }) => load(language, number)).catch(() => null);
   return laptop !== null;
 }
 
