@@ -14,6 +14,15 @@ settings.register_profile("ours", deadline=None, suppress_health_check=[HealthCh
 settings.load_profile("ours")
 
 
+LONGEST = ("test_every_profile.py", "test_openapi.py", "test_crowd.py")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Of files that run side by side the longest begin: no core is left alone with one at the end."""
+    if hasattr(config, "workerinput"):
+        items.sort(key=lambda item: item.path.name not in LONGEST)
+
+
 class _Heard(logging.Handler):
     def __init__(self) -> None:
         super().__init__(logging.WARNING)

@@ -144,7 +144,8 @@ def test_phones_that_never_read_cost_little_hurt_nobody_and_are_let_go(tmp_path:
 
 
 def test_a_phone_that_floods_is_slowed_alone_and_not_dropped(tmp_path: Path) -> None:
-    with serving(tmp_path / "data", first="from server.api import sockets; sockets.PING_S = 0.4") as server:
+    # Eight phones in one thread answer these pings beside a flood: on a busy machine that takes its time.
+    with serving(tmp_path / "data", first="from server.api import sockets; sockets.PING_S = 1.5") as server:
         server.client()  # the first PIN takes its memory, and the last
         before = _octets(server)
         asks = [{"do": "set", "n": n, "fixture": "demo-2", "values": {"Dimmer": 0.5}} for n in range(60_000)]
@@ -166,7 +167,7 @@ def test_a_phone_that_floods_is_slowed_alone_and_not_dropped(tmp_path: Path) -> 
             began = time.monotonic()
             _drag_together(server, count=8, steps=60)
             other = server.phone()
-            other.until(lambda: time.monotonic() - began > 2)  # several pings that it leaves unanswered
+            other.until(lambda: time.monotonic() - began > 4.6)  # three pings that it leaves unanswered
             assert other.ask("let_go", fixture="*")["is"] == "ok"
             took = time.monotonic() - began
             assert _octets(server) - before < 12 * MB
