@@ -16,6 +16,7 @@ from server import __version__
 from server.api import (
     changes,
     check,
+    explain,
     fixtures,
     library,
     live,
@@ -80,6 +81,7 @@ def build(parts: Parts) -> FastAPI:
         people,
         changes,
         check,
+        explain,
         record,
         fixtures,
         patch,

@@ -6,7 +6,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from server.api.found_answers import CheckRound, CheckVerdict, PhotoAnswer
 from server.api.patch_answers import Answer as _Answer
-from server.api.patch_answers import FixtureAnswer, PatchFinding, PatchPlan, RigReport
+from server.api.patch_answers import ExplanationAnswer, FixtureAnswer, PatchFinding, PatchPlan, RigReport
 from server.api.profile_answers import (
     FileProblem,
     LibraryAnswer,
@@ -273,6 +273,7 @@ EXAMPLES: dict[tuple[str, str], Any] = {
     ("put", "/api/looks/baseline"): {"look": None},
     ("post", "/api/looks/{look}/recall"): {"fade_s": 2.5},
     ("put", "/api/order"): {"order": ["demo-21", "demo-1"]},
+    ("post", "/api/explain"): {"answers": [{"asked": "demo-21", "lit": ["demo-22"]}]},
     ("patch", "/api/settings"): {"light_up_s": 1.0, "light_up_level": 0.8},
 }
 # Every call that answers with JSON, by its way and address as FastAPI knows them.
@@ -290,6 +291,7 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("post", "/api/patch/check"): list[PatchFinding],
     ("post", "/api/patch/plan"): PatchPlan,
     ("get", "/api/changes"): list[ChangeAnswer],
+    ("post", "/api/explain"): list[ExplanationAnswer],
     ("get", "/api/record"): list[RecordEntry],
     ("get", "/api/check/rounds"): list[CheckRound],
     ("get", "/api/check/rounds/{number}"): list[CheckVerdict],

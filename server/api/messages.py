@@ -184,6 +184,30 @@ class _LiftFlashes(Message):
         return commands.LiftFlashes(person, self.fixture)
 
 
+class _Seek(Message):
+    do: Literal["seek"]
+    fixtures: tuple[Id, ...] | None = Field(default=None, max_length=2048)
+
+    def command(self, person: str) -> Command:
+        return commands.Seek(person, self.fixtures)
+
+
+class _SeekAnswer(Message):
+    do: Literal["seek_answer"]
+    mine: bool | None
+
+    def command(self, person: str) -> Command:
+        return commands.AnswerSeek(person, self.mine)
+
+
+class _SeekEnd(Message):
+    do: Literal["seek_end"]
+    found: bool = False
+
+    def command(self, person: str) -> Command:
+        return commands.EndSeek(person, self.found)
+
+
 class _Undo(Message):
     do: Literal["undo"]
     change: int
@@ -213,7 +237,8 @@ class _Signal(Message):
 
 _Light = _Set | _SetMany | _LightUp | _Take | _LetGo | _Slot | _Blackout | _Master | _Act
 _Care = _HandsOn | _OutOfUse | _Aloft | _GoingDark | _DarkAnswer | _Arm | _Run | _LiftFlashes
-_Any = _Light | _Care | _Undo | _Fault | _Signal | Found
+_Find = _Seek | _SeekAnswer | _SeekEnd
+_Any = _Light | _Care | _Find | _Undo | _Fault | _Signal | Found
 _ADAPTER: TypeAdapter[_Any] = TypeAdapter(Annotated[_Any, Field(discriminator="do")])
 _NUMBER: TypeAdapter[dict[str, Any]] = TypeAdapter(dict[str, Any])
 

@@ -16,6 +16,7 @@ from server.api.view import (
     person_view,
     profile_view,
     said_view,
+    seek_view,
     slots_view,
 )
 from server.rig.said import Said
@@ -44,6 +45,10 @@ WHOLE: dict[type[Event], tuple[str, ...]] = {
     events.CheckStepped: ("check",),
     events.CheckStopped: ("check",),
     events.Judged: ("check",),
+    events.Sought: ("seek",),
+    events.SeekEnded: ("seek",),
+    events.PersonLeft: ("seek",),
+    events.PersonRemoved: ("seek",),
 }
 PEOPLE = (events.PersonJoined, events.PersonCame, events.PersonWent, events.PersonLeft)
 OTHERS = (events.PersonRemoved, events.PersonRenamed)  # what one does to another
@@ -139,6 +144,7 @@ def whole_view(
         "blackout": lambda: state.blackout,
         "dark": lambda: dark_view(state),
         "lifted": lambda: lifted_view(state),
+        "seek": lambda: seek_view(state),
         "order": lambda: list(state.order),
         "settings": lambda: {name: getattr(state.settings, name) for name in state.settings.__slots__},
         "universes": lambda: sorted({u for f in state.fixtures.values() for u in f.universes} | state.opened),

@@ -71,6 +71,39 @@ class PatchFinding(Answer):
     put: int | None
 
 
+class _Proof(Answer):
+    why: str
+    said: list[Any]
+
+
+class _SetTo(Answer):
+    universe: int | None
+    address: int | None
+    mode: str
+
+
+class _MistakeAnswer(Answer):
+    """kind: one word. fixtures: every unit it concerns as it would be set and wired; nulls: nowhere."""
+
+    kind: Literal["address", "line", "mode", "silent", "swapped", "ports", "row", "reversed", "shifted"]
+    why: str
+    said: list[Any]
+    proof: _Proof
+    fixtures: dict[str, _SetTo]
+
+
+class _CheckAnswer(Answer):
+    fixture: str
+    lit: list[str]
+
+
+class ExplanationAnswer(Answer):
+    """Mistakes that together explain all answers, and the unit to ask for next, with what then comes up."""
+
+    mistakes: list[_MistakeAnswer]
+    check: _CheckAnswer | None
+
+
 class _Addressed(Answer):
     fixture: str
     universe: int = Field(ge=1, le=63999)

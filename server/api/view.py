@@ -11,6 +11,7 @@ from server.rig.profile import Mode
 from server.rig.said import Said
 from server.stage.busy import busy_until, cools_until
 from server.stage.due import COUNTDOWN_S
+from server.stage.seeking import most_answers, still_breathing, still_left
 from server.stage.state import Person, State
 
 __all__ = [
@@ -25,6 +26,7 @@ __all__ = [
     "person_view",
     "profile_view",
     "said_view",
+    "seek_view",
     "slots_view",
 ]
 
@@ -111,6 +113,17 @@ def lifted_view(state: State) -> dict[str, object] | None:
     if lifted is None:
         return None
     return {"fixture": lifted.fixture, "until": lifted.until, "left_s": _left_s(lifted.until)}
+
+
+def seek_view(state: State) -> dict[str, object] | None:
+    """Who looks for the light they stand under, which it may be, which breathe, which were left out."""
+    seek = state.seek
+    if seek is None:
+        return None
+    left, breathing = still_left(state), still_breathing(state)
+    outside = [fixture for fixture in seek.outside if fixture in state.fixtures]
+    far = {"answered": seek.answered, "most": seek.answered + most_answers(len(left))}
+    return {"by": seek.person, "left": left, "breathing": breathing, "outside": outside, **far}
 
 
 def fractions(state: State, fixture: str, mode: Mode, keys: Iterable[str] | None = None) -> dict[str, float]:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.engine.arrival import begins
+from server.engine.breath import Breath
 from server.engine.fade import Fades
 from server.engine.flashes import FlashLimit
 from server.engine.parting import Parting, part
@@ -21,6 +22,7 @@ from server.stage import events
 from server.stage.decide import MOST_UNIVERSES
 from server.stage.events import Event
 from server.stage.near import SLOW_S
+from server.stage.seeking import still_breathing
 from server.stage.state import State
 
 __all__ = ["FRAME_S", "Engine", "Sender"]
@@ -30,6 +32,7 @@ BREATHER_S = 0.002  # least pause between two frames, so that sixty-four thumbs 
 BREATHERS = 3  # and the pause is so many times what the last frame took, however large the rig
 LEAVES_S = 1.0  # for so long a universe that its last fixture has left goes on, at 0
 RETRY_S = 1.0  # after a frame that could not be made
+BREATHES = (events.Sought, events.SeekEnded, events.Taken, events.LetGone)
 RESHAPES = (events.FixturePut, events.FixtureRemoved, events.ProfileAdded)
 
 log = logging.getLogger(__name__)
@@ -72,6 +75,7 @@ class Engine:
         self._parting: Parting | None = None
         nothing = compile_rig((), {})
         self._flashes = FlashLimit(nothing, np.zeros(0, np.int64))
+        self._breath = Breath()
         self._lay_out(nothing, Fades(np.zeros(0), np.zeros(0, np.bool_)), {}, {})
         self.reshape()
 
@@ -112,6 +116,8 @@ class Engine:
                 self._put_back(event, now)
             else:
                 self._follow(event, now)
+        if any(isinstance(event, BREATHES) for event in happened):
+            self._breath.follow(self._rig, still_breathing(self._state), now)
         quiet = now - self._began >= self._breather_s
         if quiet:
             self._make_frame(now)
@@ -280,6 +286,7 @@ class Engine:
             for slot, level in slots.items():
                 if index is not None:
                     self._by_hand[index, slot - 1] = level.raw
+        self._breath.follow(rig, still_breathing(state), self._clock())
         self._fresh = np.logical_not(rig.pinned.all(axis=1))  # one that is off limits whole is not sent
         self._settled = self._settle(self._clock())
         self._flashes = FlashLimit(rig, self._settled, self._flashes)
@@ -288,6 +295,7 @@ class Engine:
 
     def _settle(self, now: float) -> Ints:
         asked = self._fades.at(now)
+        self._breath.laid_on(asked, now)
         armed = np.zeros(len(asked), np.bool_)
         for row, (raw, until) in tuple(self._acting.items()):
             if now >= until:
@@ -343,6 +351,7 @@ class Engine:
         """Whether the next frame will differ by itself."""
         waiting = bool(self._state.flashing or self._leaving) or self._flashes.holding  # for a second to pass
         waiting = waiting or (self._parting is not None and self._parting.moving(self._began))
+        waiting = waiting or self._breath.at_work(self._began)
         return bool(self._acting) or waiting or self._fades.moving(self._began)
 
     @property

@@ -168,12 +168,11 @@ def _of_row(position: str, row: Sequence[Fixture], lines: Sequence[int]) -> Iter
         "reversed", {f.id: _like(f, other) for f, other in zip(row, reversed(row), strict=True)}, REVERSED,
         Said("The units of {position} are counted from the other end.", position=position), count,
     )  # fmt: skip
-    for by, words in (
-        (1, "The units of {position} answer one too early."),
-        (-1, "The units of {position} answer one too late."),
-    ):
+    early = Said("The units of {position} answer one too early.", position=position)
+    late = Said("The units of {position} answer one too late.", position=position)
+    for by, words in ((1, early), (-1, late)):
         real = dict(zip((f.id for f in row), _shifted(row, by), strict=True))
-        yield Mistake("shifted", real, SHIFTED, Said(words, position=position), count)
+        yield Mistake("shifted", real, SHIFTED, words, count)
 
 
 def _shifted(row: Sequence[Fixture], by: int) -> Iterator[Fixture]:

@@ -49,6 +49,8 @@ def _forget(state: State, person: str) -> None:
     state.last_at.pop(person, None)
     state.aloft.pop(person, None)
     state.checking.pop(person, None)
+    if state.seek is not None and state.seek.person == person:
+        state.seek = None
 
 
 @_apply.register
@@ -190,6 +192,16 @@ def _(event: events.FlashAsked, state: State) -> None:
 @_apply.register
 def _(event: events.FlashLifted, state: State) -> None:
     state.lifted = Lifted(event.fixture, event.at, event.until) if event.fixture else None
+
+
+@_apply.register
+def _(event: events.Sought, state: State) -> None:
+    state.seek = event.seek
+
+
+@_apply.register
+def _(event: events.SeekEnded, state: State) -> None:
+    state.seek = None
 
 
 @_apply.register

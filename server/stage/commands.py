@@ -18,12 +18,14 @@ from server.stage.commands_found import (
     StopCheck,
     WalkCheck,
 )
+from server.stage.commands_seek import AnswerSeek, EndSeek, Seek
 from server.stage.state import Leaving, Person, Role
 
 __all__ = [
     "Act",
     "AddProfile",
     "AnswerDark",
+    "AnswerSeek",
     "Arm",
     "Arrive",
     "BeginRound",
@@ -33,6 +35,7 @@ __all__ = [
     "Command",
     "DeleteLook",
     "DropPhoto",
+    "EndSeek",
     "GoAloft",
     "HandsOn",
     "Join",
@@ -50,6 +53,7 @@ __all__ = [
     "ReplaceShow",
     "RunGuarded",
     "SaveLook",
+    "Seek",
     "SetBaseline",
     "SetBlackout",
     "SetCheckLevel",

@@ -18,6 +18,7 @@ from server.stage.events_people import (
     PersonWent,
     PinSet,
 )
+from server.stage.events_seek import SeekEnded, Sought
 from server.stage.state import Before, Look, Settings, Show, Who
 
 __all__ = [
@@ -64,10 +65,12 @@ __all__ = [
     "PutBack",
     "Ran",
     "RoundSet",
+    "SeekEnded",
     "SettingsChanged",
     "ShowNamed",
     "ShowReplaced",
     "SlotSet",
+    "Sought",
     "StarsSet",
     "StillSet",
     "Taken",

@@ -19,6 +19,7 @@ DRAGS = (commands.SetValues, commands.SetMany, commands.SetSlot, commands.SetMas
 # These mark what people do or what has happened already: they stand in the record and are never undone.
 NEVER = (
     *(commands.Join, commands.Leave, commands.Act, commands.RunGuarded, commands.Arm, commands.LiftFlashes),
+    *(commands.Seek, commands.AnswerSeek, commands.EndSeek),
     *(commands.HandsOn, commands.GoAloft, commands.CallDark, commands.AnswerDark),
     *(commands.ReplaceShow, commands.TagOut, commands.RenamePerson, commands.RemovePerson, commands.SetPin),
     *(commands.StarProfile, commands.KeepPhoto, commands.DropPhoto, commands.BeginRound),

@@ -12,6 +12,7 @@ from server.stage import (
     decide_people,
     decide_photo,
     decide_replace,
+    decide_seek,
     decide_show,
     decide_undo,
 )
@@ -36,6 +37,7 @@ RULES = (
     decide_people,
     decide_photo,
     decide_replace,
+    decide_seek,
     decide_show,
     decide_undo,
 )

@@ -7,6 +7,7 @@ from server.rig.patch import Fixture, Span, mode_of, spans
 from server.rig.profile import Mode, Profile
 from server.rig.said import Words
 from server.stage.found import Checking, Photo, Round, Verdict
+from server.stage.seek import Seek
 
 __all__ = [
     "ROLES",
@@ -272,6 +273,7 @@ class State:
     dark: Dark | None = None
     flashing: dict[str, str] = field(default_factory=dict)
     lifted: Lifted | None = None
+    seek: Seek | None = None
     acted: dict[str, dict[str, float]] = field(default_factory=dict)
     pins: dict[Role, str] = field(default_factory=dict)
     master: float = 1.0

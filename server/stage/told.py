@@ -97,6 +97,16 @@ def _(command: commands.LightUp, state: State, before: Before) -> Said:
 
 
 @told.register
+def _(command: commands.Seek, state: State, before: Before) -> Said:
+    return Said("Began to look which light it is.")
+
+
+@told.register
+def _(command: commands.EndSeek, state: State, before: Before) -> Said:
+    return Said("Found the light.") if command.found else Said("Stopped looking for a light.")
+
+
+@told.register
 def _(command: commands.SetSlot, state: State, before: Before) -> Said:
     for fixture, keys in before.hand.items():
         return Said("Set {values}.", values=levels(state, fixture, keys))

@@ -37,6 +37,7 @@ SEEDS = (
     b'{"do":"arm","n":1,"fixture":"demo-75","reason":"rehearsal","seconds":60}\n\n\n'
     b'{"do":"run","n":2,"fixture":"demo-75","values":{"Haze1":0.5},"press":1,"on":true}\n\n\n'
     b'{"do":"lift_flashes","n":3,"fixture":"demo-28"}',
+    b'{"do":"seek","n":1}\n{"do":"seek_answer","n":2,"mine":null}\n{"do":"seek_end","n":3,"found":true}',
     b'{"do":"act","n":1,"fixture":"demo-21","control":"Control1","function":"Recalibrate","held":true}',
     b'{"do":"signal","n":1,"rtt_ms":18}\n\n{"do":"fault","n":2,"fixture":"demo-21","words":null}',
 )

@@ -138,6 +138,9 @@ def commands(held: st.SearchStrategy[bool] = YES) -> st.SearchStrategy[list[Comm
         st.builds(ask.Judge, WHO, WHICH, YES, st.sampled_from(["", "flickers", "odd"]), st.just("note")),
         st.builds(ask.KeepPhoto, WHO, WHICH, st.sampled_from(["p", "q"]), st.integers(0, 9)),
         st.builds(ask.DropPhoto, WHO, st.sampled_from(["p", "q"])),
+        st.builds(ask.Seek, WHO, st.none() | st.tuples(WHICH, WHICH)),
+        st.builds(ask.AnswerSeek, WHO, YES | st.none()),
+        st.builds(ask.EndSeek, WHO, YES),
         st.builds(ask.Arrive, WHO),
         st.builds(ask.Withdraw, WHO),
     )
@@ -302,11 +305,12 @@ def test_what_is_in_hand_is_in_the_hand_of_somebody_known(asked: list[Command]) 
         assert not [slot for slot in slots if state.slot_owner(universe, slot)]
 
 
-# What is undone whole: no marks of people at work, which stay, no lights of a rig check, and nobody who
+# What is undone whole: no marks of people at work, which stay, no lights of a rig check or of a search, and nobody who
 # leaves with what they held.
 CHECKS = (ask.StartCheck, ask.StepCheck, ask.WalkCheck, ask.StopCheck)
 STAYS = (
     *CHECKS,
+    *(ask.Seek, ask.AnswerSeek, ask.EndSeek),
     ask.HandsOn,
     ask.TagOut,
     ask.GoAloft,

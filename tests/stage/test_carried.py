@@ -11,7 +11,19 @@ __all__: list[str] = []
 # Whoever adds a field to State decides here: does it travel (a field of Carried), stay with the laptop
 # (STAYS), or begin anew with another show, as what is in somebody's hand does?
 ANEW = {"holders", "hand", "slots", "opened", "recalled", "hands_on", "last_at"}
-ANEW |= {"out_of_use", "still", "armed", "runs", "dark", "flashing", "lifted", "acted", "changes", "checking"}
+ANEW |= {
+    "out_of_use",
+    "still",
+    "armed",
+    "runs",
+    "dark",
+    "flashing",
+    "lifted",
+    "acted",
+    "changes",
+    "checking",
+    "seek",
+}
 
 
 def test_of_every_field_it_is_decided_whether_it_travels() -> None:
