@@ -36,6 +36,8 @@ const SCREENS = {
   library: () => styled('screens/library').then(() => import('./screens/library.js')),
   bring: () => styled('screens/bring').then(() => import('./screens/bring.js')),
   switches: () => styled('screens/switches').then(() => import('./screens/switches.js')),
+  seek: () => styled('screens/seek').then(() => import('./screens/seek.js')),
+  instead: () => styled('screens/seek').then(() => import('./screens/instead.js')),
   board: () => styled('screens/board').then(() => import('./screens/board.js')),
 };
 /** The code of a label stands in the path. It goes into the hash, which outlasts joining. */

@@ -305,8 +305,8 @@ def test_what_is_in_hand_is_in_the_hand_of_somebody_known(asked: list[Command]) 
         assert not [slot for slot in slots if state.slot_owner(universe, slot)]
 
 
-# What is undone whole: no marks of people at work, which stay, no lights of a rig check or of a search, and nobody who
-# leaves with what they held.
+# What is undone whole: no marks of people at work, which stay, no lights of a rig check or a search, and
+# nobody who leaves with what they held.
 CHECKS = (ask.StartCheck, ask.StepCheck, ask.WalkCheck, ask.StopCheck)
 STAYS = (
     *CHECKS,

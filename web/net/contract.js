@@ -32,6 +32,7 @@
  * @typedef {{by: string, reason: string, until: number, left_s: number, ends: number}} Armed
  * @typedef {{by: string, at: number, left_s: number, ends: number, agreed: string[], refused: string | null}} Dark
  * @typedef {{fixture: string, until: number, left_s: number, ends: number}} Lifted
+ * @typedef {{by: string, left: string[], breathing: string[], outside: string[], answered: number, most: number}} Seek
  * @typedef {{name: string, fixtures: number}} Look
  * @typedef {{raw: number, by: string | null}} SlotHold
  * @typedef {Record<string, Record<string, SlotHold | null>>} Slots
@@ -40,7 +41,7 @@
  * @typedef {{you: Me, show: {name: string, venue: string}, people: Record<string, Person | null>,
  *   fixtures: Record<string, Partial<Fixture> | null>, profiles: Record<string, Profile>,
  *   looks: Record<string, Look | null>, baseline: string | null, master: number, blackout: boolean,
- *   dark: Dark | null, lifted: Lifted | null,
+ *   dark: Dark | null, lifted: Lifted | null, seek: Seek | null,
  *   order: string[], settings: Record<string, number>, slots: Slots, universes: number[],
  *   alerts: Record<string, Told>, laptop: Laptop, check: Check}} State
  * A rig check: the round that goes on, and where everybody is in it. `left_s`: at the pace so far, null: not known yet.

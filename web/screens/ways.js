@@ -15,6 +15,8 @@ const WAYS = [
   { hash: 'library', words: 'library', who: ['lead'] },
   { hash: 'switches', words: 'switches', who: ALL },
   { hash: 'bring', words: 'bring', who: ['lead'] },
+  { hash: 'seek', words: 'seek', who: ALL },
+  { hash: 'instead', words: 'instead', who: ['lead', 'crew'] },
 ];
 
 export function makeWays() {

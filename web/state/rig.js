@@ -35,6 +35,8 @@ export const rig = {
   dark: new Cell(/** @type {import('../net/contract.js').Dark | null} */ (null)),
   /** The fixture that may flash faster. */
   lifted: new Cell(/** @type {import('../net/contract.js').Lifted | null} */ (null)),
+  /** Somebody looks for the light they stand under. */
+  seek: new Cell(/** @type {import('../net/contract.js').Seek | null} */ (null)),
   order: new Cell(/** @type {string[]} */ ([])),
   /** @type {Record<string, number>} */ settings: {},
   /** @type {Cell<import('../net/contract.js').Slots>} */ slots: new Cell({}),
@@ -89,6 +91,7 @@ export function merge(news, whole = false) {
   if (news.blackout !== undefined) rig.blackout.value = news.blackout;
   if (news.dark !== undefined) rig.dark.value = timed(news.dark);
   if (news.lifted !== undefined) rig.lifted.value = timed(news.lifted);
+  if (news.seek !== undefined) rig.seek.value = news.seek;
   if (news.order) rig.order.value = news.order;
   if (news.settings) rig.settings = { ...rig.settings, ...news.settings };
   if (news.universes) rig.universes.value = news.universes;
