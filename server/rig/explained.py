@@ -12,7 +12,7 @@ __all__ = ["Explanation", "Next", "explain"]
 
 MOST = 5  # explanations told; further ones help nobody
 WEIGHED = 20  # those looked at more closely
-OVERLOOKED = 0.3  # a light that somebody standing under it did not see
+OVERLOOKED = 1.5  # a light that somebody standing under it did not see: less likely than a second mistake
 MOST_MISTAKES = 6  # beyond that the patch is another rig's
 
 
@@ -28,7 +28,7 @@ class Next:
 class Explanation:
     """Mistakes that explain every answer. check: what tells it from the others; None: nothing does.
 
-    overlooked: how often a unit must have lit without being named.
+    overlooked: how often a unit must have lit without being named, which is a mistake, too: of who looked.
     """
 
     mistakes: tuple[Mistake, ...]
@@ -39,6 +39,11 @@ class Explanation:
     def cost(self) -> float:
         """How far-fetched, to rank by among explanations of as many mistakes."""
         return sum(one.cost for one in self.mistakes) + OVERLOOKED * self.overlooked
+
+    @property
+    def wrong(self) -> int:
+        """How many things must have gone wrong."""
+        return len(self.mistakes) + self.overlooked
 
     @property
     def real(self) -> dict[str, Fixture]:
@@ -62,14 +67,21 @@ def explain(
         if any(asked.lights(asked.fixtures[unit], ask) != lit for ask, lit in own.items())
     ]  # fmt: skip
     every = mistakes(asked, profiles, needs, wrong)
+    found = list[Explanation]()
     for count in range(1, min(len(wrong), MOST_MISTAKES) + 1):
-        found = [Explanation(ones, None) for ones in _covers(tuple(wrong), every, needs, count)]
-        if found:
-            found.sort(key=lambda one: one.cost)
-            seen = [replace(one, overlooked=_overlooked(one, answers, asked)) for one in found[:WEIGHED]]
-            likely = sorted(seen, key=lambda one: one.cost)[:MOST]
-            return [replace(one, check=_check(one, likely, asked, needs)) for one in likely]
-    return []
+        sets = sorted(
+            (Explanation(ones, None) for ones in _covers(tuple(wrong), every, needs, count)), key=_rank
+        )
+        found += [replace(one, overlooked=_overlooked(one, answers, asked)) for one in sets[:WEIGHED]]
+        if any(one.wrong <= count for one in found):
+            break  # more mistakes are no better
+    fewest = min((one.wrong for one in found), default=0)
+    likely = sorted((one for one in found if one.wrong == fewest), key=_rank)[:MOST]
+    return [replace(one, check=_check(one, likely, asked, needs)) for one in likely]
+
+
+def _rank(one: Explanation) -> float:
+    return one.cost
 
 
 def _overlooked(one: Explanation, answers: Iterable[Answer], asked: Asked) -> int:
@@ -86,9 +98,9 @@ def _covers(
     wrong: tuple[str, ...], every: Sequence[Mistake], needs: Needs, count: int
 ) -> Iterator[tuple[Mistake, ...]]:
     """All sets of `count` mistakes that concern each of `wrong`, and no unit that was asked about twice."""
-    if not wrong:
+    if not wrong and not count:
         yield ()
-    elif count:
+    elif wrong and count:
         for one in every:
             if wrong[0] in one.real:
                 free = [other for other in every if not (other.real.keys() & one.real.keys() & needs.keys())]

@@ -15,9 +15,10 @@ from server.rig.universe import last_start
 __all__ = ["Mistake", "mistakes"]
 
 # How far-fetched each is, 1 for the commonest: an address set wrong. Common practice, no source.
-ONE_OFF, ADDRESS, ASTRIDE = 0.9, 1.0, 1.5
+ONE_OFF = SILENT = 0.9
+ADDRESS, ASTRIDE = 1.0, 1.5
 MODE = LINE = SWAPPED = 1.1
-SILENT = PORTS = REVERSED = 1.2
+PORTS = REVERSED = 1.2
 ROW = SHIFTED = 1.3
 MANY = 0.1  # more for each doubling of the units it concerns
 
@@ -71,7 +72,8 @@ def _of_one(
     suspect: Fixture, asked: Asked, profiles: Mapping[str, Profile], needs: Needs
 ) -> Iterator[Mistake]:
     universe, address = suspect.universe, suspect.address
-    if universe is None or address is None:
+    # Where a unit that was never seen lit listens, nobody can know.
+    if universe is None or address is None or not any(needs[suspect.id].values()):
         others: list[tuple[int, int, float]] = []
     else:
         number = {address + 1, address - 1, *(address ^ 1 << switch for switch in range(9))}

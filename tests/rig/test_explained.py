@@ -150,13 +150,13 @@ SEEDED: dict[str, Callable[[Random, list[Fixture]], Real]] = {
 }  # fmt: skip
 
 
-def handful(chance: Random, house: House, real: Real) -> list[Answer]:
-    """Five answers as a rig check gives them: two units concerned, what came up instead, and others."""
-    asks = chance.sample(sorted(real), min(2, len(real)))
+def handful(chance: Random, house: House, *wrong: Real) -> list[Answer]:
+    """Five answers or so as in a rig check: two units of each mistake, what came up instead, others."""
+    asks = [unit for real in wrong for unit in chance.sample(sorted(real), min(2, len(real)))]
     came = [house.ask(unit) for unit in asks]
-    asks += sorted({unit for answer in came for unit in answer.lit} - set(asks))[:2]
-    asks += chance.sample(sorted(house.patched.keys() - set(asks)), max(0, 5 - len(asks)))
-    return [house.ask(unit) for unit in asks]
+    asks += sorted({unit for answer in came for unit in answer.lit} - set(asks))[: 2 * len(wrong)]
+    asks += chance.sample(sorted(house.patched.keys() - set(asks)), max(2 * len(wrong) - 1, 5 - len(asks)))
+    return [house.ask(unit) for unit in dict.fromkeys(asks)]
 
 
 def right(explanation: Explanation, rig: list[Fixture], house: House, real: Real) -> bool:
@@ -168,13 +168,14 @@ def right(explanation: Explanation, rig: list[Fixture], house: House, real: Real
 def tried(kinds: tuple[str, ...], number: int) -> int | None:
     """One rig with mistakes of these kinds: which explanation was right, from 0; None where none was."""
     chance = Random(f"{kinds} {number}")
-    rig, real = made_rig(chance), Real()
+    rig, wrong = made_rig(chance), list[Real]()
     for kind in kinds:
-        while not (more := SEEDED[kind](chance, rig)) or more.keys() & real.keys():
+        while not (more := SEEDED[kind](chance, rig)) or any(more.keys() & real.keys() for real in wrong):
             pass
-        real |= more
+        wrong.append(more)
+    real = {unit: as_set for more in wrong for unit, as_set in more.items()}
     house = House(rig, real)
-    found = explain(rig, PROFILES, handful(chance, house, real))
+    found = explain(rig, PROFILES, handful(chance, house, *wrong))
     return next((at for at, one in enumerate(found) if right(one, rig, house, real)), None)
 
 

@@ -17,6 +17,8 @@ PLACES: list[tuple[Any, ...]] = [
     ("rig",),
     ("library",),
     ("library/moving-spot-cmy",),
+    ("seek",),
+    ("instead",),
     (3, "Level"),
     (21, "Aim"),
     (21, "Colour"),
