@@ -268,6 +268,10 @@ def read(text: str, person: str) -> Asked:
         message = _ADAPTER.validate_json(text)
     except ValidationError as wrong:
         first = wrong.errors(include_url=False, include_input=False)[0]
+        if first["type"] == "union_tag_invalid":
+            raise MessageError(
+                f"do: nothing here is called {first['ctx']['tag']:.40}.", _number(text)
+            ) from None
         where = ".".join(str(part) for part in first["loc"][1:])
         raise MessageError(
             f"{where}: {first['msg']}." if where else f"{first['msg']}.", _number(text)
