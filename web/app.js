@@ -33,6 +33,7 @@ const SCREENS = {
   slots: () => import('./screens/slots.js'),
   several: () => styled('screens/several').then(() => import('./screens/several.js')),
   rig: () => import('./screens/rig.js'),
+  patch: () => styled('screens/patch').then(() => import('./screens/patch.js')),
   library: () => styled('screens/library').then(() => import('./screens/library.js')),
   bring: () => styled('screens/bring').then(() => import('./screens/bring.js')),
   switches: () => styled('screens/switches').then(() => import('./screens/switches.js')),

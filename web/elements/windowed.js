@@ -1,11 +1,11 @@
 // @ts-check
 /**
- * A long list of which only the rows near the screen exist. Two heights: lines (the fixtures) and heads (positions).
- * The focused row is never taken away.
+ * A long list of which only the rows near the screen exist. Two heights: lines (the fixtures) and heads (positions);
+ * or each its own. The focused row is never taken away.
  */
 const SPARE_PX = 320;
 
-/** @template T @typedef {{head: boolean, item: T}} Line */
+/** key: a line of the same key stays as it is when the list is shown anew. px: its own height. @template T @typedef {{head: boolean, item: T, key?: string, px?: number}} Line */
 
 /** @template T */
 export class Windowed {
@@ -38,12 +38,63 @@ export class Windowed {
 
   /** @param {Line<T>[]} lines @param {number} row height of a line in px @param {number} head height of a head */
   show(lines, row, head) {
-    this.#clear();
+    const stays = this.#keyed(lines);
+    if (!stays) this.#clear();
     this.#lines = lines;
     this.#tops = [0];
-    for (const [at, line] of lines.entries()) this.#tops.push((this.#tops[at] ?? 0) + (line.head ? head : row));
+    for (const [at, line] of lines.entries()) this.#tops.push((this.#tops[at] ?? 0) + (line.px ?? (line.head ? head : row)));
     this.#body.style.height = `${this.#tops.at(-1)}px`;
+    if (stays) this.#rehang(stays);
     this.#fill();
+  }
+
+  /** @param {Line<T>[]} lines @returns {Map<number, {node: HTMLElement, end: AbortController}> | null} what is made already, by its new place */
+  #keyed(lines) {
+    if (!lines[0]?.key || !this.#lines[0]?.key) return null;
+    const old = new Map([...this.#made].map(([at, made]) => [this.#lines[at]?.key, made]));
+    /** @type {Map<number, {node: HTMLElement, end: AbortController}>} */
+    const stays = new Map();
+    for (const [at, { key }] of lines.entries()) {
+      const made = old.get(key);
+      if (!made) continue;
+      stays.set(at, made);
+      old.delete(key);
+    }
+    for (const { node, end } of old.values()) {
+      end.abort();
+      node.remove();
+    }
+    return stays;
+  }
+
+  /** Puts what is made already into its new order around the focused row: moved in the page, that would lose the focus. @param {Map<number, {node: HTMLElement, end: AbortController}>} stays */
+  #rehang(stays) {
+    this.#made = stays;
+    const places = [...stays].sort(([a], [b]) => a - b);
+    const focused = places.find(([, { node }]) => node.contains(document.activeElement));
+    let before = true;
+    for (const [at, { node }] of places) {
+      if (node === focused?.[1].node) before = false;
+      else if (focused && before) this.#body.insertBefore(node, focused[1].node);
+      else this.#body.append(node);
+      this.#place(node, at);
+    }
+  }
+
+  /** @param {number} at @returns {HTMLElement | null} that line, scrolled into sight, and no further than that takes */
+  bring(at) {
+    const [top, end] = [this.#tops[at], this.#tops[at + 1]];
+    if (top === undefined || end === undefined) return null;
+    const { scrollTop, clientHeight } = this.#scroller;
+    if (top < scrollTop) this.#scroller.scrollTop = top;
+    else if (end > scrollTop + clientHeight) this.#scroller.scrollTop = Math.min(top, end - clientHeight);
+    this.#fill();
+    return this.#made.get(at)?.node ?? null;
+  }
+
+  /** How many lines fit on the screen. @param {number} px of one */
+  fitting(px) {
+    return Math.max(1, Math.floor(this.#scroller.clientHeight / px));
   }
 
   /** @param {(item: T) => boolean} fits @returns {boolean} brought into the middle of the screen */
@@ -94,12 +145,22 @@ export class Windowed {
     if (!line) return;
     const end = new AbortController();
     const node = this.#make(line.item, end.signal);
-    node.style.transform = `translateY(${this.#tops[at]}px)`;
-    node.setAttribute('aria-setsize', String(this.#lines.length));
-    node.setAttribute('aria-posinset', String(at + 1));
+    this.#place(node, at);
     // In reading order, so that Tab goes down the list.
     const after = [...this.#made.keys()].filter((index) => index > at).sort((a, b) => a - b)[0];
     this.#body.insertBefore(node, after === undefined ? null : (this.#made.get(after)?.node ?? null));
     this.#made.set(at, { node, end });
+  }
+
+  /** @param {HTMLElement} node @param {number} at */
+  #place(node, at) {
+    node.style.transform = `translateY(${this.#tops[at]}px)`;
+    if (this.#lines[at]?.px) node.style.height = `${this.#lines[at].px}px`;
+    if (node.role === 'row') {
+      node.setAttribute('aria-rowindex', String(at + 2)); // the first is that of the headings
+      return;
+    }
+    node.setAttribute('aria-setsize', String(this.#lines.length));
+    node.setAttribute('aria-posinset', String(at + 1));
   }
 }

@@ -21,7 +21,7 @@
  *   emitters?: Record<string, {xyY?: [number, number, number], dominant_nm?: number}>, modes: Mode[]}} Profile
  *
  * @typedef {{channel: number, unit: string, position: string, purpose: string, profile: string, mode: string,
- *   universe: number | null, address: number | null, house: boolean, guarded: boolean, work_light: boolean, notes: string,
+ *   universe: number | null, address: number | null, starts?: {number: number, universe: number, address: number}[], house: boolean, guarded: boolean, work_light: boolean, notes: string,
  *   values: Record<string, number>, holder: string | null, hands_on: string[], still: boolean,
  *   armed: Armed | null, busy: Left | null, cools: Left | null, out_of_use?: {by: string, reason: string} | null,
  *   fault: string | null, checked: 'works' | 'fault' | null, level: number}} Fixture

@@ -117,7 +117,7 @@ function toggle(ids) {
 }
 
 /** @param {string} text @returns {(id: string) => boolean} has all of its words */
-function finder(text) {
+export function finder(text) {
   const wanted = text.toLowerCase().split(/\s+/).filter(Boolean);
   return (id) => {
     if (!wanted.length) return true;

@@ -12,6 +12,7 @@ const ALL = /** @type {const} */ (['lead', 'crew', 'house']);
 /** In the order they stand there. @type {readonly Way[]} */
 const WAYS = [
   { hash: 'slots', words: 'slots', who: ALL },
+  { hash: 'patch', words: 'patch', who: ['lead'] },
   { hash: 'library', words: 'library', who: ['lead'] },
   { hash: 'switches', words: 'switches', who: ALL },
   { hash: 'bring', words: 'bring', who: ['lead'] },

@@ -24,6 +24,8 @@ export const rig = {
   /** @type {Map<string, Cell<Fixture>>} */ fixtures: new Map(),
   /** Fixture ids in hang order: positions as the rig lists them, units counted upwards. */
   list: new Cell(/** @type {string[]} */ ([])),
+  /** How often a fixture has come, gone, or had its patch changed. */
+  patched: new Cell(0),
   /** Anybody's hold, a fault, hands on or what is armed changed: the count of what I hold, the list of who is here. */
   holds: new Cell(0),
   /** @type {Map<string, Profile>} */ profiles: new Map(),
@@ -137,14 +139,16 @@ function mixSlots(news) {
 function mixFixtures(news, whole) {
   let order = whole;
   let holds = whole;
+  let patched = whole;
   for (const [id, part] of Object.entries(news)) {
     const cell = rig.fixtures.get(id);
     if (part === null) {
-      order = holds = rig.fixtures.delete(id) || order;
+      order = holds = patched = rig.fixtures.delete(id) || order;
       continue;
     }
     if (!cell && part.profile === undefined) continue; // news of one that this phone was never told whole
     holds ||= 'holder' in part || 'fault' in part || 'hands_on' in part || 'armed' in part;
+    patched ||= 'mode' in part; // what is told of the patch is told whole
     for (const clock of /** @type {const} */ (['armed', 'busy', 'cools'])) if (part[clock]) Object.assign(part, { [clock]: timed(part[clock]) });
     order ||= !cell || 'position' in part || 'unit' in part || 'channel' in part || 'purpose' in part;
     if (!cell) {
@@ -157,6 +161,7 @@ function mixFixtures(news, whole) {
   }
   if (order) rig.list.value = hangOrder();
   if (holds) rig.holds.value += 1;
+  if (patched) rig.patched.value += 1;
 }
 
 function hangOrder() {
