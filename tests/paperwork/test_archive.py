@@ -37,7 +37,11 @@ def test_an_ordinary_file_is_read(method: int, text: bytes) -> None:
     assert xml_in_archive(archive((NAME, text), ("wheels/a.png", b"x"), method=method), NAME).tag == "a"
 
 
-@pytest.mark.parametrize("data", [b"", b"PK", b"no archive at all", archive((NAME, b"<a/>" * 200))[:90]])
+@pytest.mark.parametrize(
+    "data",
+    [b"", b"PK", b"no archive at all", archive((NAME, b"<a/>" * 200))[:90]],
+    ids=["nothing", "a beginning", "no archive", "cut off"],  # the last holds the time, and ids do not change
+)
 def test_what_is_no_archive_is_said_to_be_none(data: bytes) -> None:
     assert "cannot be unpacked" in refusal(data)
 
