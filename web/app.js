@@ -29,6 +29,7 @@ const SCREENS = {
   scanned: () => import('./screens/scanned.js'),
   join: () => import('./screens/join.js'),
   check: () => styled('screens/check').then(() => import('./screens/check.js')),
+  focus: () => styled('screens/focus').then(() => import('./screens/focus.js')),
   looks: () => import('./screens/looks.js'),
   slots: () => import('./screens/slots.js'),
   several: () => styled('screens/several').then(() => import('./screens/several.js')),
@@ -47,7 +48,7 @@ if (label) history.replaceState(null, '', `/#scanned/${label}`);
 
 /** A tablet or a laptop: there is room for the whole rig. */
 const wide = matchMedia('(min-width: 56.25rem) and (min-height: 34rem)');
-const SHELF = /** @type {const} */ (['fixtures', 'check', 'looks', 'rig']);
+const SHELF = /** @type {const} */ (['fixtures', 'check', 'focus', 'looks', 'rig']);
 const BOARD_SHELF = /** @type {const} */ (['board', ...SHELF]);
 
 let ending = new AbortController();
@@ -90,7 +91,7 @@ function wantedFor(name, args) {
 /** @param {string} current */
 function drawShelf(current) {
   shelf.hidden = current === 'join';
-  const names = wide.matches ? BOARD_SHELF : SHELF;
+  const names = (wide.matches ? BOARD_SHELF : SHELF).filter((name) => name !== 'focus' || rig.you.value.role !== 'house');
   const at = names.find((name) => name === current);
   const links = names.map((name) => h('a', { href: `#${name}`, 'aria-current': name === at ? 'page' : !at && name === 'rig' ? 'true' : null }, words.shelf[name])); // what has no place here is reached from the rig
   shelf.replaceChildren(...links, shadeButton());
@@ -191,7 +192,7 @@ answers.addEventListener('missed', (event) => {
 
 /** The rest of the page, fetched while there is a link and nothing to do: later there may be neither. */
 function fetchTheRest() {
-  const rest = [() => styled('screens/care').then(() => import('./screens/care.js')), putInWords, SCREENS.several, () => import('./screens/pick.js'), SCREENS.check, SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
+  const rest = [() => styled('screens/care').then(() => import('./screens/care.js')), putInWords, SCREENS.several, () => import('./screens/pick.js'), SCREENS.check, SCREENS.focus, SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
     () => import('./screens/pane-disc.js'), () => import('./screens/pane-steps.js'), () => import('./screens/pane-white.js'), () => import('./screens/pane-acts.js'),
     () => import('./screens/pane-unit.js'), () => styled('screens/pane-guard').then(() => import('./screens/pane-guard.js')), () => import('./state/signal.js')];
   for (const load of rest) Promise.resolve(load?.()).catch(() => null); // the link went away again: tried when it is wanted

@@ -4,6 +4,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from server.api.focus_answers import CallAnswer, FocusOfOne, FocusRow
 from server.api.found_answers import CheckRound, CheckVerdict, PhotoAnswer
 from server.api.patch_answers import Answer as _Answer
 from server.api.patch_answers import ExplanationAnswer, FixtureAnswer, PatchFinding, PatchPlan, RigReport
@@ -275,6 +276,7 @@ EXAMPLES: dict[tuple[str, str], Any] = {
     ("put", "/api/order"): {"order": ["demo-21", "demo-1"]},
     ("post", "/api/explain"): {"answers": [{"asked": "demo-21", "lit": ["demo-22"]}]},
     ("patch", "/api/settings"): {"light_up_s": 1.0, "light_up_level": 0.8},
+    ("patch", "/api/focus"): {"level": 0.4, "fade_s": 3.0, "beside": "position", "beside_level": 0.1},
 }
 # Every call that answers with JSON, by its way and address as FastAPI knows them.
 ANSWERS: dict[tuple[str, str], Any] = {
@@ -306,6 +308,9 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("patch", "/api/settings"): SettingsAnswer,
     ("get", "/api/profiles"): list[ProfileFound],
     ("put", "/api/profiles/{key}/star"): StarAnswer,
+    ("get", "/api/focus"): list[FocusRow],
+    ("get", "/api/focus/{fixture}"): FocusOfOne,
+    ("patch", "/api/focus"): CallAnswer,
     ("get", "/api/profiles/{key}"): ProfileFile,
     ("post", "/api/profiles"): ProfileAdded | ProfilesAdded,
     ("get", "/api/library"): LibraryAnswer,

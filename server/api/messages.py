@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, TypeAdapter, ValidationError
 
 from server.api.message import Id, Message
+from server.api.messages_focus import Focus
 from server.api.messages_found import Found
 from server.stage import commands
 from server.stage.commands import Command
@@ -238,7 +239,7 @@ class _Signal(Message):
 _Light = _Set | _SetMany | _LightUp | _Take | _LetGo | _Slot | _Blackout | _Master | _Act
 _Care = _HandsOn | _OutOfUse | _Aloft | _GoingDark | _DarkAnswer | _Arm | _Run | _LiftFlashes
 _Find = _Seek | _SeekAnswer | _SeekEnd
-_Any = _Light | _Care | _Find | _Undo | _Fault | _Signal | Found
+_Any = _Light | _Care | _Find | Focus | _Undo | _Fault | _Signal | Found
 _ADAPTER: TypeAdapter[_Any] = TypeAdapter(Annotated[_Any, Field(discriminator="do")])
 _NUMBER: TypeAdapter[dict[str, Any]] = TypeAdapter(dict[str, Any])
 

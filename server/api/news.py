@@ -7,6 +7,7 @@ from functools import singledispatch
 from server.api.check_view import check_view
 from server.api.laptop import Laptop
 from server.api.view import (
+    call_view,
     dark_view,
     fixture_marks,
     fixture_view,
@@ -30,12 +31,16 @@ WHOLE: dict[type[Event], tuple[str, ...]] = {
     events.MasterSet: ("master",),
     events.BlackoutSet: ("blackout",),
     events.OrderSet: ("order",),
+    events.NowSet: ("now",),
+    events.CallChanged: ("call",),
     events.SettingsChanged: ("settings",),
     events.ShowNamed: ("show",),
     events.BaselineSet: ("baseline",),
     events.LookDeleted: ("baseline",),
     events.FixturePut: ("profiles", "universes", "check"),
-    events.FixtureRemoved: ("profiles", "universes", "order", "check"),
+    events.FixtureRemoved: ("profiles", "universes", "order", "check", "now"),
+    events.PersonLeft: ("now",),
+    events.PersonRemoved: ("now",),
     events.SlotSet: ("universes",),
     events.DarkCalled: ("dark",),
     events.DarkAnswered: ("dark",),
@@ -146,6 +151,8 @@ def whole_view(
         "lifted": lambda: lifted_view(state),
         "seek": lambda: seek_view(state),
         "order": lambda: list(state.order),
+        "now": lambda: dict(state.now),
+        "call": lambda: call_view(state),
         "settings": lambda: {name: getattr(state.settings, name) for name in state.settings.__slots__},
         "universes": lambda: sorted({u for f in state.fixtures.values() for u in f.universes} | state.opened),
         "alerts": lambda: {about: said_view(why) for about, why in alerts.items()},
@@ -244,6 +251,23 @@ def _(event: Event, news: News, state: State) -> None:
 
 
 @_note.register
+def _(event: events.FocusSet, news: News, state: State) -> None:
+    news.fixtures.setdefault(event.fixture, set()).add("focus")
+
+
+@_note.register
+def _(event: events.BesideSet, news: News, state: State) -> None:
+    _all_values(news, state, event.values)
+
+
+@_note.register(events.PersonLeft)
+@_note.register(events.PersonRemoved)
+def _(event: events.PersonLeft | events.PersonRemoved, news: News, state: State) -> None:
+    for fixture in state.focus:  # what was given to them is anybody's now
+        news.fixtures.setdefault(fixture, set()).add("focus")
+
+
+@_note.register
 def _(event: events.LookSaved, news: News, state: State) -> None:
     news.looks.add(event.look.id)
 
@@ -273,13 +297,13 @@ def _(event: events.SlotSet, news: News, state: State) -> None:
 @_note.register
 def _(event: events.PutBack, news: News, state: State) -> None:
     before = event.before
-    for fixture in {**before.holders, **before.hand, **before.faults}:
-        news.fixtures.setdefault(fixture, set()).update(("holder", "fault"))
+    for fixture in {**before.holders, **before.hand, **before.faults, **before.focus}:
+        news.fixtures.setdefault(fixture, set()).update(("holder", "fault", "focus"))
         _all_values(news, state, (fixture,))
     for fixture in before.fixtures:
         news.fixtures.setdefault(fixture, set()).add("*")
     if before.fixtures:
-        news.whole.update(("profiles", "universes", "order", "check"))
+        news.whole.update(("profiles", "universes", "order", "check", "now"))
         news.people.update(state.people)
     if before.recalled or before.looks or before.in_looks or before.baseline is not None:
         _all_values(news, state, state.fixtures)
@@ -290,7 +314,7 @@ def _(event: events.PutBack, news: News, state: State) -> None:
     for fixture in (f for seen in before.verdicts.values() for f in seen):
         news.fixtures.setdefault(fixture, set()).add("checked")
         news.whole.add("check")
-    whole = ("baseline", "order", "master", "blackout", "settings")
+    whole = ("baseline", "order", "call", "master", "blackout", "settings")
     news.whole.update(name for name in whole if getattr(before, name) is not None)
 
 

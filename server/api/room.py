@@ -21,6 +21,8 @@ from server.settings import Settings
 from server.stage.commands import (
     Arrive,
     Command,
+    FocusAt,
+    FocusNext,
     GoAloft,
     HandsOn,
     Leave,
@@ -40,7 +42,9 @@ from server.stage.stage import Stage
 __all__ = ["Done", "Room"]
 
 # What may leave a unit where it points just now.
-FREEZING = (GoAloft, HandsOn, Leave, LetGo, RemovePerson, TagOut, Undo, StartCheck, StepCheck, StopCheck)
+CHECKS = (StartCheck, StepCheck, StopCheck)
+STEPS = (FocusAt, FocusNext)
+FREEZING = (GoAloft, HandsOn, Leave, LetGo, RemovePerson, TagOut, Undo, *CHECKS, *STEPS)
 
 
 @dataclass(frozen=True, slots=True)

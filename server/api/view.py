@@ -16,9 +16,11 @@ from server.stage.state import Person, State
 
 __all__ = [
     "armed_view",
+    "call_view",
     "dark_view",
     "fixture_marks",
     "fixture_view",
+    "focus_view",
     "fractions",
     "lifted_view",
     "look_view",
@@ -73,7 +75,26 @@ def fixture_marks(state: State, fixture: str) -> dict[str, object]:
         "out_of_use": {"by": out.person, "reason": out.reason} if out else None,
         "fault": fault.words if fault else None,
         "checked": checked(state, fixture),
+        "focus": focus_view(state, fixture),
     }
+
+
+def focus_view(state: State, fixture: str) -> dict[str, object] | None:
+    """How far it is in the focus call: its mark and by whom, to whom it is given, what its beam is to do.
+
+    kept: whether its values were kept when it was done. None: nothing is known.
+    """
+    focus = state.focus.get(fixture)
+    if focus is None:
+        return None
+    shown = {"mark": focus.mark, "given": focus.given, "by": focus.name, "at": focus.at}
+    note = {name: text for name, text in asdict(focus.note).items() if text}
+    return {**shown, "note": note, "kept": bool(focus.values)}
+
+
+def call_view(state: State) -> dict[str, object]:
+    """What the lead has set for the focus call, by the names of `stage.focus.Call`."""
+    return asdict(state.call)
 
 
 def armed_view(state: State, fixture: str) -> dict[str, object] | None:

@@ -128,10 +128,8 @@ class Engine:
         match event:
             case events.LevelsSet() if event.fixture in self._rig.span:
                 self._go(event.fixture, event.raws, now, event.fade_s)
-            case events.LetGone() if event.fixture in self._rig.span:
-                self._rebase((event.fixture,), now, event.fade_s)
-            case events.LookRecalled() | events.BaselineSet():
-                self._rebase(tuple(self._rig.span), now, event.fade_s)
+            case events.LetGone() | events.BesideSet() | events.LookRecalled() | events.BaselineSet():
+                self._fall(event, now)
             case events.SlotSet():
                 self._set_slot(event)
             case events.Acted():
@@ -153,14 +151,28 @@ class Engine:
         if len(known) < len(raws):
             self._rebase((fixture,), now, seconds)
 
-    def _rebase(self, fixtures: tuple[str, ...], now: float, seconds: float) -> None:
+    def _fall(self, event: Event, now: float) -> None:
+        """What is in nobody's hand goes to what lies under the hands."""
+        match event:
+            case events.LetGone():
+                self._rebase((event.fixture,), now, event.fade_s, event.wait_s)
+            case events.BesideSet():
+                lit = [f for f, values in event.values.items() if values is not None]
+                self._rebase(lit, now, event.rise_s)
+                self._rebase(event.values.keys() - set(lit), now, event.fade_s, event.wait_s)
+            case events.LookRecalled() | events.BaselineSet():
+                self._rebase(self._rig.span, now, event.fade_s)
+
+    def _rebase(self, fixtures: Iterable[str], now: float, seconds: float, wait_s: float = 0.0) -> None:
         """Send every control of these fixtures to what is asked of it; those already on their way go on."""
         for fixture in fixtures:
+            if fixture not in self._rig.span:
+                continue
             first, last = self._rig.span[fixture]
             targets = self._asked(fixture)
             rows = np.flatnonzero(targets != self._fades.target[first:last])
             if len(rows):
-                self._fades.go(rows + first, targets[rows], now, seconds)
+                self._fades.go(rows + first, targets[rows], now, seconds, wait_s=wait_s)
 
     def _asked(self, fixture: str) -> Floats:
         mode = self._state.mode(fixture)

@@ -22,15 +22,24 @@ class Fades:
         self._until = -np.inf
 
     def go(
-        self, rows: Ints, targets: Floats, now: float, seconds: float, starts: Floats | None = None
+        self,
+        rows: Ints,
+        targets: Floats,
+        now: float,
+        seconds: float,
+        starts: Floats | None = None,
+        wait_s: float = 0.0,
     ) -> None:
-        """Let `rows` reach `targets` (raw) after `seconds`: from `starts`, else from where they are now."""
+        """Let `rows` reach `targets` (raw) after `seconds`: from `starts`, else from where they are now.
+
+        wait_s: before they begin; so long they stay where they are.
+        """
         self._start[rows] = self.at(now)[rows] if starts is None else starts
         self.target[rows] = targets
-        self._began[rows] = now
+        self._began[rows] = now + wait_s
         self._seconds[rows] = np.where(self._snap[rows], 0.0, seconds)
-        if seconds > 0:
-            self._until = max(self._until, now + seconds)
+        if seconds + wait_s > 0:
+            self._until = max(self._until, now + wait_s + seconds)
 
     def carry_on(self, other: "Fades", rows: Ints) -> None:
         """Take over what is on its way in `other`. rows: (n, 2), ours and theirs."""
@@ -53,7 +62,8 @@ class Fades:
             return self.target.copy()
         with np.errstate(divide="ignore", invalid="ignore"):
             share = np.clip((now - self._began) / self._seconds, 0.0, 1.0)
-        share[self._seconds <= 0] = 1.0
+        at_once = self._seconds <= 0
+        share[at_once] = now >= self._began[at_once]
         return self._start + (self.target - self._start) * share
 
     def moving(self, now: float) -> bool:

@@ -51,6 +51,10 @@ def _forget(state: State, person: str) -> None:
     state.checking.pop(person, None)
     if state.seek is not None and state.seek.person == person:
         state.seek = None
+    state.now.pop(person, None)
+    for fixture, focus in tuple(state.focus.items()):
+        if focus.given == person:
+            state.focus[fixture] = replace(focus, given=None)
 
 
 @_apply.register
@@ -271,9 +275,12 @@ def _(event: events.FixturePut, state: State) -> None:
         return
     for old in (state.flashing, state.acted, state.armed, state.runs):
         old.pop(event.fixture.id, None)  # what was allowed or done belongs to the mode it was
-    for layer in (state.hand, state.recalled):
+    for layer in (state.hand, state.recalled, state.beside):
         if event.fixture.id in layer:
             layer[event.fixture.id] = _carried(layer[event.fixture.id], before, after)
+    if (focus := state.focus.get(event.fixture.id)) is not None:
+        carried = _carried(focus.values, before, after)
+        state.focus[event.fixture.id] = replace(focus, values=carried)
     for look in tuple(state.looks.values()):
         if event.fixture.id in look.values:
             values = {**look.values, event.fixture.id: _carried(look.values[event.fixture.id], before, after)}
@@ -303,10 +310,13 @@ def _(event: events.FixtureRemoved, state: State) -> None:
         more.pop(event.fixture, None)
     if state.lifted is not None and state.lifted.fixture == event.fixture:
         state.lifted = None
+    for kept in (state.focus, state.beside):
+        kept.pop(event.fixture, None)
     state.last_at = {p: f for p, f in state.last_at.items() if f != event.fixture}
     for person, check in state.checking.items():
         if check.fixture == event.fixture:
             state.checking[person] = replace(check, fixture=None)
+    state.now = {p: f for p, f in state.now.items() if f != event.fixture}
     state.order = tuple(f for f in state.order if f != event.fixture)
     for look in tuple(state.looks.values()):
         if event.fixture in look.values:
@@ -317,6 +327,36 @@ def _(event: events.FixtureRemoved, state: State) -> None:
 @_apply.register
 def _(event: events.OrderSet, state: State) -> None:
     state.order = event.order
+
+
+@_apply.register
+def _(event: events.FocusSet, state: State) -> None:
+    if event.focus is None:
+        state.focus.pop(event.fixture, None)
+    else:
+        state.focus[event.fixture] = event.focus
+
+
+@_apply.register
+def _(event: events.NowSet, state: State) -> None:
+    if event.fixture is None:
+        state.now.pop(event.who, None)
+    else:
+        state.now[event.who] = event.fixture
+
+
+@_apply.register
+def _(event: events.BesideSet, state: State) -> None:
+    for fixture, values in event.values.items():
+        if values is None:
+            state.beside.pop(fixture, None)
+        else:
+            state.beside[fixture] = values
+
+
+@_apply.register
+def _(event: events.CallChanged, state: State) -> None:
+    state.call = event.call
 
 
 @_apply.register

@@ -1,9 +1,10 @@
 """What of a show travels in a file of its own, from one laptop to another."""
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
+from server.stage.focus import Call, Focus
 from server.stage.found import Photo, Round, Verdict
 from server.stage.state import Fault, Look, Settings, Show, State
 
@@ -29,6 +30,8 @@ class Carried:
     stars: tuple[str, ...] = ()
     rounds: dict[int, Round] = field(default_factory=dict)
     verdicts: dict[int, dict[str, Verdict]] = field(default_factory=dict)
+    call: Call = field(default_factory=Call)
+    focus: dict[str, Focus] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +56,8 @@ def carried(state: State) -> Carried:
         state.stars,
         dict(state.rounds),
         dict(state.verdicts),
+        state.call,
+        {f: replace(focus, given=None) for f, focus in state.focus.items()},  # people stay here
     )
 
 

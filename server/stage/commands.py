@@ -7,6 +7,7 @@ from server.rig.patch import Fixture
 from server.rig.profile import Profile
 from server.stage.carried import Vetted
 from server.stage.command import Command
+from server.stage.commands_focus import ChangeCall, FocusAt, FocusNext, GiveFocus, MarkFocus, WriteNote
 from server.stage.commands_found import (
     BeginRound,
     DropPhoto,
@@ -30,12 +31,16 @@ __all__ = [
     "Arrive",
     "BeginRound",
     "CallDark",
+    "ChangeCall",
     "ChangePatch",
     "ChangeSettings",
     "Command",
     "DeleteLook",
     "DropPhoto",
     "EndSeek",
+    "FocusAt",
+    "FocusNext",
+    "GiveFocus",
     "GoAloft",
     "HandsOn",
     "Join",
@@ -46,6 +51,7 @@ __all__ = [
     "LiftFlashes",
     "LightUp",
     "MarkFault",
+    "MarkFocus",
     "RecallLook",
     "RemovePerson",
     "RenameLook",
@@ -72,6 +78,7 @@ __all__ = [
     "Undo",
     "WalkCheck",
     "Withdraw",
+    "WriteNote",
 ]
 
 

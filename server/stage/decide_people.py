@@ -5,6 +5,7 @@ from server.stage import commands, events
 from server.stage.decide import Answer, Rules, allow, answer
 from server.stage.holds import Refused, let_go_of_all
 from server.stage.state import ROLES, Person, State
+from server.stage.turn import leave_call
 
 __all__ = ["MOST_PEOPLE", "free_name"]
 
@@ -81,7 +82,8 @@ def _(command: commands.Leave, state: State, now: float, rules: Rules) -> Answer
         return Refused(Said("You are marked as aloft. Say first that you are down."))
     if _at_work(state, person):
         return Refused(Said("Your hands are on a fixture. Say first that they are off."))
-    return [*let_go_of_all(state, person, person, command.leaving), events.PersonLeft(person)]
+    left = leave_call(state, person, person)
+    return [*left, *let_go_of_all(state, person, person, command.leaving), events.PersonLeft(person)]
 
 
 @answer.register
@@ -124,7 +126,8 @@ def _(command: commands.RemovePerson, state: State, now: float, rules: Rules) ->
     if _at_work(state, known.id):
         return Refused(Said("{name} is aloft or has hands on a fixture. Ask them first.", name=known.name))
     let_gone = let_go_of_all(state, command.person, known.id, command.leaving)
-    return [*let_gone, events.PersonRemoved(command.person, known.id)]
+    left = leave_call(state, command.person, known.id)
+    return [*left, *let_gone, events.PersonRemoved(command.person, known.id)]
 
 
 @answer.register

@@ -1,6 +1,7 @@
 """The rules for taking another show in place of this one."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 
 from server.rig.patch import spoken
@@ -8,6 +9,7 @@ from server.rig.said import Said
 from server.stage import commands, events
 from server.stage.carried import Carried, Vetted
 from server.stage.decide import LONGEST_FAULT, Answer, Rules, allow, answer
+from server.stage.decide_focus import is_call, is_focus
 from server.stage.decide_patch import change_patch
 from server.stage.decide_photo import LARGEST_PHOTO, MOST_OCTETS
 from server.stage.decide_show import LIMITS, MOST_LOOKS, MOST_STARS, is_name
@@ -15,7 +17,7 @@ from server.stage.found import Photo
 from server.stage.holds import Refused
 from server.stage.looks import keepable
 from server.stage.near import names
-from server.stage.state import Look, State
+from server.stage.state import State
 
 __all__ = ["LONGEST_NAME", "vet"]
 
@@ -79,11 +81,14 @@ def _fits_together(brought: Carried) -> bool:
     settings = [(name, getattr(brought.settings, name)) for name in LIMITS]
     return (
         len(set(brought.order)) == len(brought.order)
-        and brought.fixtures.keys() >= set(brought.order) | brought.faults.keys()
+        and brought.fixtures.keys() >= set(brought.order) | brought.faults.keys() | brought.focus.keys()
         and (brought.baseline is None or brought.baseline in brought.looks)
-        and all(is_name(look.name) and _in_range(look, brought) for look in brought.looks.values())
         and len(set(brought.stars)) == len(brought.stars) <= MOST_STARS
         and all(len(key) <= LONGEST_NAME for key in brought.stars)
+        and all(is_name(look.name) and _in_range(look.values, brought) for look in brought.looks.values())
+        and is_call(brought.call)
+        and all(is_focus(focus) for focus in brought.focus.values())
+        and _in_range({f: focus.values for f, focus in brought.focus.items()}, brought)
         and all(1 <= len(fault.words) <= LONGEST_FAULT for fault in brought.faults.values())
         and all(_proper(name, photo) for name, photo in brought.photos.items())
         and sum(photo.octets for photo in brought.photos.values()) <= MOST_OCTETS
@@ -97,9 +102,9 @@ def _proper(name: str, photo: Photo) -> bool:
     return known and name.isalnum() and 1 <= photo.octets <= LARGEST_PHOTO
 
 
-def _in_range(look: Look, brought: Carried) -> bool:
+def _in_range(kept: Mapping[str, Mapping[str, int]], brought: Carried) -> bool:
     state = State(profiles=brought.profiles, fixtures=brought.fixtures)
-    for fixture, values in look.values.items():
+    for fixture, values in kept.items():
         mode = state.mode(fixture)
         for control in mode.controls if mode else ():
             if not 0 <= values.get(control.key, 0) <= control.maximum:
@@ -108,7 +113,9 @@ def _in_range(look: Look, brought: Carried) -> bool:
 
 
 def _without_wild_values(brought: Carried) -> Carried:
-    """A look never puts a lamp out and never strobes, whoever wrote it."""
+    """A look never puts a lamp out and never strobes, whoever wrote it, and nor does what was focused."""
     state = State(profiles=brought.profiles, fixtures=brought.fixtures)
     looks = {look.id: replace(look, values=keepable(state, look.values)) for look in brought.looks.values()}
-    return replace(brought, looks=looks)
+    kept = keepable(state, {f: focus.values for f, focus in brought.focus.items()})
+    focus = {f: replace(each, given=None, values=kept.get(f, {})) for f, each in brought.focus.items()}
+    return replace(brought, looks=looks, focus=focus)

@@ -1,7 +1,7 @@
 """The rule for undoing: by the same checks as setting by hand, and in order."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from server.rig.patch import Fixture, spans
 from server.rig.profile import Mode
@@ -11,6 +11,7 @@ from server.stage.decide import Answer, Rules, answer
 from server.stage.decide_light import may_set
 from server.stage.decide_show import MOST_LOOKS
 from server.stage.events import Event
+from server.stage.focus import Focus
 from server.stage.holds import Refused, asks_first, let_go, touch
 from server.stage.near import SOFT_S
 from server.stage.order import in_the_way, not_theirs
@@ -142,6 +143,9 @@ def _hands(plan: _Plan) -> Refused | None:
         if fixture in wanted.holders:
             plan.back.holders[fixture] = then
     plan.back.verdicts = {n: dict(seen) for n, seen in wanted.verdicts.items() if n in state.rounds}
+    for fixture, focus in wanted.focus.items():
+        if mode := plan.mode(fixture):
+            plan.back.focus[fixture] = focus and _focus(state, mode, focus)
     plan.back.faults = {f: fault for f, fault in wanted.faults.items() if f in plan.fixtures}
     return None
 
@@ -188,6 +192,12 @@ def _fitting(mode: Mode, values: Mapping[str, int | None]) -> dict[str, int | No
     }
 
 
+def _focus(state: State, mode: Mode, focus: Focus) -> Focus:
+    """As it was, but given to nobody who has left, and with values that the mode has a place for."""
+    given = focus.given if focus.given in state.people else None
+    return replace(focus, given=given, values=_whole_numbers(mode, focus.values))
+
+
 def _whole_numbers(mode: Mode | None, values: Mapping[str, int]) -> dict[str, int]:
     fitting = _fitting(mode, values) if mode else {}
     return {key: raw for key, raw in fitting.items() if raw is not None}
@@ -228,7 +238,7 @@ def _whole(plan: _Plan) -> Refused | None:
         if wanted.baseline is None:
             return Refused(Said("This look is the baseline. Choose another baseline first."))
         return Refused(Said("There is no such look any more."))
-    back.baseline, back.settings = wanted.baseline, wanted.settings
+    back.baseline, back.settings, back.call = wanted.baseline, wanted.settings, wanted.call
     if wanted.order is not None:
         back.order = tuple(f for f in wanted.order if f in plan.fixtures)
     for asked in (

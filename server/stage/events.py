@@ -7,6 +7,7 @@ from server.rig.profile import Profile
 from server.rig.said import Words
 from server.stage.carried import Carried
 from server.stage.event import Event
+from server.stage.events_focus import BesideSet, CallChanged, FocusSet, NowSet, OrderSet
 from server.stage.events_found import CheckStepped, CheckStopped, Judged, PhotoDropped, PhotoKept, RoundSet
 from server.stage.events_library import StarsSet
 from server.stage.events_people import (
@@ -27,7 +28,9 @@ __all__ = [
     "AloftSet",
     "ArmedSet",
     "BaselineSet",
+    "BesideSet",
     "BlackoutSet",
+    "CallChanged",
     "ChangeEnded",
     "Changed",
     "CheckStepped",
@@ -42,6 +45,7 @@ __all__ = [
     "FixtureRemoved",
     "FlashAsked",
     "FlashLifted",
+    "FocusSet",
     "HandsOnSet",
     "Judged",
     "LetGone",
@@ -50,6 +54,7 @@ __all__ = [
     "LookRecalled",
     "LookSaved",
     "MasterSet",
+    "NowSet",
     "OrderSet",
     "OutOfUseSet",
     "PersonCame",
@@ -86,10 +91,11 @@ class Taken(Event):
 
 @dataclass(frozen=True, slots=True)
 class LetGone(Event):
-    """Nobody has the fixture in hand; it fades to its base over fade_s seconds."""
+    """Nobody has the fixture in hand; after wait_s seconds it fades to its base over fade_s seconds."""
 
     fixture: str
     fade_s: float
+    wait_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,13 +306,6 @@ class FixtureRemoved(Event):
     """A fixture is gone."""
 
     fixture: str
-
-
-@dataclass(frozen=True, slots=True)
-class OrderSet(Event):
-    """The order fixtures are focused in."""
-
-    order: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

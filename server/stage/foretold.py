@@ -34,13 +34,7 @@ def _parts(state: State, person: str, back: Before) -> Iterator[Said]:
     for fixture in {**back.holders, **back.hand}:
         if fixture not in back.fixtures:
             yield from _in_hand(state, person, back, fixture)
-    for fixture, fault in back.faults.items():
-        if fixture not in back.fixtures:
-            unit = called_unit(state.fixtures[fixture])
-            if fault is None:
-                yield Said("nothing is wrong with {unit}", unit=unit)
-            else:
-                yield Said('{unit} is noted again: "{note}"', unit=unit, note=fault.words)
+    yield from _noted(state, back)
     yield from _looks(state, back)
     for universe, slots in back.slots.items():
         for slot, level in slots.items():
@@ -50,6 +44,19 @@ def _parts(state: State, person: str, back: Before) -> Iterator[Said]:
             else:
                 yield Said("universe {universe} slot {slot} back to {level}", **place, level=level.raw)
     yield from _whole(back)
+
+
+def _noted(state: State, back: Before) -> Iterator[Said]:
+    for fixture, fault in back.faults.items():
+        if fixture not in back.fixtures:
+            unit = called_unit(state.fixtures[fixture])
+            if fault is None:
+                yield Said("nothing is wrong with {unit}", unit=unit)
+            else:
+                yield Said('{unit} is noted again: "{note}"', unit=unit, note=fault.words)
+    for fixture in back.focus:
+        if fixture not in back.fixtures:
+            yield Said("the focus of {unit} as it was noted", unit=called_unit(state.fixtures[fixture]))
 
 
 def _patch(state: State, back: Before) -> Iterator[Said]:
@@ -121,6 +128,8 @@ def _whole(back: Before) -> Iterator[Said]:
         yield Said("the baseline as it was")
     if back.order is not None:
         yield Said("the focus order as it was")
+    if back.call is not None:
+        yield Said("the settings of the focus call as they were")
     if back.settings is not None:
         yield Said("the settings as they were")
     if back.master is not None:

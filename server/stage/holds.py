@@ -83,9 +83,20 @@ def touch(
     return Touch(unit, mode, (Taken(person, fixture),))
 
 
-def let_go(state: State, person: str, fixture: str, leaving: Leaving) -> list[Event]:
-    """Let go of a fixture; where somebody is aloft beside it, it stays where it points as it leaves now."""
-    happened: list[Event] = [LetGone(person, fixture, state.settings.let_go_s)]
+def let_go(
+    state: State,
+    person: str,
+    fixture: str,
+    leaving: Leaving,
+    fade_s: float | None = None,
+    wait_s: float = 0.0,
+) -> list[Event]:
+    """Let go of a fixture; where somebody is aloft beside it, it stays where it points as it leaves now.
+
+    fade_s: None: as the lead has set. wait_s: before it begins to fade.
+    """
+    fade_s = state.settings.let_go_s if fade_s is None else fade_s
+    happened: list[Event] = [LetGone(person, fixture, fade_s, wait_s)]
     if state.aloft_at(state.fixtures[fixture].position):
         happened += stay_still(state, person, fixture, leaving.get(fixture, {}))
     return happened

@@ -59,6 +59,8 @@ def _put_hands(state: State, before: Before) -> None:
     for fixture in before.holders:
         if fixture not in state.holders:
             state.hand.pop(fixture, None)
+    for fixture, focus in before.focus.items():
+        _put(state.focus, fixture, focus)
 
 
 def _put_layers(state: State, before: Before) -> None:
@@ -85,6 +87,8 @@ def _put_whole(state: State, before: Before) -> None:
         (state.baseline,) = before.baseline
     if before.order is not None:
         state.order = before.order
+    if before.call is not None:
+        state.call = before.call
     if before.master is not None:
         state.master = before.master
     if before.blackout is not None:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from server.rig.said import Said
 from server.stage import (
     decide_check,
+    decide_focus,
     decide_guard,
     decide_light,
     decide_near,
@@ -30,6 +31,7 @@ __all__ = ["Stage"]
 # Importing them is what registers their rules with decide.answer.
 RULES = (
     decide_check,
+    decide_focus,
     decide_guard,
     decide_light,
     decide_near,

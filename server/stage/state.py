@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from server.rig.patch import Fixture, Span, mode_of, spans
 from server.rig.profile import Mode, Profile
 from server.rig.said import Words
+from server.stage.focus import Call, Focus
 from server.stage.found import Checking, Photo, Round, Verdict
 from server.stage.seek import Seek
 
@@ -199,6 +200,8 @@ class Before:
     slots: dict[int, dict[int, SlotLevel | None]] = field(default_factory=dict)
     baseline: tuple[str | None] | None = None
     order: tuple[str, ...] | None = None
+    focus: dict[str, Focus | None] = field(default_factory=dict)
+    call: Call | None = None
     master: float | None = None
     blackout: bool | None = None
     settings: Settings | None = None
@@ -244,8 +247,9 @@ class State:
     motion, lamp and reset controls are held at because somebody is aloft at that position. flashing: who
     asked by press-and-hold that a fixture flash. acted: when which kind of action was last asked of it.
     pins: hashes of those the lead has set, by role. verdicts: of each round, by fixture. checking: by person.
-    changes: the newest changes by number. changed: how many there were. stars: keys of profiles that this
-    show comes back to, the newest first.
+    focus: by fixture, what the focus call keeps of it. now: the fixture each person is at in it. beside: raw
+    values of units that are on beside those. changes: the newest changes by number. changed: how many there
+    were. stars: keys of profiles that this show comes back to, the newest first.
     """
 
     show: Show = field(default_factory=Show)
@@ -253,6 +257,10 @@ class State:
     profiles: dict[str, Profile] = field(default_factory=dict)
     fixtures: dict[str, Fixture] = field(default_factory=dict)
     order: tuple[str, ...] = ()
+    call: Call = field(default_factory=Call)
+    focus: dict[str, Focus] = field(default_factory=dict)
+    now: dict[str, str] = field(default_factory=dict)
+    beside: dict[str, dict[str, int]] = field(default_factory=dict)
     people: dict[str, Person] = field(default_factory=dict)
     gone: dict[str, float] = field(default_factory=dict)
     holders: dict[str, str] = field(default_factory=dict)
@@ -316,10 +324,10 @@ class State:
         return [person for person, at in self.aloft.items() if at.position == position]
 
     def base(self, fixture: str, mode: Mode) -> dict[str, int]:
-        """Raw values when nobody has it in hand: recalled look, else baseline, else home."""
+        """Raw values when nobody has it in hand: lit beside another, else recalled look, baseline, home."""
         values = {c.key: c.home for c in mode.controls}
         baseline = self.looks.get(self.baseline) if self.baseline else None
-        for layer in (baseline.values if baseline else {}, self.recalled):
+        for layer in (baseline.values if baseline else {}, self.recalled, self.beside):
             values.update((key, raw) for key, raw in layer.get(fixture, {}).items() if key in values)
         return values
 

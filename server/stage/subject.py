@@ -9,6 +9,7 @@ __all__ = ["called_unit", "fixtures_in", "named"]
 WHOLE = {
     "baseline": Said("the baseline"),
     "order": Said("the focus order"),
+    "call": Said("the settings of the focus call"),
     "master": Said("the master"),
     "blackout": Said("the blackout"),
     "settings": Said("the settings"),

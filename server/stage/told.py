@@ -9,8 +9,12 @@ from server.stage.near import called
 from server.stage.reasons import reason_words
 from server.stage.spoken_levels import levels
 from server.stage.state import Before, State
+from server.stage.subject import called_unit
+from server.stage.turn import mark_of
 
 __all__ = ["told", "told_before"]
+
+MARKED = {"todo": Said("to do"), "done": Said("done"), "back": Said("to come back to")}
 
 
 @singledispatch
@@ -203,6 +207,49 @@ def _(command: commands.StarProfile, state: State, before: Before) -> Said:
 @told.register
 def _(command: commands.SetOrder, state: State, before: Before) -> Said:
     return Said("Changed the focus order.")
+
+
+@told.register(commands.FocusNext)
+@told.register(commands.FocusAt)
+def _(command: commands.FocusNext | commands.FocusAt, state: State, before: Before) -> Said:
+    who = command.of or command.person
+    at, marked = state.now.get(who), [f for f, focus in before.focus.items() if focus != state.focus.get(f)]
+    unit = called_unit(state.fixtures[at]) if at is not None else None
+    if who == command.person:
+        here = Said("nothing any more") if unit is None else Said("at {unit}", unit=unit)
+    elif unit is None:
+        here = Said("nothing any more for {name}", name=called(state, who))
+    else:
+        here = Said("{name} at {unit}", name=called(state, who), unit=unit)
+    if not marked:
+        return Said("Focus call: {here}.", here=here)
+    last, mark = called_unit(state.fixtures[marked[0]]), MARKED[mark_of(state, marked[0])]
+    return Said("Focus call: {last} {mark}, now {here}.", last=last, mark=mark, here=here)
+
+
+@told.register
+def _(command: commands.MarkFocus, state: State, before: Before) -> Said:
+    return Said("Marked it: {mark}.", mark=MARKED[command.mark])
+
+
+@told.register
+def _(command: commands.GiveFocus, state: State, before: Before) -> Said:
+    count = len(before.focus)
+    if command.to is None:
+        return Said("Left {count} units of the focus list to whoever comes to them.", count=count)
+    return Said(
+        "Gave {count} units of the focus list to {name}.", count=count, name=called(state, command.to)
+    )
+
+
+@told.register
+def _(command: commands.WriteNote, state: State, before: Before) -> Said:
+    return Said("Wrote its focus note.")
+
+
+@told.register
+def _(command: commands.ChangeCall, state: State, before: Before) -> Said:
+    return Said("Changed the settings of the focus call.")
 
 
 @told.register

@@ -26,6 +26,7 @@ def reading(state: State, places: Before) -> Before:
         hand={f: _values(state.hand, f, keys) for f, keys in places.hand.items()},
         recalled={f: _values(state.recalled, f, keys) for f, keys in places.recalled.items()},
         faults={f: state.faults.get(f) for f in places.faults},
+        focus={f: state.focus.get(f) for f in places.focus},
         fixtures={f: state.fixtures.get(f) for f in places.fixtures},
         profiles={key: state.profiles.get(key) for key in places.profiles},
         looks={look: state.looks.get(look) for look in places.looks},
@@ -41,6 +42,7 @@ def reading(state: State, places: Before) -> Before:
     if places.baseline is not None:
         now.baseline = (state.baseline,)
     now.order = None if places.order is None else state.order
+    now.call = None if places.call is None else state.call
     now.master = None if places.master is None else state.master
     now.blackout = None if places.blackout is None else state.blackout
     now.settings = None if places.settings is None else state.settings
@@ -72,21 +74,22 @@ def subjects(state: State, before: Before) -> tuple[str, ...]:
     """
     seen = {f: None for fixtures in before.verdicts.values() for f in fixtures}
     fixtures = {**before.holders, **before.hand, **before.faults, **before.fixtures, **seen}
-    found = [about_fixture(f) for f in fixtures]
+    found = [about_fixture(f) for f in {**fixtures, **before.focus}]
     found += [
         f"patch {f}" for f, unit in before.fixtures.items() if not _same_mode(unit, state.fixtures.get(f))
     ]
     found += [f"look {look}" for look in {**before.looks, **before.in_looks}]
     found += [f"slot {u}.{s}" for u, slots in before.slots.items() for s in slots]
     found += [f"profile {key}" for key in before.profiles]
-    whole = ("baseline", "order", "master", "blackout", "settings")
+    whole = ("baseline", "order", "call", "master", "blackout", "settings")
     found += [name for name in whole if getattr(before, name) is not None]
     return tuple(found + (["recalled"] if before.recalled else []))
 
 
 def reads(before: Before) -> set[str]:
     """What putting this back rests on without writing to it: the modes that the values were taken in."""
-    found = {*before.recalled, *(f for fixtures in before.in_looks.values() for f in fixtures)}
+    found = {f for f, focus in before.focus.items() if focus and focus.values}
+    found |= {*before.recalled, *(f for fixtures in before.in_looks.values() for f in fixtures)}
     found.update(f for look in before.looks.values() if look for f in look.values)
     return {f"patch {fixture}" for fixture in found}
 
@@ -94,6 +97,7 @@ def reads(before: Before) -> set[str]:
 def weight(before: Before) -> int:
     """How many values it holds: what it costs to keep."""
     many = len(before.holders) + len(before.faults) + len(before.fixtures) + len(before.order or ())
+    many += sum(1 + len(focus.values) for focus in before.focus.values() if focus)
     many += sum(map(len, before.hand.values())) + sum(map(len, before.recalled.values()))
     many += sum(map(len, before.slots.values())) + sum(map(len, before.verdicts.values()))
     many += sum(len(values) for fixtures in before.in_looks.values() for values in fixtures.values())
@@ -122,6 +126,8 @@ def _layers(state: State, before: Before, fixture: str) -> None:
     """All values kept for a fixture."""
     _all(before.hand, state.hand, fixture)
     _all(before.recalled, state.recalled, fixture)
+    if fixture in state.focus:
+        before.focus[fixture] = state.focus[fixture]
     for look in state.looks.values():
         if fixture in look.values:
             before.in_looks.setdefault(look.id, {})[fixture] = look.values[fixture]
@@ -233,6 +239,16 @@ def _(event: events.FixtureRemoved, state: State, before: Before) -> None:
 @_touch.register
 def _(event: events.OrderSet, state: State, before: Before) -> None:
     before.order = state.order
+
+
+@_touch.register
+def _(event: events.FocusSet, state: State, before: Before) -> None:
+    before.focus[event.fixture] = state.focus.get(event.fixture)
+
+
+@_touch.register
+def _(event: events.CallChanged, state: State, before: Before) -> None:
+    before.call = state.call
 
 
 @_touch.register

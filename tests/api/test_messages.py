@@ -45,6 +45,18 @@ __all__: list[str] = []
             commands.Act("p", "f", "Control1", "Recalibrate", held=True),
         ),
         ({"do": "hands_on", "fixture": "f", "on": False}, commands.HandsOn("p", "f", on=False)),
+        ({"do": "focus_next"}, commands.FocusNext("p")),
+        (
+            {"do": "focus_next", "of": "q", "after": "f", "mark": "done", "over": True},
+            commands.FocusNext("p", "q", "f", "done", over=True),
+        ),
+        ({"do": "focus_at", "fixture": None, "of": "q"}, commands.FocusAt("p", None, "q")),
+        ({"do": "focus_mark", "fixture": "f", "mark": "back"}, commands.MarkFocus("p", "f", "back")),
+        ({"do": "focus_give", "fixtures": ["f", "g"], "to": None}, commands.GiveFocus("p", ("f", "g"), None)),
+        (
+            {"do": "focus_note", "fixture": "f", "note": {"edge": "soft"}},
+            commands.WriteNote("p", "f", {"edge": "soft"}),
+        ),
         ({"do": "signal", "rtt_ms": 18}, Signal(18)),
         ({"do": "signal", "rtt_ms": None}, Signal(None)),
     ],

@@ -44,7 +44,7 @@ BETWEEN = 4  # frames at most while something moves between two commands: the re
 
 
 def _unit(name: str, profile: str, address: int, mode: int = 0, **more: Any) -> Fixture:
-    told = {"position": "Bridge", "unit": name, "purpose": "", **more}
+    told = {"position": "Bridge", "unit": name, "purpose": "Area", **more}
     return Fixture(name, address, profile=profile, mode=LIBRARY[profile].modes[mode].name, universe=1,
                    address=address, **told)  # fmt: skip
 
@@ -176,6 +176,7 @@ class Crowd:
                 events.SlotSet("lead", 1, 511, 9),
                 events.LookSaved("lead", Look("base", "Base", {"work": {"Dimmer": 128}})),
                 events.BaselineSet("lead", "base"),
+                events.OrderSet("lead", IDS),
             ]
         )
         self.picture = bytes(512)
@@ -269,6 +270,12 @@ class Crowd:
             lambda who, unit: ask.Seek(who, r.choice((None, (unit,)))),
             lambda who, unit: ask.AnswerSeek(who, r.choice((True, False, None))),
             lambda who, unit: ask.EndSeek(who, r.random() < 0.5),
+            lambda who, unit: ask.FocusNext(who, None, None, r.choice(("done", None)), r.random() < 0.5),
+            lambda who, unit: ask.FocusNext(who, None, None, None, True),
+            lambda who, unit: ask.FocusAt(who, r.choice((unit, unit, None)), None, "back", r.random() < 0.5),
+            lambda who, unit: ask.MarkFocus(who, unit, r.choice(("done", "todo"))),
+            lambda who, unit: ask.WriteNote(who, unit, {"edge": "soft"}),
+            lambda who, unit: ask.ChangeCall("lead", {"beside": r.choice(("", "position", "purpose"))}),
             lambda who, unit: ask.CallDark(who),
             lambda who, unit: ask.AnswerDark(who, r.random() < 0.7),
             lambda who, unit: r.choice((ask.Arrive, ask.Withdraw))(who),

@@ -49,6 +49,16 @@ def test_a_start_can_be_given() -> None:
     assert [fades.at(at)[0] for at in (0.0, 1.0, 2.0)] == [60, 80, 100]
 
 
+def test_what_waits_stays_where_it_is_and_then_goes_also_what_snaps() -> None:
+    fades = _fades(100, 100, snap=1)
+    fades.go(np.array([0, 1]), np.array([0.0, 0.0]), 10.0, 2.0, wait_s=1.0)
+    at = (10.0, 10.99, 11.0, 12.0, 13.0)
+    assert [fades.at(now)[0] for now in at] == [100, 100, 100, 50, 0]
+    assert [fades.at(now)[1] for now in at] == [100, 100, 0, 0, 0]
+    assert fades.moving(12.9)
+    assert not fades.moving(13.0)
+
+
 def test_it_moves_until_the_last_fade_has_ended() -> None:
     fades = _fades(0, 0)
     assert not fades.moving(0.0)

@@ -10,6 +10,7 @@ from server.stage import events
 from server.stage.apply import apply
 from server.stage.carried import Carried, carried
 from server.stage.events import EVENTS, Event
+from server.stage.focus import Call, Focus, FocusNote
 from server.stage.found import Checking, Photo, Round, Verdict
 from server.stage.state import Before, Fault, Settings, Show, SlotLevel, State, Who
 from tests.shows import BASELINE, LEAD, MO, PROFILES, fixture, show_events
@@ -26,6 +27,7 @@ def brought() -> Carried:
 
 
 SEEN = Verdict(False, MO.id, "Mo", 8.5, 0.5, 21, "Bridge", "3", "flickers", "at the top", "photo")
+FOCUSED = Focus(MO.id, "done", "Mo", 11.5, FocusNote(spot="centre \u2603"), {"Pan": 7})
 EVERYWHERE = Before(
     holders={"mover": MO.id, "dim1": None},
     hand={"mover": {"Pan": 7, "Tilt": None}},
@@ -42,6 +44,8 @@ EVERYWHERE = Before(
     blackout=False,
     settings=Settings(let_go_s=3),
     verdicts={1: {"dim1": SEEN, "dim2": None}},
+    focus={"mover": FOCUSED, "dim1": None},
+    call=Call(level=1 / 3),
 )
 DAY: list[Event] = [
     *show_events(),
@@ -88,6 +92,12 @@ DAY: list[Event] = [
     ),
     events.Judged(MO.id, 1, "dim1", SEEN),
     events.CheckStopped(MO.id, MO.id),
+    events.FocusSet(MO.id, "mover", FOCUSED),
+    events.FocusSet(MO.id, "mover", None),
+    events.NowSet(LEAD.id, MO.id, "dim1"),
+    events.NowSet(LEAD.id, MO.id, None),
+    events.BesideSet(MO.id, {"dim2": {"Dimmer": 7}, "dim1": None}, 0.7, 2.0, 0.7),
+    events.CallChanged(LEAD.id, Call(0.4, 3.0, "position", 0.1)),
     events.FixtureRemoved(LEAD.id, "dim2"),
     events.LookDeleted(LEAD.id, BASELINE.id),
     events.LetGone(MO.id, "mover", 2.0),

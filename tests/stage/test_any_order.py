@@ -32,6 +32,7 @@ ODD = st.sampled_from(
 FRACTIONS = st.sampled_from([0.0, 1.0]) | st.floats(0, 1)
 LOOKS = st.sampled_from(["one", "two"])
 YES = st.booleans()
+MARKS = st.sampled_from(["done", "back", None])
 
 
 @st.composite
@@ -119,6 +120,14 @@ def commands(held: st.SearchStrategy[bool] = YES) -> st.SearchStrategy[list[Comm
         st.builds(ask.RenamePerson, WHO, WHO, st.sampled_from(["Mo", "Bo", ""])),
         st.builds(ask.RemovePerson, WHO, st.sampled_from(["mo", "kit", "hal", "eve"])),
         st.builds(ask.SetPin, WHO, st.sampled_from(["crew", "king"]), st.just("hash")),
+        st.builds(
+            ask.FocusNext, WHO, st.none() | WHO, st.none(), st.sampled_from(["done", "back", None]), YES
+        ),
+        st.builds(ask.FocusAt, WHO, WHICH | st.none(), st.none() | WHO, st.sampled_from(["done", None]), YES),
+        st.builds(ask.MarkFocus, WHO, WHICH, st.sampled_from(["done", "back", "todo", "x"])),
+        st.builds(ask.GiveFocus, WHO, st.tuples(WHICH), st.none() | WHO),
+        st.builds(ask.WriteNote, WHO, WHICH, st.just({"spot": "centre"})),
+        st.builds(ask.ChangeCall, WHO, st.sampled_from([{"beside": "position"}, {"beside_level": 0.5}])),
         st.builds(ask.Undo, WHO, st.integers(1, 30), YES, held),
         st.builds(ask.Undo, WHO, st.integers(1, 30), YES, held),
         st.builds(ask.BeginRound, WHO, st.sampled_from([0.3, 1.0, 0.0])),
@@ -297,6 +306,9 @@ def test_what_is_in_hand_is_in_the_hand_of_somebody_known(asked: list[Command]) 
     assert set(state.holders.values()) <= set(state.people)
     assert set(state.gone) <= set(state.people)
     assert set(state.order) <= set(state.fixtures)
+    assert set(state.now) <= set(state.people)
+    assert {*state.now.values(), *state.focus, *state.beside} <= set(state.fixtures)
+    assert {each.given for each in state.focus.values()} - {None} <= set(state.people)
     for look in state.looks.values():
         assert set(look.values) <= set(state.fixtures)
     if state.baseline is not None:
@@ -311,6 +323,8 @@ CHECKS = (ask.StartCheck, ask.StepCheck, ask.WalkCheck, ask.StopCheck)
 STAYS = (
     *CHECKS,
     *(ask.Seek, ask.AnswerSeek, ask.EndSeek),
+    ask.FocusNext,
+    ask.FocusAt,
     ask.HandsOn,
     ask.TagOut,
     ask.GoAloft,
@@ -329,6 +343,8 @@ def shown(state: State) -> dict[str, object]:
         "looks",
         "baseline",
         "faults",
+        "focus",
+        "call",
         "fixtures",
         "profiles",
         "order",

@@ -24,6 +24,7 @@ ANEW |= {
     "checking",
     "seek",
 }
+ANEW |= {"now", "beside"}
 
 
 def test_of_every_field_it_is_decided_whether_it_travels() -> None:

@@ -12,6 +12,7 @@ __all__ = ["GERMAN", "PLACES", "in_shade", "places"]
 # Each place of the page once: a screen, or a channel's sheet at a group and a pane.
 PLACES: list[tuple[Any, ...]] = [
     ("fixtures",),
+    ("focus",),
     ("looks",),
     ("slots",),
     ("rig",),

@@ -2,7 +2,6 @@
 /** Sentences where the thumb is: refusals, questions, what did not arrive. One at a time, the newest wins. */
 import { words } from '../words/words.js';
 import { h } from './dom.js';
-import { holdButton } from './fc-hold.js';
 
 /** @typedef {{label: string, hold?: string, main?: boolean, press: () => void}} Answer  hold: words, when it must be held */
 
@@ -32,6 +31,16 @@ export function hush() {
   box.hidden = true;
 }
 
+/** A button that must be held; what makes it one comes when it is first wanted. @param {string} label @param {string} words @param {() => void} press */
+function held(label, words, press) {
+  void import('./fc-hold.js').catch(() => null);
+  const node = document.createElement('fc-hold');
+  node.setAttribute('label', label);
+  node.setAttribute('words', words);
+  node.addEventListener('fc-held', press);
+  return node;
+}
+
 /** A thumb that has held is still down: what lies under the box must not meet it when it goes. */
 function leave() {
   const [was, end] = [since, new AbortController()];
@@ -57,7 +66,7 @@ export function say(sentence, answers = [], ms = 0) {
       press();
     };
     if (hold === undefined) return h('button', { type: 'button', className: main ? 'main' : '', onclick: go }, label);
-    return holdButton(label, hold, () => {
+    return held(label, hold, () => {
       press();
       leave();
     });

@@ -1,14 +1,15 @@
 // @ts-check
 /** The sheet of one fixture: its tag, what a hand does with it, and a pane for each of its controls. */
-import { h, mark, once, styled, write } from '../elements/dom.js';
+import { h, mark, styled, write } from '../elements/dom.js';
 import { say } from '../elements/say.js';
-import { command, isAsked, set, shown } from '../state/asked.js';
-import { choose, prefs, star } from '../state/prefs.js';
+import { isAsked, set, shown } from '../state/asked.js';
+import { prefs, star } from '../state/prefs.js';
 import { aloftAt, fixture, handsOf, modeOf, moves as movesKey, nameOf, namesOf, rig, waits } from '../state/rig.js';
 import { cellsOf, runsOf, sheetOf } from '../state/sheet.js';
 import { clock, fractionOf, percent, secondsTo } from '../state/values.js';
 import { guardWords, marksOf } from '../state/words.js';
 import { words } from '../words/words.js';
+import { makeHandRow, withLightSwitch } from './hand-row.js';
 import { remember } from './list.js';
 import { fadersPane } from './pane-faders.js';
 
@@ -56,6 +57,7 @@ export function show({ main, shelf, args, signal, turn }) {
     return;
   }
   remember(id);
+  follow(id, turnTo, signal);
   const it = cell.value;
   // Taken out of the rig, or given another mode, while somebody looks at it.
   const { profile: oldProfile, mode: oldMode } = it;
@@ -123,8 +125,31 @@ export function show({ main, shelf, args, signal, turn }) {
   drawCells();
   cells.hidden = names.length < 2;
   mark(cells, 'data-many', names.length > 13);
-  main.append(tag, ...(guarded ? [guarded] : []), ...(unpatched ? [unpatched] : []), h('div', { className: 'sheet' }, caution, cells, picker, place, withLightSwitch(signal)), makeHandRow(id, moves, locked !== null, undo, cell, turnTo, args[1] === 'scanned', signal));
+  const sheet = h('div', { className: 'sheet' }, caution, cells, picker, place, withLightSwitch(signal));
+  main.append(tag, ...(guarded ? [guarded] : []), ...(unpatched ? [unpatched] : []), sheet, makeHandRow(id, moves, locked !== null, undo, cell, turnTo, args[1] === 'scanned', signal));
   void draw();
+  // What its beam is to do, where somebody has written that: large, above everything that does it.
+  const end = new AbortController();
+  const note = async () => {
+    if (end.signal.aborted || !Object.keys(cell.value.focus?.note ?? {}).length) return;
+    end.abort();
+    await styled('screens/focus');
+    const { noteLines } = await import('./focus-note.js');
+    if (!signal.aborted) sheet.prepend(noteLines(() => id, signal).node);
+  };
+  signal.addEventListener('abort', () => end.abort());
+  cell.read(() => void note().catch(() => null), end.signal);
+}
+
+/** In a focus call this sheet goes with the light, whoever presses. @param {string} id @param {(id: string) => void} turnTo @param {AbortSignal} signal */
+function follow(id, turnTo, signal) {
+  const nowAt = () => rig.now.value[rig.you.value.id];
+  let was = nowAt();
+  rig.now.read(() => {
+    const at = nowAt();
+    if (was === id && at && at !== id) turnTo(at);
+    was = at;
+  }, signal);
 }
 
 /** Draws the screen anew, as when the rig has changed under it. */
@@ -308,93 +333,3 @@ function makeReach(id, cell, mode, undo, signal) {
   };
   return reach;
 }
-
-/**
- * @param {string} id
- * @param {boolean} moves
- * @param {boolean} locked
- * @param {{button: HTMLButtonElement, forget: () => void}} undo
- * @param {FixtureCell} cell
- * @param {(id: string) => void} turnTo
- * @param {boolean} scanned off its label: what somebody wants there is its light, and one large button brings it
- * @param {AbortSignal} signal
- */
-function makeHandRow(id, moves, locked, undo, cell, turnTo, scanned, signal) {
-  const [before, after] = neighbours(id);
-  const turn = (/** @type {string | undefined} */ to) => {
-    if (!to || performance.now() - lastTurn < BOUNCE_MS) return;
-    lastTurn = performance.now();
-    if (prefs.withLight.value) void handOver(id, to);
-    turnTo(to);
-  };
-  const go = (/** @type {string | undefined} */ to, /** @type {'back' | 'next'} */ way) => {
-    const label = way === 'next' ? (to ? WORDS.nextIs(fixture(to).channel) : WORDS.noNext) : to ? WORDS.previousIs(fixture(to).channel) : WORDS.noPrevious;
-    const node = h('a', { className: 'button step', 'aria-label': label, href: to ? `#fixture/${to}` : null }, h('small', null, WORDS[way]), h('b', null, to ? String(fixture(to).channel) : WORDS.end));
-    mark(node, 'aria-disabled', to ? null : 'true');
-    if (!to) mark(node, 'role', 'link');
-    node.addEventListener('click', (event) => {
-      event.preventDefault();
-      turn(to);
-    });
-    return node;
-  };
-  const lightUp = async () => {
-    const answer = await command(moves ? { do: 'light_up', fixture: id, as_it_hangs: true } : { do: 'light_up', fixture: id });
-    if (answer.is !== 'ok') return;
-    undo.forget();
-    if (!light.classList.contains('scanned')) return;
-    light.classList.remove('scanned');
-    write(called, WORDS.lightUp);
-    history.replaceState(null, '', `#fixture/${encodeURIComponent(id)}`);
-  };
-  const called = h('b', null, scanned ? WORDS.lightUpThis(cell.value.channel ?? cell.value.unit) : WORDS.lightUp);
-  const light = h('button', { type: 'button', className: scanned ? 'main scanned' : 'main', disabled: locked, onclick: once(() => void lightUp()) }, called, moves ? h('small', null, WORDS.asItHangs) : null);
-  const hand = h('button', { type: 'button', className: 'hand', disabled: locked });
-  const press = once(() => {
-    if (cell.value.holder === rig.you.value.id) void command({ do: 'let_go', fixture: id }).then(() => undo.forget());
-    else void command({ do: 'take', fixture: id });
-  });
-  hand.addEventListener('click', press);
-  cell.read((it) => write(hand, it.holder === rig.you.value.id ? WORDS.letGo : WORDS.take), signal);
-  // A one-button remote, as for a page of slides: its key is "next" while no control has the focus.
-  const remote = (/** @type {KeyboardEvent} */ event) => {
-    const { target, key, repeat } = event;
-    const page = key === 'PageDown' || key === 'PageUp';
-    const free = target === document.body || target === document.getElementById('screen') || (page && target instanceof Node && row.contains(target));
-    if (!free || repeat || !(page || key === 'Enter' || key === ' ')) return;
-    event.preventDefault();
-    turn(key === 'PageUp' ? before : after);
-  };
-  document.addEventListener('keydown', remote, { signal });
-  const row = h('div', { className: 'hand-row' }, go(before, 'back'), undo.button, light, hand, go(after, 'next'));
-  return row;
-}
-
-/** Gloves fire twice, and the second time another sheet's NEXT lies under the thumb (common practice, no source). */
-const BOUNCE_MS = 400;
-let lastTurn = -BOUNCE_MS;
-
-/** The next one up, and only then this one down: nobody is left in the dark between. @param {string} from @param {string} to */
-async function handOver(from, to) {
-  const it = fixture(to);
-  if (it.guarded) return;
-  const hangs = modeOf(it)?.controls.some(({ attribute }) => /^(Pan|Tilt)/.test(attribute));
-  const answer = await command({ do: 'light_up', fixture: to, ...(hangs ? { as_it_hangs: true } : {}) });
-  if (answer.is === 'ok' && rig.fixtures.get(from)?.value.holder === rig.you.value.id) void command({ do: 'let_go', fixture: from });
-}
-
-/** @param {AbortSignal} signal */
-function withLightSwitch(signal) {
-  const button = h('button', { type: 'button', className: 'with-light', role: 'switch', onclick: () => choose('withLight', prefs.withLight.value ? '' : '1') }, WORDS.withLight);
-  prefs.withLight.read((on) => mark(button, 'aria-checked', String(!!on)), signal);
-  return button;
-}
-
-/** The fixtures before and after this one: in focus order when it is in there, else as they hang. @param {string} id */
-function neighbours(id) {
-  const order = rig.order.value.filter((one) => rig.fixtures.has(one));
-  const line = order.includes(id) ? order : rig.list.value;
-  const at = line.indexOf(id);
-  return [line[at - 1], line[at + 1]];
-}
-

@@ -1,8 +1,11 @@
 // @ts-check
 /** The bar under the list while somebody picks fixtures to drive together. */
 import { h, write } from '../elements/dom.js';
+import { say } from '../elements/say.js';
+import { call } from '../net/http.js';
 import { prefs, star } from '../state/prefs.js';
 import { fixture, rig } from '../state/rig.js';
+import { focusList } from '../state/turn.js';
 import { spans } from '../state/together.js';
 import { late } from '../words/late.js';
 
@@ -31,6 +34,8 @@ export function drawBar(bar, picks, found, signal) {
   const none = h('button', { type: 'button', onclick: () => (picks.value = new Set()) }, WORDS.none);
   const stop = h('button', { type: 'button', className: 'end', onclick: () => (picks.value = null) }, WORDS.stop);
   const drive = h('button', { type: 'button', className: 'main', onclick: () => (location.hash = `#several/${picked(picks).map(encodeURIComponent).join(',')}`) });
+  // In the order in which they hang, behind what is on the list already.
+  const list = h('button', { type: 'button', className: 'to-list', onclick: () => void toList(picked(picks)) }, WORDS.toList);
   const isStarred = () => picked(picks).every((id) => prefs.stars.value.includes(id));
   const draw = () => {
     if (!picks.value) return;
@@ -41,16 +46,28 @@ export function drawBar(bar, picks, found, signal) {
     write(all, here.length < rig.list.value.length ? WORDS.found(can) : WORDS.all(can));
     write(drive, WORDS.drive(ids.length));
     write(starred, ids.length && isStarred() ? WORDS.unstar : WORDS.star);
-    for (const button of [drive, starred, none]) button.disabled = !ids.length;
+    list.hidden = rig.you.value.role !== 'lead';
+    for (const button of [drive, starred, none, list]) button.disabled = !ids.length;
     leftOut = ids.length ? leftOut : 0;
   };
-  bar.replaceChildren(line, all, type, starred, none, stop, drive);
+  bar.replaceChildren(line, all, type, starred, none, list, stop, drive);
   picks.read(draw, signal);
   prefs.stars.read(draw, signal);
 }
 
 /** @param {Picks} picks @returns {string[]} those that still hang there, in hang order */
 const picked = (picks) => rig.list.value.filter((id) => picks.value?.has(id));
+
+/** @param {string[]} ids */
+async function toList(ids) {
+  const order = focusList();
+  try {
+    await call('PUT', '/api/order', { order: [...order, ...ids.filter((id) => !order.includes(id))] });
+    location.hash = '#focus';
+  } catch (error) {
+    say(/** @type {Error} */ (error).message);
+  }
+}
 
 /** @param {Picks} picks @param {(ids: string[]) => void} take */
 function askType(picks, take) {

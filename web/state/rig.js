@@ -26,7 +26,7 @@ export const rig = {
   list: new Cell(/** @type {string[]} */ ([])),
   /** How often a fixture has come, gone, or had its patch changed. */
   patched: new Cell(0),
-  /** Anybody's hold, a fault, hands on or what is armed changed: the count of what I hold, the list of who is here. */
+  /** Anybody's hold, a mark of the focus call, a fault, hands on or what is armed changed: the count of what I hold, the list of who is here. */
   holds: new Cell(0),
   /** @type {Map<string, Profile>} */ profiles: new Map(),
   /** @type {Cell<Record<string, import('../net/contract.js').Look>>} */ looks: new Cell({}),
@@ -40,6 +40,9 @@ export const rig = {
   /** Somebody looks for the light they stand under. */
   seek: new Cell(/** @type {import('../net/contract.js').Seek | null} */ (null)),
   order: new Cell(/** @type {string[]} */ ([])),
+  /** The fixture each person is at in the focus call, and what the lead has set for it. */
+  now: new Cell(/** @type {Record<string, string>} */ ({})),
+  call: new Cell(/** @type {import('../net/contract.js').Call} */ ({ level: 0.5, fade_s: 2, beside: '', beside_level: 0.2 })),
   /** @type {Record<string, number>} */ settings: {},
   /** @type {Cell<import('../net/contract.js').Slots>} */ slots: new Cell({}),
   universes: new Cell(/** @type {number[]} */ ([])),
@@ -95,6 +98,8 @@ export function merge(news, whole = false) {
   if (news.lifted !== undefined) rig.lifted.value = timed(news.lifted);
   if (news.seek !== undefined) rig.seek.value = news.seek;
   if (news.order) rig.order.value = news.order;
+  if (news.now) rig.now.value = news.now;
+  if (news.call) rig.call.value = news.call;
   if (news.settings) rig.settings = { ...rig.settings, ...news.settings };
   if (news.universes) rig.universes.value = news.universes;
   if (news.alerts) rig.alerts.value = news.alerts; // always told whole
@@ -147,9 +152,9 @@ function mixFixtures(news, whole) {
       continue;
     }
     if (!cell && part.profile === undefined) continue; // news of one that this phone was never told whole
-    holds ||= 'holder' in part || 'fault' in part || 'hands_on' in part || 'armed' in part;
     patched ||= 'mode' in part; // what is told of the patch is told whole
     for (const clock of /** @type {const} */ (['armed', 'busy', 'cools'])) if (part[clock]) Object.assign(part, { [clock]: timed(part[clock]) });
+    holds ||= 'holder' in part || 'focus' in part || 'fault' in part || 'hands_on' in part || 'armed' in part;
     order ||= !cell || 'position' in part || 'unit' in part || 'channel' in part || 'purpose' in part;
     if (!cell) {
       rig.fixtures.set(id, new Cell(/** @type {Fixture} */ ({ ...part, values: { ...part.values } })));

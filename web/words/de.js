@@ -7,7 +7,7 @@ const geraete = (count) => (count === 1 ? '1 Gerät' : `${count} Geräte`);
 /** @type {import('./words.js').Words} */
 export default {
   shelf: {
-    label: 'Seiten', board: 'Übersicht', fixtures: 'Geräte', check: 'Prüfen', looks: 'Looks', rig: 'Anlage',
+    label: 'Seiten', board: 'Übersicht', fixtures: 'Geräte', check: 'Prüfen', focus: 'Fokus', looks: 'Looks', rig: 'Anlage',
     shade: 'Modus', shadeLong: 'Modus: drücken für hell oder dunkel, halten für Nacht',
   },
   link: {

@@ -9,7 +9,7 @@ const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one 
 
 export default {
   shelf: {
-    label: 'Screens', board: 'Board', fixtures: 'Fixtures', check: 'Check', looks: 'Looks', rig: 'Rig',
+    label: 'Screens', board: 'Board', fixtures: 'Fixtures', check: 'Check', focus: 'Focus', looks: 'Looks', rig: 'Rig',
     shade: 'Shade', shadeLong: 'Shade: press for day or dark, hold for night',
   },
   link: {

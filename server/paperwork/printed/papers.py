@@ -8,7 +8,7 @@ from server.paperwork.printed.beam import BEAM
 from server.paperwork.printed.labels import labels
 from server.paperwork.printed.letters import Letters
 from server.paperwork.printed.page import Head, Paper
-from server.paperwork.printed.rows import SAID, Job, Unit, by_channel
+from server.paperwork.printed.rows import NOTES, SAID, Job, Unit, by_channel
 from server.paperwork.printed.sheets import SIZES
 from server.paperwork.printed.table import Column, Group, lay
 from server.paperwork.printed.words import LANGUAGES, Words
@@ -108,11 +108,15 @@ def _focus(paper: Paper, job: Job, words: Words, filled: bool = True) -> None:
     def row(u: Unit) -> list[str]:
         beam = dict(zip(BEAM, u.beam, strict=True)) if filled else {}
         paper_says = dict(zip(SAID, u.said, strict=True))
-        for name in ("colour", "template"):  # the filter in its frame first, then what is asked for
-            beam[name] = "\n".join(text for text in (paper_says[name], beam.get(name, "")) if text)
+        noted = dict(zip(NOTES, u.focus, strict=True)) if filled else {}
+        noted["zoom"] = noted.pop("size", "")
+        for name in shares:  # what people typed first, then the filter in its frame, then what is asked for
+            said = (noted.get(name, ""), paper_says.get(name, ""), beam.get(name, ""))
+            beam[name] = "\n".join(dict.fromkeys(text for text in said if text))
         fixed = {"unit": u.unit, "channel": _text(u.channel), "purpose": u.purpose, "type": u.type}
-        notes = {"notes": u.notes} if filled else {}
-        return [{**beam, **fixed, **notes}.get(name, "") for name in shares]
+        if filled:
+            fixed["notes"] = "\n".join(text for text in (noted.get("words", ""), u.notes) if text)
+        return [{**beam, **fixed}.get(name, "") for name in shares]
 
     lay(paper, columns, _positions(job.units, words, row), WRITE_MM)
 

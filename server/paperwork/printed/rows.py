@@ -2,7 +2,8 @@
 
 import json
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
+from datetime import datetime
 from typing import Any, NamedTuple, Self
 
 from server.paperwork.printed.beam import BEAM, beam_of
@@ -10,9 +11,10 @@ from server.rig.patch import Fixture, spans, starts_of
 from server.rig.plan import by_hanging
 from server.rig.profile import Mode
 from server.rig.universe import OffLimits, Reserved
+from server.stage.focus import Focus, FocusNote
 from server.stage.state import State
 
-__all__ = ["SAID", "Job", "Unit", "by_channel", "ranges_of", "rows", "snapshot"]
+__all__ = ["NOTES", "SAID", "Job", "Unit", "by_channel", "ranges_of", "rows", "snapshot"]
 
 
 # Columns of papers that the rig knows only from the sheet it was read from, by the headings of such sheets.
@@ -24,13 +26,17 @@ SAID = {
 }
 
 
+# What people have typed in the focus call, and by whom and when it was done.
+NOTES = (*(each.name for each in fields(FocusNote)), "done")
+
+
 class Unit(NamedTuple):
     """One fixture as it is printed. type: its profile's name.
 
     spans: universe, first and last slot of each run of slots it listens on, in the order of its start
     addresses; none while it is not patched. said: what its own paper says in the columns of `SAID`.
     fault, fault_by, out, out_by: what is wrong and who said so, why it is out of use and by whose word; ""
-    for nothing. beam: by the names of `beam.BEAM`.
+    for nothing. beam: by the names of `beam.BEAM`. focus: by those of `NOTES`.
     """
 
     id: str
@@ -48,6 +54,7 @@ class Unit(NamedTuple):
     out: str = ""
     out_by: str = ""
     beam: tuple[str, ...] = ("",) * len(BEAM)
+    focus: tuple[str, ...] = ("",) * len(NOTES)
 
     @property
     def universes(self) -> str:
@@ -114,6 +121,8 @@ def snapshot(state: State) -> State:
         hand={fixture: dict(raws) for fixture, raws in state.hand.items()},
         faults=dict(state.faults),
         out_of_use=dict(state.out_of_use),
+        focus=dict(state.focus),
+        beside={fixture: dict(raws) for fixture, raws in state.beside.items()},
     )
 
 
@@ -146,8 +155,22 @@ def _row(state: State, fixture: Fixture, beams: bool) -> Unit:
         fault_by=called(fault.person) if fault else "",
         out=out.reason if out else "",
         out_by=called(out.person) if out else "",
-        beam=beam_of(mode, state.asked(fixture.id, mode)) if beams and mode else ("",) * len(BEAM),
+        beam=beam_of(mode, _as_focused(state, fixture.id, mode)) if beams and mode else ("",) * len(BEAM),
+        focus=_noted(state.focus.get(fixture.id, Focus())),
     )
+
+
+def _as_focused(state: State, fixture: str, mode: Mode) -> dict[str, int]:
+    """What it is asked now; what is done already as it was then."""
+    asked, focus = state.asked(fixture, mode), state.focus.get(fixture, Focus())
+    then = focus.values if focus.mark == "done" and fixture not in state.holders else {}
+    return asked | {key: raw for key, raw in then.items() if key in asked}
+
+
+def _noted(focus: Focus) -> tuple[str, ...]:
+    at = datetime.fromtimestamp(focus.at).strftime("%H:%M") if focus.mark == "done" and focus.at else ""
+    done = ", ".join(text for text in (focus.name, at) if text) if focus.mark == "done" else ""
+    return (*(getattr(focus.note, each.name) for each in fields(FocusNote)), done)
 
 
 def _listens(fixture: Fixture, mode: Mode | None) -> tuple[tuple[int, int, int], ...]:

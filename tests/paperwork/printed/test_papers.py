@@ -4,7 +4,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from server.paperwork.printed.beam import BEAM
 from server.paperwork.printed.papers import PAPERS
+from server.paperwork.printed.rows import NOTES
 from tests.papers import job, many, picture, printed, read, unit
 
 __all__: list[str] = []
@@ -80,6 +82,14 @@ def test_a_blank_focus_chart_leaves_to_the_hand_what_a_filled_one_tells() -> Non
         assert "Special A" in text
         assert "Hot spot" in text
         assert NOT_ISOLATED in text
+
+
+def test_a_filled_focus_chart_prints_what_was_typed_in_the_call_and_by_whom_it_was_done() -> None:
+    told = unit(21, beam=("",) * len(BEAM), focus=tuple(f"{name}-typed" for name in NOTES))
+    papers = (read(printed(job(name, told))).text for name in ("focus", "focus-blank"))
+    filled, blank = ("".join(text.split()) for text in papers)  # narrow columns break words
+    assert all(f"{name}-typed" in filled for name in NOTES)
+    assert "-typed" not in blank
 
 
 def test_positions_go_on_over_pages_under_their_headings() -> None:

@@ -1,9 +1,11 @@
 """What papers say of a rig: in the trade's order, as it is now, and the same after the journey."""
 
 from dataclasses import replace
+from datetime import datetime
 
-from server.paperwork.printed.rows import SAID, Job, by_channel, ranges_of, rows, snapshot
+from server.paperwork.printed.rows import NOTES, SAID, Job, by_channel, ranges_of, rows, snapshot
 from server.rig.universe import OffLimits
+from server.stage.focus import Focus, FocusNote
 from server.stage.state import Fault, OutOfUse
 from tests.papers import job, unit
 from tests.rigs import UNITS, state_with
@@ -56,6 +58,28 @@ def test_a_snapshot_stays_as_it_was() -> None:
     assert not kept.faults
     assert not kept.pins
     assert rows(kept, lambda f: f.id == "wash", beams=True)
+
+
+def test_what_is_done_is_told_as_it_was_focused_with_its_note_and_who_did_it() -> None:
+    state = state_with(*UNITS)
+    at = datetime(2026, 3, 1, 14, 5).timestamp()
+    note = FocusNote(spot="centre", top="off the border")
+    values = {"Pan": 65535, "Tilt": 32768}
+    state.focus["head"] = Focus(None, "done", "Mo", at, note, values)
+    state.focus["spot"] = Focus(None, "back", "Mo", at)
+    found = {row.id: row for row in rows(state, lambda _: True, beams=True)}
+    told = dict(zip(NOTES, found["head"].focus, strict=True))
+    assert (told["spot"], told["top"], told["edge"], told["done"]) == (
+        "centre",
+        "off the border",
+        "",
+        "Mo, 14:05",
+    )
+    assert found["head"].beam[0] == "100 %, 50 %"
+    state.holders["head"] = "mo"  # in a hand, it is what that hand asks for
+    (again,) = rows(state, lambda f: f.id == "head", beams=True)
+    assert again.beam[0] == "50 %, 50 %"
+    assert set(found["spot"].focus) == {""}
 
 
 def test_a_job_comes_through_its_journey_unchanged() -> None:
