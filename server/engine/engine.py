@@ -4,7 +4,6 @@ import asyncio
 import logging
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +13,7 @@ from server.engine.breath import Breath
 from server.engine.fade import Fades
 from server.engine.flashes import FlashLimit
 from server.engine.parting import Parting, part
+from server.engine.sender import Sender
 from server.rig.compiled import Bools, Compiled, Floats, Ints, compile_rig
 from server.rig.levels import UNSET, Mixer, flashes_of, intensity_of, settle, slots_of
 from server.rig.said import Said
@@ -25,7 +25,7 @@ from server.stage.near import SLOW_S
 from server.stage.seeking import still_breathing
 from server.stage.state import State
 
-__all__ = ["FRAME_S", "Engine", "Sender"]
+__all__ = ["FRAME_S", "Engine"]
 
 FRAME_S = 1 / 44  # E1.11: 512 slots take 22.68 ms; E1.31-2018, 6.6.1 allows no more than that
 BREATHER_S = 0.002  # least pause between two frames, so that sixty-four thumbs cost no more than a few
@@ -36,16 +36,6 @@ BREATHES = (events.Sought, events.SeekEnded, events.Taken, events.LetGone)
 RESHAPES = (events.FixturePut, events.FixtureRemoved, events.ProfileAdded)
 
 log = logging.getLogger(__name__)
-
-
-class Sender(Protocol):
-    """Where frames go: the output process's shared memory."""
-
-    def write(self, universe: int, slots: bytes) -> None:
-        """Put 512 slots down; nobody is woken."""
-
-    def wake(self) -> None:
-        """Say that something new lies there."""
 
 
 class Engine:

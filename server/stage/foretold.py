@@ -129,7 +129,7 @@ def _whole(back: Before) -> Iterator[Said]:
     if back.order is not None:
         yield Said("the focus order as it was")
     if back.call is not None:
-        yield Said("the settings of the focus call as they were")
+        yield Said("the settings as they were")
     if back.settings is not None:
         yield Said("the settings as they were")
     if back.master is not None:

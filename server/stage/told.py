@@ -215,10 +215,10 @@ def _(command: commands.FocusNext | commands.FocusAt, state: State, before: Befo
     who = command.of or command.person
     at, marked = state.now.get(who), [f for f, focus in before.focus.items() if focus != state.focus.get(f)]
     unit = called_unit(state.fixtures[at]) if at is not None else None
-    if who == command.person:
-        here = Said("nothing any more") if unit is None else Said("at {unit}", unit=unit)
-    elif unit is None:
-        here = Said("nothing any more for {name}", name=called(state, who))
+    if unit is None:
+        here = Said("at nothing any more")
+    elif who == command.person:
+        here = Said("at {unit}", unit=unit)
     else:
         here = Said("{name} at {unit}", name=called(state, who), unit=unit)
     if not marked:
@@ -236,7 +236,7 @@ def _(command: commands.MarkFocus, state: State, before: Before) -> Said:
 def _(command: commands.GiveFocus, state: State, before: Before) -> Said:
     count = len(before.focus)
     if command.to is None:
-        return Said("Left {count} units of the focus list to whoever comes to them.", count=count)
+        return Said("Left {count} units of the focus list to anybody.", count=count)
     return Said(
         "Gave {count} units of the focus list to {name}.", count=count, name=called(state, command.to)
     )

@@ -23,7 +23,7 @@ def an_untouched_list(server: Server) -> Iterator[None]:
 
 
 def begun(server: Server) -> None:
-    lead = server.phone("lead", "Before")
+    lead = server.phone("lead", "Dora")
     for person in dict(lead.rig["now"]):
         lead.ask("focus_at", fixture=None, of=person)
     for fixture, it in lead.rig["fixtures"].items():

@@ -23,7 +23,8 @@ SHAPES = """async () => {
     : Array.isArray(it) ? it.map(shape)
     : Object.fromEntries(Object.keys(it).sort().map((key) => [key, shape(it[key])]));
   const of = async (language) => shape((await import(`${base}words/${language}.js`)).default);
-  const both = async (language) => ({ ...(await of(language)), ...(await of(language + '-late')) });
+  const files = ['', '-late', '-call'];
+  const both = async (one) => Object.assign({}, ...(await Promise.all(files.map((file) => of(one + file)))));
   return { en: await both('en'), de: await both('de') };
 }"""
 # Words that are wider than what holds them, and cut there or written over their neighbour.
@@ -58,7 +59,7 @@ FOREIGN = """async () => {
     }
     return Object.keys(en).flatMap((key) => (de[key] === undefined ? [] : leaves(en[key], de[key])));
   };
-  for (const late of ['', '-late']) {
+  for (const late of ['', '-late', '-call']) {
     for (const [en, de] of leaves(await of(`en${late}`), await of(`de${late}`))) {
       spoken.add(de.trim());
       if (en !== de && /[a-z]{2}/i.test(en)) found.add(en.trim());

@@ -6,10 +6,10 @@ import { Windowed } from '../elements/windowed.js';
 import { call } from '../net/http.js';
 import { nameOf, namesOf, rig } from '../state/rig.js';
 import { focusList, markOf, nowAt, whoAt } from '../state/turn.js';
-import { late } from '../words/late.js';
+import { spoken } from '../words/call.js';
 import { words } from '../words/words.js';
 
-const WORDS = late.focus;
+const WORDS = spoken.focus;
 const ROW_PX = 72;
 const EDGE_PX = 56; // so near the edge of the list it goes on by itself while something is dragged
 

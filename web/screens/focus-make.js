@@ -6,11 +6,11 @@ import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { fixture, rig } from '../state/rig.js';
 import { focusList, markOf } from '../state/turn.js';
-import { late } from '../words/late.js';
+import { spoken } from '../words/call.js';
 import { number, words } from '../words/words.js';
 import { putOrder } from './focus-list.js';
 
-const WORDS = late.focus;
+const WORDS = spoken.focus;
 
 /** Not what is guarded, nor the light to work by: nobody focuses those in a call. @param {string} id */
 const isFocused = (id) => !fixture(id).guarded && !fixture(id).work_light;

@@ -9,10 +9,10 @@ import { fixture, modeOf, rig } from '../state/rig.js';
 import { markOf } from '../state/turn.js';
 import { fractionOf, isOpen, valueText } from '../state/values.js';
 import { wordsOf } from '../state/words.js';
-import { late } from '../words/late.js';
+import { spoken } from '../words/call.js';
 import { words } from '../words/words.js';
 
-const WORDS = late.note;
+const WORDS = spoken.note;
 const FIELDS = /** @type {const} */ (['spot', 'edge', 'size', 'top', 'bottom', 'left', 'right', 'colour', 'template', 'words']);
 const LONGEST = 60;
 const LONGEST_WORDS = 200; // characters: as the server has it
@@ -88,7 +88,7 @@ export function asFocused(id, signal) {
     const told = await call('GET', `/api/focus/${encodeURIComponent(id)}`).catch(() => null);
     if (!told || signal.aborted) return;
     kept = told.values;
-    write(values, spoken(id, kept));
+    write(values, inWords(id, kept));
     back.disabled = !Object.keys(kept).length;
   };
   const fetchPhotos = async () => {
@@ -112,7 +112,7 @@ export function asFocused(id, signal) {
 }
 
 /** @param {string} id @param {Record<string, {raw: number}>} kept @returns {string} "Level 50 %, Pan -12°" */
-function spoken(id, kept) {
+function inWords(id, kept) {
   const mode = modeOf(fixture(id));
   if (!mode) return '';
   const of = (/** @type {string} */ key) => {

@@ -5,13 +5,13 @@ import { askNumber } from '../elements/keypad.js';
 import { command } from '../state/asked.js';
 import { fixture, fixtureOfChannel, nameOf, rig } from '../state/rig.js';
 import { everybody, focusList, markOf, whoAt } from '../state/turn.js';
-import { late } from '../words/late.js';
+import { spoken } from '../words/call.js';
 import { words } from '../words/words.js';
 import { putOrder } from './focus-list.js';
 import { askNote, asFocused, noteLines } from './focus-note.js';
 import { step } from './hand-row.js';
 
-const WORDS = late.focus;
+const WORDS = spoken.focus;
 const MARKS = /** @type {const} */ (['todo', 'done', 'back']);
 
 /** @param {string} id */
@@ -30,7 +30,7 @@ export function askRow(id) {
   const state = h('section', { 'aria-label': WORDS.how }, h('h2', null, WORDS.how), h('div', { className: 'choice' }, ...marks));
   const dialog = h('dialog', { className: 'call-unit', 'aria-label': WORDS.unit(it.channel) },
     h('h2', { className: 'head' }, h('b', null, String(it.channel ?? '\u2013')), ' ', h('span', null, words.fixture.place(it.position, it.unit), h('small', null, it.purpose || words.fixture.noPurpose))),
-    up, others.length > 0 && forOthers, noteLines(() => id, end.signal).node, h('button', { type: 'button', onclick: then(() => askNote(id)) }, late.note.write), state, asFocused(id, end.signal), lead && given(id, end.signal), lead && moving(id, close, end.signal),
+    up, others.length > 0 && forOthers, noteLines(() => id, end.signal).node, h('button', { type: 'button', onclick: then(() => askNote(id)) }, spoken.note.write), state, asFocused(id, end.signal), lead && given(id, end.signal), lead && moving(id, close, end.signal),
     h('div', { className: 'ends' }, h('a', { className: 'button', href: `#fixture/${id}`, onclick: close }, WORDS.sheet), h('button', { type: 'button', onclick: close }, words.keypad.notNow)));
   rig.fixtures.get(id)?.read(() => marks.forEach((button, at) => mark(button, 'aria-pressed', String(MARKS[at] === markOf(id)))), end.signal);
   rig.now.read(() => (up.disabled = whoAt(id).includes(rig.you.value.id)), end.signal);

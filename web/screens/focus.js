@@ -5,13 +5,13 @@ import { Cell } from '../state/cell.js';
 import { fixture, mine, nameOf, rig } from '../state/rig.js';
 import { before, everybody, following, markOf, nowAt } from '../state/turn.js';
 import { percent } from '../state/values.js';
-import { late } from '../words/late.js';
+import { spoken } from '../words/call.js';
 import { words } from '../words/words.js';
 import { makeList } from './focus-list.js';
 import { askNote, noteLines } from './focus-note.js';
 import { step } from './hand-row.js';
 
-const WORDS = late.focus;
+const WORDS = spoken.focus;
 const BOUNCE_MS = 400; // a glove's second touch would pass a unit over (common practice, no source)
 
 /** Whose turn this phone works: its own person's, or for the lead somebody else's. */
@@ -63,7 +63,7 @@ function makeCard(signal) {
   const link = h('a', { className: 'button sheet-link' }, WORDS.sheet);
   let end = new AbortController();
   let shown = '';
-  const noting = h('button', { type: 'button', onclick: once(() => askNote(shown)) }, late.note.write);
+  const noting = h('button', { type: 'button', onclick: once(() => askNote(shown)) }, spoken.note.write);
   const none = h('p', { className: 'hint' });
   const card = h('section', { className: 'now-card', 'aria-label': WORDS.card }, channel, h('span', { className: 'about' }, purpose, place, h('span', { className: 'under' }, who, level)), h('span', { className: 'side' }, link, noting));
   const notes = noteLines(() => shown, signal);

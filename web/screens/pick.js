@@ -7,6 +7,7 @@ import { prefs, star } from '../state/prefs.js';
 import { fixture, rig } from '../state/rig.js';
 import { focusList } from '../state/turn.js';
 import { spans } from '../state/together.js';
+import { spoken } from '../words/call.js';
 import { late } from '../words/late.js';
 
 const WORDS = late.pick;
@@ -35,7 +36,7 @@ export function drawBar(bar, picks, found, signal) {
   const stop = h('button', { type: 'button', className: 'end', onclick: () => (picks.value = null) }, WORDS.stop);
   const drive = h('button', { type: 'button', className: 'main', onclick: () => (location.hash = `#several/${picked(picks).map(encodeURIComponent).join(',')}`) });
   // In the order in which they hang, behind what is on the list already.
-  const list = h('button', { type: 'button', className: 'to-list', onclick: () => void toList(picked(picks)) }, WORDS.toList);
+  const list = h('button', { type: 'button', className: 'to-list', onclick: () => void toList(picked(picks)) }, spoken.focus.toList);
   const isStarred = () => picked(picks).every((id) => prefs.stars.value.includes(id));
   const draw = () => {
     if (!picks.value) return;
