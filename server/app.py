@@ -16,6 +16,7 @@ from server import __version__
 from server.api import (
     changes,
     check,
+    draft,
     explain,
     fixtures,
     focus,
@@ -89,6 +90,7 @@ def build(parts: Parts) -> FastAPI:
         focus,
         looks,
         library,
+        draft,
         profiles,
         rig,
         show,

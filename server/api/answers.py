@@ -9,12 +9,15 @@ from server.api.found_answers import CheckRound, CheckVerdict, PhotoAnswer
 from server.api.patch_answers import Answer as _Answer
 from server.api.patch_answers import ExplanationAnswer, FixtureAnswer, PatchFinding, PatchPlan, RigReport
 from server.api.profile_answers import (
+    CheckAnswer,
+    DraftAnswer,
     FileProblem,
     LibraryAnswer,
     ProfileAdded,
     ProfileFound,
     ProfilesAdded,
     StarAnswer,
+    TriedAnswer,
 )
 from server.paperwork.profile_file import ProfileFile
 
@@ -311,6 +314,9 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("get", "/api/focus"): list[FocusRow],
     ("get", "/api/focus/{fixture}"): FocusOfOne,
     ("patch", "/api/focus"): CallAnswer,
+    ("post", "/api/profiles/draft"): DraftAnswer,
+    ("post", "/api/profiles/check"): CheckAnswer,
+    ("post", "/api/profiles/try"): TriedAnswer,
     ("get", "/api/profiles/{key}"): ProfileFile,
     ("post", "/api/profiles"): ProfileAdded | ProfilesAdded,
     ("get", "/api/library"): LibraryAnswer,
@@ -321,7 +327,8 @@ ANSWERS: dict[tuple[str, str], Any] = {
 }
 OPEN_TO_ALL = {("get", "/api/health"), ("post", "/api/join")}  # no token is asked for
 TAKE_FILES = {
-    *(("post", f"/api/{place}") for place in ("profiles", "library", "rig/import", "show/import", "photos")),
+    *(("post", f"/api/{place}") for place in ("rig/import", "show/import", "photos", "library")),
+    *(("post", f"/api/{place}") for place in ("profiles", "profiles/check", "profiles/try")),
 }
 # Every call that answers with a file, and of what kind it is.
 GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {

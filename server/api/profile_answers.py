@@ -1,10 +1,22 @@
 """What the calls about profiles and the library answer, as `answers.py` lists it."""
 
+from typing import Any
+
 from pydantic import Field
 
 from server.api.patch_answers import Answer
 
-__all__ = ["FileProblem", "LibraryAnswer", "ProfileAdded", "ProfileFound", "ProfilesAdded", "StarAnswer"]
+__all__ = [
+    "CheckAnswer",
+    "DraftAnswer",
+    "FileProblem",
+    "LibraryAnswer",
+    "ProfileAdded",
+    "ProfileFound",
+    "ProfilesAdded",
+    "StarAnswer",
+    "TriedAnswer",
+]
 
 
 class _ModeListed(Answer):
@@ -67,3 +79,28 @@ class LibraryAnswer(Answer):
     profiles: int
     left: int
     problems: list[FileProblem]
+
+
+class DraftAnswer(Answer):
+    """A draft as the file format has it, what of the chart it lacks, by line, and what is wrong with it."""
+
+    profile: dict[str, Any] | None
+    report: list[FileProblem]
+    problems: list[FileProblem]
+
+
+class CheckAnswer(Answer):
+    """All that is wrong; nothing where the profile may be used."""
+
+    problems: list[FileProblem]
+
+
+class _Was(Answer):
+    profile: str
+    mode: str
+
+
+class TriedAnswer(_Was):
+    """What the fixture is now, and what it was."""
+
+    was: _Was

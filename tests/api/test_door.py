@@ -38,6 +38,8 @@ LONGEST = {
     "/api/rig/import": 257,
     "/api/profiles": 129,
     "/api/library": 129,
+    "/api/profiles/check": 5,
+    "/api/profiles/try": 5,
     "/api/show/import": 65,
     "/api/photos": 2,
 }  # MiB, one more than it takes
