@@ -40,6 +40,7 @@ const SCREENS = {
   switches: () => styled('screens/switches').then(() => import('./screens/switches.js')),
   seek: () => styled('screens/seek').then(() => import('./screens/seek.js')),
   instead: () => styled('screens/seek').then(() => import('./screens/instead.js')),
+  profile: () => styled('screens/profile').then(() => import('./screens/profile.js')),
   board: () => styled('screens/board').then(() => import('./screens/board.js')),
 };
 /** The code of a label stands in the path. It goes into the hash, which outlasts joining. */

@@ -21,6 +21,7 @@ from server.paperwork.library import SEARCH_MOST
 from server.paperwork.listed import Listed, listed
 from server.paperwork.problems import Problem as FileProblem
 from server.paperwork.profiles import profile_from_json, profile_to_json
+from server.paperwork.read_profile import ZIP
 from server.paperwork.reader import place_for
 from server.rig.said import Said
 from server.stage.commands import AddProfile, StarProfile
@@ -121,15 +122,17 @@ async def _one(room: Room, person: str, file: tuple[str, Path], answer: dict[str
     if isinstance(done, Refused):
         raise refusal(done)
     room.library = room.library.with_added(profile)
-    await run_in_threadpool(_keep, room.stock.folder, *file)
+    await run_in_threadpool(_keep, room.stock.folder, profile.key, *file)
     return {**_short(listed(profile)), "problems": problems}
 
 
-def _keep(folder: Path, name: str, file: Path) -> None:
+def _keep(folder: Path, key: str, name: str, file: Path) -> None:
     """For other shows; this one has it already, so a full disk is no reason to refuse it."""
     with contextlib.suppress(OSError):
         data = file.read_bytes()
-        (folder / place_for(name, data)).write_bytes(data)
+        # One of our own that was changed takes the place of what it was: its key is a file's name, too.
+        place = place_for(name, data) if data[:2] == ZIP else f"{key}.json"
+        (folder / place).write_bytes(data)
 
 
 async def _many(room: Room, files: list[tuple[str, Path]]) -> dict[str, Any]:

@@ -20,6 +20,7 @@ PLACES: list[tuple[Any, ...]] = [
     ("library/moving-spot-cmy",),
     ("seek",),
     ("instead",),
+    ("profile",),
     (3, "Level"),
     (21, "Aim"),
     (21, "Colour"),

@@ -33,6 +33,7 @@ export async function showOne({ main, signal }, key) {
     it.notes && !it.called /* ours are in English */ && h('p', { className: 'hint' }, it.notes),
     h('div', { className: 'choice one' }, starButton(key, it.name, starred, lead),
       h('a', { className: 'button', href: `/api/profiles/${encodeURIComponent(key)}`, download: `${key}.json` }, WORDS.keep),
+      lead && h('a', { className: 'button', href: `#profile/copy/${encodeURIComponent(key)}` }, WORDS.copy),
       it.manual_url && h('a', { className: 'button', href: it.manual_url, target: '_blank', rel: 'noopener noreferrer' }, WORDS.manual)),
     h('section', { 'aria-labelledby': 'users' }, h('h2', { id: 'users' }, WORDS.users(users.length)), users.length > 0 && h('div', { className: 'chips' }, ...users.slice(0, 120).map((id) => h('a', { className: 'button', href: `#fixture/${id}` }, String(fixture(id).channel ?? fixture(id).unit))))),
     h('section', { 'aria-labelledby': 'modes' }, h('h2', { id: 'modes' }, WORDS.modes(it.modes.length)), ...it.modes.map((mode, at) => makeMode(mode, at === 0 && it.modes.length === 1))),

@@ -28,7 +28,7 @@ export function show(stage) {
   const failed = h('details', { className: 'unread', hidden: true });
   const bring = lead && makeBring(main, signal);
   const to = bring && h('button', { type: 'button', onclick: () => bring.scrollIntoView() }, late.bring.title);
-  main.append(h('div', { className: 'top' }, h('h1', null, WORDS.title), to), h('div', { className: 'columns' },
+  main.append(h('div', { className: 'top' }, h('h1', null, WORDS.title), h('div', { className: 'choice' }, to, lead && h('a', { className: 'button', href: '#profile' }, WORDS.draw))), h('div', { className: 'columns' },
     h('section', { 'aria-label': WORDS.title }, field, count, list),
     h('div', { className: 'side' }, bring, failed)));
 
