@@ -59,7 +59,9 @@ async def check(request: Request, asker: Asker, room: RoomOf) -> dict[str, Any]:
 
 
 @router.post("/try")
-async def try_out(fixture: str, mode: str, request: Request, asker: Asker, room: RoomOf) -> dict[str, Any]:
+async def try_out(
+    request: Request, asker: Asker, room: RoomOf, fixture: str = "", mode: str = ""
+) -> dict[str, Any]:
     """Let a patched fixture be of this draft, by the rules of the patch: one change, undone like any other.
 
     The draft goes into the show under a key of its own and is in no list. Answers what the fixture was.

@@ -46,7 +46,7 @@ const back = () => h('a', { className: 'button', href: '#library' }, late.librar
 function start(signal) {
   const name = field('draft-name', WORDS.name, '', { maxLength: 80 });
   const maker = field('draft-maker', WORDS.maker, '', { maxLength: 80 });
-  const chart = h('textarea', { id: 'chart', rows: 8, spellcheck: false, placeholder: WORDS.example });
+  const chart = h('textarea', { id: 'chart', rows: 10, spellcheck: false, placeholder: WORDS.example });
   const slots = field('draft-slots', WORDS.slots, '4', { inputMode: 'numeric', maxLength: 3 });
   const told = h('ul', { className: 'told' });
   const why = h('p', { className: 'why', role: 'alert' });
