@@ -186,7 +186,7 @@ export default {
     counted: (count, bare) => geraete(count) + (bare ? `, ${bare} ohne Adresse` : ''),
     pickedOf: (count, of) => `${count} von ${of} ausgewählt`,
     sorts: { position: 'Nach Position', channel: 'Nach Kanal', place: 'Nach Adresse' },
-    odd: (count) => `Anzusehen: ${count}`,
+    odd: (count) => `Hinweise: ${count}`,
     newRow: 'Neue Geräte: Eingabetaste oder antippen, oder Zeilen hier einfügen',
     add: 'Neu', addTitle: 'Neue Geräte', addHint: 'Sie kommen ohne Adresse: Die bekommen sie unter „Adressen“.',
     count: 'Wie viele', firstUnit: 'Erste Nummer', firstChannel: 'Erster Kanal',
