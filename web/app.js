@@ -6,6 +6,7 @@ import { open } from './net/live.js';
 import * as fixtureScreen from './screens/fixture.js';
 import * as listScreen from './screens/list.js';
 import { answers, command, set } from './state/asked.js';
+import { later } from './state/later.js';
 import { prefs, setShade, shadeNow } from './state/prefs.js';
 import { fixture, mine, nameOf, putInWords, rig, waits } from './state/rig.js';
 import { wordsOf } from './state/words.js';
@@ -131,7 +132,8 @@ function drawStatus() {
   write(linkLine, link === 'none' && rig.far.value ? words.link.far(other) : words.link[link]);
   const held = mine().length;
   const master = rig.master.value;
-  const states = [rig.blackout.value && words.app.blackout, master < 1 && words.app.master(number(Math.round(master * 100))), ...Object.values(rig.alerts.value).slice(0, 1).map(said)];
+  const kept = later.value.length;
+  const states = [kept && link !== 'live' && words.link.kept(kept), rig.blackout.value && words.app.blackout, master < 1 && words.app.master(number(Math.round(master * 100))), ...Object.values(rig.alerts.value).slice(0, 1).map(said)];
   write(stateLine, states.filter(Boolean).join(' · '));
   mark(stateLine, 'hidden', states.some(Boolean) ? null : '');
   const name = rig.you.value.name;
@@ -139,7 +141,7 @@ function drawStatus() {
 }
 
 const forEver = new AbortController().signal;
-for (const cell of [rig.link, rig.holds, rig.blackout, rig.master, rig.alerts, rig.you, rig.far, rig.laptop]) cell.read(drawStatus, forEver);
+for (const cell of [rig.link, rig.holds, rig.blackout, rig.master, rig.alerts, rig.you, rig.far, rig.laptop, later]) cell.read(drawStatus, forEver);
 
 let last = rig.link.value;
 rig.link.read((link) => {

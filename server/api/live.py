@@ -91,7 +91,7 @@ def _answer(room: Room, phone: Phone, text: str) -> None:
         room.hub.signal(phone.person, asked.command.rtt_ms)
         phone.reply({"is": "ok", "n": asked.n, "rev": room.stage.rev})
         return
-    done = room.ask(asked.command)
+    done = room.ask(asked.command, entry=asked.entry, ago_s=asked.ago_s)
     if isinstance(done, Refused):
         phone.reply(_refused(asked, done))
     else:

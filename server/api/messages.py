@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, TypeAdapter, ValidationError
 
-from server.api.message import Id, Message
+from server.api.message import Entry, Id, Message
 from server.api.messages_focus import Focus
 from server.api.messages_found import Found
 from server.stage import commands
@@ -219,7 +219,7 @@ class _Undo(Message):
         return commands.Undo(person, self.change, self.over, self.held)
 
 
-class _Fault(Message):
+class _Fault(Entry):
     do: Literal["fault"]
     fixture: Id
     words: Annotated[str, Field(max_length=1000)] | None
@@ -253,12 +253,15 @@ class MessageError(Exception):
 
 
 class Asked:
-    """A message understood: its number and the command, or the signal that a phone reports."""
+    """A message understood: its number and the command, or the signal that a phone reports.
 
-    __slots__ = ("command", "n")
+    entry, ago_s: as in `message.Entry`; "" and 0 for everything else.
+    """
 
-    def __init__(self, n: int, command: Command | Signal) -> None:
-        self.n, self.command = n, command
+    __slots__ = ("ago_s", "command", "entry", "n")
+
+    def __init__(self, n: int, command: Command | Signal, entry: str = "", ago_s: float = 0.0) -> None:
+        self.n, self.command, self.entry, self.ago_s = n, command, entry, ago_s
 
 
 def read(text: str, person: str) -> Asked:
@@ -277,7 +280,10 @@ def read(text: str, person: str) -> Asked:
         raise MessageError(
             f"{where}: {first['msg']}." if where else f"{first['msg']}.", _number(text)
         ) from None
-    return Asked(message.n, message.command(person))
+    command = message.command(person)
+    if isinstance(message, Entry):
+        return Asked(message.n, command, message.entry, message.ago_s)
+    return Asked(message.n, command)
 
 
 def _number(text: str) -> int:

@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from server.api.message import Id, Message
+from server.api.message import Entry, Id, Message
 from server.stage import commands
 from server.stage.command import Command
 
@@ -35,7 +35,7 @@ class _FocusAt(Message):
         return commands.FocusAt(person, self.fixture, self.of, self.mark, self.over)
 
 
-class _FocusMark(Message):
+class _FocusMark(Entry):
     do: Literal["focus_mark"]
     fixture: Id
     mark: Word
@@ -53,7 +53,7 @@ class _FocusGive(Message):
         return commands.GiveFocus(person, tuple(self.fixtures), self.to)
 
 
-class _FocusNote(Message):
+class _FocusNote(Entry):
     do: Literal["focus_note"]
     fixture: Id
     note: dict[Word, Annotated[str, Field(max_length=1000)]] = Field(max_length=16)

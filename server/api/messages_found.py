@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from server.api.message import Id, Message
+from server.api.message import Entry, Id, Message
 from server.stage import commands
 from server.stage.command import Command
 
@@ -60,7 +60,7 @@ class _CheckStop(Message):
         return commands.StopCheck(person)
 
 
-class _Judge(Message):
+class _Judge(Entry):
     do: Literal["judge"]
     fixture: Id
     works: bool

@@ -80,15 +80,18 @@ class Room:
     press: Press = field(default_factory=Press)
     _sockets: dict[str, int] = field(default_factory=dict)
 
-    def ask(self, command: Command, also: Sequence[Write] = ()) -> Done | Refused:
+    def ask(
+        self, command: Command, also: Sequence[Write] = (), *, entry: str = "", ago_s: float = 0.0
+    ) -> Done | Refused:
         """Do a command now; what it takes to keep it follows in `Done.kept`.
 
-        also: what goes into the file with it, or not at all.
+        also: what goes into the file with it, or not at all. entry: the phone's name for what may come twice;
+        ago_s: how long ago it was written there.
         """
         at = time.time()
         if isinstance(command, FREEZING):  # only the engine knows where a fade has come to
             command = replace(command, leaving=self.engine.leaving(self.stage.state.fixtures))
-        answer = self.stage.ask(command, at)
+        answer = self.stage.ask(command, at - ago_s, entry)
         if isinstance(answer, Refused):
             return answer
         return Done(self.stage.rev, self._follow(answer, at, also))

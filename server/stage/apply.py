@@ -17,6 +17,8 @@ from server.stage.state import Aloft, Armed, Dark, Fault, Hands, Lifted, Look, O
 
 __all__ = ["apply"]
 
+MOST_ENTRIES = 2000  # of a whole crew on a long day; what is forgotten could only come in twice
+
 
 @singledispatch
 def _apply(event: Event, state: State) -> None:
@@ -372,6 +374,13 @@ def _(event: events.ShowNamed, state: State) -> None:
 @_apply.register
 def _(event: events.ShowReplaced, state: State) -> None:
     put_in(state, event.brought)
+
+
+@_apply.register
+def _(event: events.Entered, state: State) -> None:
+    state.entries[event.entry] = event.person
+    while len(state.entries) > MOST_ENTRIES:
+        del state.entries[next(iter(state.entries))]
 
 
 @_apply.register

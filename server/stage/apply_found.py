@@ -1,6 +1,7 @@
 """What becomes of the state when people find something out: a rule for each event, entered in apply.py."""
 
 from server.stage import events_found as events
+from server.stage.found import Verdict
 from server.stage.state import State
 
 __all__ = ["drop_photo", "judge", "keep_photo", "set_round", "step_check", "stop_check"]
@@ -37,6 +38,14 @@ def stop_check(event: events.CheckStopped, state: State) -> None:
 
 
 def judge(event: events.Judged, state: State) -> None:
-    """A unit has a verdict. What was carried here is not changed in place."""
-    if event.round in state.rounds:
-        state.verdicts[event.round] = {**state.verdicts.get(event.round, {}), event.fixture: event.verdict}
+    """A unit has a verdict. What was carried here is not changed in place.
+
+    One that a phone kept without a link may come after somebody else's younger one, which then stands.
+    """
+    before = state.verdicts.get(event.round, {})
+    if event.round in state.rounds and not _older(event.verdict, before.get(event.fixture)):
+        state.verdicts[event.round] = {**before, event.fixture: event.verdict}
+
+
+def _older(verdict: Verdict, other: Verdict | None) -> bool:
+    return other is not None and other.person != verdict.person and verdict.at < other.at

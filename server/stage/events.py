@@ -39,6 +39,7 @@ __all__ = [
     "DarkCalled",
     "DarkEnded",
     "Disarmed",
+    "Entered",
     "Event",
     "FaultSet",
     "FixturePut",
@@ -328,6 +329,13 @@ class ShowReplaced(Event):
 
     brought: Carried
     fade_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Entered(Event):
+    """Something that a phone had kept until there was a link is in: what else came of it is told before."""
+
+    entry: str
 
 
 @dataclass(frozen=True, slots=True)

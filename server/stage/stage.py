@@ -21,7 +21,7 @@ from server.stage.apply import apply
 from server.stage.commands import Command
 from server.stage.decide import Answer, Rules, decide
 from server.stage.due import due
-from server.stage.events import BlackoutSet, Changed, Event
+from server.stage.events import BlackoutSet, Changed, Entered, Event
 from server.stage.holds import Refused
 from server.stage.noting import Noting, see
 from server.stage.state import State, Who
@@ -57,11 +57,20 @@ class Stage:
         self.rev = 0
         self._noting = Noting()
 
-    def ask(self, command: Command, now: float) -> Answer:
+    def ask(self, command: Command, now: float, entry: str = "") -> Answer:
         """Decide a command at `now` seconds and apply what comes of it: the events, or the refusal.
 
-        The last of the events say what is written down of it.
+        The last of the events say what is written down of it. entry: a phone's own name for something that it
+        may have to send twice: the second time nothing happens.
         """
+        if entry and entry in self.state.entries:
+            return []
+        answer = self._ask(command, now)
+        if not entry or isinstance(answer, Refused):
+            return answer
+        return [*answer, *self._note([Entered(command.person, entry)])]
+
+    def _ask(self, command: Command, now: float) -> Answer:
         answer = decide(self.state, command, now, self.rules)
         if isinstance(answer, Refused):
             return answer

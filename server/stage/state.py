@@ -246,6 +246,7 @@ class State:
     set a bare slot on. last_at: the fixture each person took last. aloft: by person. still: raw values that
     motion, lamp and reset controls are held at because somebody is aloft at that position. flashing: who
     asked by press-and-hold that a fixture flash. acted: when which kind of action was last asked of it.
+    entries: who sent what their phone had kept without a link, by its own names for it.
     pins: hashes of those the lead has set, by role. verdicts: of each round, by fixture. checking: by person.
     focus: by fixture, what the focus call keeps of it. now: the fixture each person is at in it. beside: raw
     values of units that are on beside those. changes: the newest changes by number. changed: how many there
@@ -286,6 +287,7 @@ class State:
     pins: dict[Role, str] = field(default_factory=dict)
     master: float = 1.0
     blackout: bool = False
+    entries: dict[str, str] = field(default_factory=dict)
     changes: dict[int, Change] = field(default_factory=dict)
     changed: int = 0
     photos: dict[str, Photo] = field(default_factory=dict)

@@ -1,7 +1,7 @@
 """The stage: one state, changed by what was decided and by nothing else."""
 
 from server.stage import events
-from server.stage.commands import LetGo, SetMaster
+from server.stage.commands import Judge, LetGo, MarkFault, SetMaster
 from server.stage.decide import Rules
 from server.stage.holds import Refused
 from server.stage.stage import Stage
@@ -39,3 +39,36 @@ def test_it_goes_on_with_the_state_it_is_given_or_an_empty_one() -> None:
     state = State(master=0.3)
     assert Stage(Rules(), state).state is state
     assert Stage(Rules()).state == State()
+
+
+def test_what_a_phone_sends_twice_under_one_name_happens_once() -> None:
+    stage = stage_with()
+    first = stage.ask(MarkFault("mo", "spot", "lamp out"), 10.0, "a-1")
+    assert not isinstance(first, Refused)
+    assert events.Entered("mo", "a-1") in first
+    done(stage, MarkFault("ann", "spot", "shutter stuck"))
+    assert stage.ask(MarkFault("mo", "spot", "lamp out"), 12.0, "a-1") == []
+    assert stage.state.faults["spot"].words == "shutter stuck"
+
+
+def test_what_was_refused_may_be_sent_again_under_its_name() -> None:
+    stage = stage_with()
+    assert isinstance(stage.ask(MarkFault("mo", "spot", ""), 0.0, "a-2"), Refused)
+    assert stage.ask(MarkFault("mo", "spot", "lamp out"), 0.0, "a-2")
+
+
+def test_names_are_forgotten_oldest_first() -> None:
+    stage = stage_with()
+    stage.happen([events.Entered("mo", f"e{at}") for at in range(2001)])
+    assert len(stage.state.entries) == 2000
+    assert "e0" not in stage.state.entries
+
+
+def test_a_verdict_that_comes_late_leaves_a_younger_one_of_somebody_else() -> None:
+    stage = stage_with()
+    done(stage, Judge("ann", "spot", True), 100.0)
+    late = stage.ask(Judge("mo", "spot", False, "no_light"), 40.0, "a-3")
+    assert not isinstance(late, Refused)
+    assert stage.state.verdicts[1]["spot"].works
+    done(stage, Judge("mo", "spot", False, "no_light"), 140.0)
+    assert not stage.state.verdicts[1]["spot"].works

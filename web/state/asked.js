@@ -4,6 +4,7 @@
  * accepted AND the truth has reached that rev: dropping it at the `ok` alone makes numbers jump back.
  */
 import { said, words } from '../words/words.js';
+import { begin, canWait, enter } from './later.js';
 import { fixture, merge, replace, rig } from './rig.js';
 
 /** @typedef {import('../net/contract.js').Command} Command */
@@ -112,6 +113,11 @@ export function setSlot(universe, slot, raw, now) {
  * @returns {Promise<Answer>}
  */
 export function command(command, quiet = false) {
+  return canWait(command) ? enter(command, quiet) : ask(command, quiet);
+}
+
+/** @param {Command} command @param {boolean} quiet @returns {Promise<Answer>} */
+function ask(command, quiet) {
   const lane = `set ${command.fixture}`;
   if (command.do === 'let_go' && !command.of) forget(String(command.fixture));
   else if (waiting.has(lane)) send(lane);
@@ -244,3 +250,5 @@ function forgive() {
 export function connect(poster) {
   post = poster;
 }
+
+begin(ask);

@@ -11,6 +11,7 @@ export default {
     shade: 'Modus', shadeLong: 'Modus: drücken für hell oder dunkel, halten für Nacht',
   },
   link: {
+    kept: (/** @type {number} */ count) => (count === 1 ? '1 Eintrag auf diesem Handy aufgehoben' : `${count} Einträge auf diesem Handy aufgehoben`),
     opening: 'Suche den Laptop',
     live: 'Verbunden',
     waiting: 'Warte auf den Laptop',

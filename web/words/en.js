@@ -13,6 +13,7 @@ export default {
     shade: 'Shade', shadeLong: 'Shade: press for day or dark, hold for night',
   },
   link: {
+    kept: (/** @type {number} */ count) => (count === 1 ? '1 entry kept on this phone' : `${count} entries kept on this phone`),
     opening: 'Looking for the laptop',
     live: 'Live',
     waiting: 'Waiting for the laptop',

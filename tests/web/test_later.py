@@ -1,0 +1,73 @@
+"""A phone without a link: what is written down waits on it and comes in once; levels never wait."""
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser
+
+from tests.servers import Server
+from tests.web.conftest import phones
+from tests.web.phones import PhoneOf, let_go_of_all, to_sheet
+from tests.web.wires import Line, line_to
+
+__all__: list[str] = []
+
+
+@pytest.fixture
+def line(server: Server) -> Iterator[Line]:
+    with line_to(server) as line:
+        yield line
+
+
+@pytest.fixture
+def far(chromium: Browser, server: Server, line: Line) -> Iterator[PhoneOf]:
+    """Phones whose link goes through a line that can be cut."""
+    with phones(chromium, server, line.port) as one:
+        yield one
+
+
+def test_faults_of_a_minute_without_a_link_come_in_once_and_in_order(
+    far: PhoneOf, server: Server, line: Line
+) -> None:
+    let_go_of_all(server)
+    page = far("Kit")
+    to_sheet(page, 2, "More")
+    page.wait_for_selector(".unit")
+    line.cut()
+    page.wait_for_selector("[data-link=none]")
+    lead = server.phone("lead")
+    before = server.client().get("/api/record?limit=500").json()
+    for words in ("lens dirty", "tail frayed"):
+        page.fill(".unit form input", words)
+        page.keyboard.press("Enter")
+    page.wait_for_selector("#status >> text=2 entries kept on this phone")
+    assert len(page.evaluate("JSON.parse(localStorage['fc.later'])")) == 2
+    assert lead.rig["fixtures"]["demo-2"]["fault"] is None
+    line.mend()
+    page.wait_for_selector("[data-link=live]")
+    lead.until(lambda: lead.rig["fixtures"]["demo-2"]["fault"] == "tail frayed", "what came in last")
+    page.wait_for_function("() => !localStorage['fc.later']")
+    record = server.client().get("/api/record?limit=500").json()
+    mine = [entry["what"] for entry in reversed(record) if entry not in before and "Noted" in entry["what"]]
+    assert mine == ['Noted: "lens dirty".', 'Noted: "tail frayed".']
+    lead.ask("fault", fixture="demo-2", words=None)
+
+
+def test_what_was_sent_and_never_answered_is_sent_again_and_comes_in_once(
+    far: PhoneOf, server: Server, line: Line
+) -> None:
+    page = far("Kit")
+    to_sheet(page, 3, "More")
+    lead = server.phone("lead")
+    line.freeze()
+    page.fill(".unit form input", "gel burned out")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("[data-link=none]")
+    assert page.evaluate("JSON.parse(localStorage['fc.later']).length") == 1
+    line.mend()
+    page.wait_for_selector("[data-link=live]")
+    page.wait_for_function("() => !localStorage['fc.later']")
+    lead.until(lambda: lead.rig["fixtures"]["demo-3"]["fault"] == "gel burned out", "the fault")
+    record = server.client().get("/api/record?limit=500").json()
+    assert sum(entry["what"] == 'Noted: "gel burned out".' for entry in record) == 1
+    lead.ask("fault", fixture="demo-3", words=None)
