@@ -17,8 +17,6 @@ from server.stage.state import Aloft, Armed, Dark, Fault, Hands, Lifted, Look, O
 
 __all__ = ["apply"]
 
-MOST_ENTRIES = 2000  # of a whole crew on a long day; what is forgotten could only come in twice
-
 
 @singledispatch
 def _apply(event: Event, state: State) -> None:
@@ -201,16 +199,6 @@ def _(event: events.FlashLifted, state: State) -> None:
 
 
 @_apply.register
-def _(event: events.Sought, state: State) -> None:
-    state.seek = event.seek
-
-
-@_apply.register
-def _(event: events.SeekEnded, state: State) -> None:
-    state.seek = None
-
-
-@_apply.register
 def _(event: events.SlotSet, state: State) -> None:
     state.opened.add(event.universe)
     slots = state.slots.setdefault(event.universe, {})
@@ -377,13 +365,6 @@ def _(event: events.ShowReplaced, state: State) -> None:
 
 
 @_apply.register
-def _(event: events.Entered, state: State) -> None:
-    state.entries[event.entry] = event.person
-    while len(state.entries) > MOST_ENTRIES:
-        del state.entries[next(iter(state.entries))]
-
-
-@_apply.register
 def _(event: events.Changed, state: State) -> None:
     keep_change(state, event)
 
@@ -398,6 +379,9 @@ def _(event: events.PutBack, state: State) -> None:
     put_back(state, event, apply)
 
 
+_apply.register(events.Sought, apply_found.sought)
+_apply.register(events.SeekEnded, apply_found.end_seek)
+_apply.register(events.Entered, apply_found.enter)
 _apply.register(events.PhotoKept, apply_found.keep_photo)
 _apply.register(events.PhotoDropped, apply_found.drop_photo)
 _apply.register(events.RoundSet, apply_found.set_round)

@@ -1,11 +1,24 @@
 """What becomes of the state when people find something out: a rule for each event, entered in apply.py."""
 
 from server.stage import events_found as events
+from server.stage.events import Entered
+from server.stage.events_seek import SeekEnded, Sought
 from server.stage.found import Verdict
 from server.stage.state import State
 
-__all__ = ["drop_photo", "judge", "keep_photo", "set_round", "step_check", "stop_check"]
+__all__ = [
+    "drop_photo",
+    "end_seek",
+    "enter",
+    "judge",
+    "keep_photo",
+    "set_round",
+    "sought",
+    "step_check",
+    "stop_check",
+]
 
+MOST_ENTRIES = 2000  # of a whole crew on a long day; what is forgotten could only come in twice
 MOST_ROUNDS = 30  # one a day for a month; the oldest is forgotten
 
 
@@ -49,3 +62,20 @@ def judge(event: events.Judged, state: State) -> None:
 
 def _older(verdict: Verdict, other: Verdict | None) -> bool:
     return other is not None and other.person != verdict.person and verdict.at < other.at
+
+
+def sought(event: Sought, state: State) -> None:
+    """Somebody looks for a light, and has come so far."""
+    state.seek = event.seek
+
+
+def end_seek(event: SeekEnded, state: State) -> None:
+    """Nobody looks for one any more."""
+    state.seek = None
+
+
+def enter(event: Entered, state: State) -> None:
+    """What a phone had kept is in; it may come once more."""
+    state.entries[event.entry] = event.person
+    while len(state.entries) > MOST_ENTRIES:
+        del state.entries[next(iter(state.entries))]
