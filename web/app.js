@@ -31,6 +31,7 @@ const SCREENS = {
   join: () => import('./screens/join.js'),
   check: () => styled('screens/check').then(() => import('./screens/check.js')),
   focus: () => styled('screens/focus').then(() => import('./screens/focus.js')),
+  faults: () => styled('screens/faults').then(() => import('./screens/faults.js')),
   looks: () => import('./screens/looks.js'),
   slots: () => import('./screens/slots.js'),
   several: () => styled('screens/several').then(() => import('./screens/several.js')),

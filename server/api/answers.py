@@ -5,7 +5,7 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, Field
 
 from server.api.focus_answers import CallAnswer, FocusOfOne, FocusRow
-from server.api.found_answers import CheckRound, CheckVerdict, PhotoAnswer
+from server.api.found_answers import CheckRound, CheckVerdict, FaultCase, FaultGuide, PhotoAnswer
 from server.api.patch_answers import Answer as _Answer
 from server.api.patch_answers import ExplanationAnswer, FixtureAnswer, PatchFinding, PatchPlan, RigReport
 from server.api.profile_answers import (
@@ -300,6 +300,8 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("get", "/api/record"): list[RecordEntry],
     ("get", "/api/check/rounds"): list[CheckRound],
     ("get", "/api/check/rounds/{number}"): list[CheckVerdict],
+    ("get", "/api/faults"): list[FaultCase],
+    ("get", "/api/faults/guide"): FaultGuide,
     ("get", "/api/photos"): list[PhotoAnswer],
     ("post", "/api/photos"): PhotoAnswer,
     ("get", "/api/looks"): list[LookListed],
@@ -339,6 +341,7 @@ GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {
     ("post", "/api/library"): ("application/x-ndjson", {"type": "string"}),
     ("get", "/api/show/export"): ("application/octet-stream", {"type": "string", "format": "binary"}),
     ("get", "/api/check/rounds/{number}/table.csv"): ("text/csv", {"type": "string"}),
+    ("get", "/api/faults/table.csv"): ("text/csv", {"type": "string"}),
     ("get", "/api/photos/{photo}"): ("image/jpeg", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/{name}.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/labels.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),

@@ -82,7 +82,7 @@ def _errors(place: tuple[str, str], call: dict[str, Any]) -> list[int]:
         found.add(401)
     if path == "/api/join":
         found |= {403, 429}
-    if "{" in path:
+    if "{" in path or path == "/api/faults/guide":
         found.add(404)
     if path.startswith("/api/papers/"):
         found.add(503)

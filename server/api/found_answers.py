@@ -1,8 +1,10 @@
-"""What the calls about photos and rig checks answer."""
+"""What the calls about photos, rig checks and faults answer."""
+
+from typing import Any
 
 from server.api.patch_answers import Answer
 
-__all__ = ["CheckRound", "CheckVerdict", "PhotoAnswer"]
+__all__ = ["CheckRound", "CheckVerdict", "FaultCase", "FaultGuide", "PhotoAnswer"]
 
 
 class CheckRound(Answer):
@@ -40,3 +42,43 @@ class PhotoAnswer(Answer):
     by: str
     at: float
     octets: int
+
+
+class _FaultStep(Answer):
+    what: str
+    by: str
+    at: float
+    words: str
+    photo: str
+
+
+class FaultCase(Answer):
+    """One fault and what became of it. status: open, fixed or verified; here: the unit is in the rig now."""
+
+    number: int
+    fixture: str
+    channel: int | None
+    position: str
+    unit: str
+    type: str
+    show: str
+    reason: str
+    words: str
+    status: str
+    here: bool
+    steps: list[_FaultStep]
+
+
+class _Told(Answer):
+    why: str
+    said: list[Any]
+
+
+class FaultGuide(Answer):
+    """What to ask next, or what it comes to; what the laptop knows of the unit, and what it does not."""
+
+    question: _Told | None
+    cause: _Told | None
+    asked: int
+    known: list[_Told]
+    unknown: list[_Told]

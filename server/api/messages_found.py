@@ -1,4 +1,4 @@
-"""The messages of a rig check, checked, and the commands they become."""
+"""The messages of a rig check and of the register of faults, checked, and the commands they become."""
 
 from typing import Annotated, Literal
 
@@ -72,4 +72,15 @@ class _Judge(Entry):
         return commands.Judge(person, self.fixture, self.works, self.reason, self.note, self.photo)
 
 
-Found = _CheckRound | _CheckStart | _CheckStep | _CheckWalk | _CheckStop | _Judge
+class _Settle(Message):
+    do: Literal["fault_settle"]
+    case: int
+    what: Word
+    words: Words = ""
+    photo: Word = ""
+
+    def command(self, person: str) -> Command:
+        return commands.SettleFault(person, self.case, self.what, self.words, self.photo)
+
+
+Found = _CheckRound | _CheckStart | _CheckStep | _CheckWalk | _CheckStop | _Judge | _Settle

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from functools import singledispatch
 
 from server.api.check_view import check_view
+from server.api.fault_view import faults_view
 from server.api.laptop import Laptop
 from server.api.view import (
     call_view,
@@ -54,6 +55,7 @@ WHOLE: dict[type[Event], tuple[str, ...]] = {
     events.SeekEnded: ("seek",),
     events.PersonLeft: ("seek",),
     events.PersonRemoved: ("seek",),
+    events.CaseSet: ("faults",),
 }
 PEOPLE = (events.PersonJoined, events.PersonCame, events.PersonWent, events.PersonLeft)
 OTHERS = (events.PersonRemoved, events.PersonRenamed)  # what one does to another
@@ -158,6 +160,7 @@ def whole_view(
         "alerts": lambda: {about: said_view(why) for about, why in alerts.items()},
         "laptop": laptop.view,
         "check": lambda: check_view(state),
+        "faults": lambda: faults_view(state),
     }
     return {key: part() for key, part in parts.items() if keys is None or key in keys}
 
@@ -314,6 +317,8 @@ def _(event: events.PutBack, news: News, state: State) -> None:
     for fixture in (f for seen in before.verdicts.values() for f in seen):
         news.fixtures.setdefault(fixture, set()).add("checked")
         news.whole.add("check")
+    if before.cases:
+        news.whole.add("faults")
     whole = ("baseline", "order", "call", "master", "blackout", "settings")
     news.whole.update(name for name in whole if getattr(before, name) is not None)
 

@@ -1,6 +1,7 @@
 """What becomes of the state when people find something out: a rule for each event, entered in apply.py."""
 
 from server.stage import events_found as events
+from server.stage.cases import MOST_CASES
 from server.stage.events import Entered
 from server.stage.events_seek import SeekEnded, Sought
 from server.stage.found import Verdict
@@ -12,6 +13,7 @@ __all__ = [
     "enter",
     "judge",
     "keep_photo",
+    "set_case",
     "set_round",
     "sought",
     "step_check",
@@ -79,3 +81,11 @@ def enter(event: Entered, state: State) -> None:
     state.entries[event.entry] = event.person
     while len(state.entries) > MOST_ENTRIES:
         del state.entries[next(iter(state.entries))]
+
+
+def set_case(event: events.CaseSet, state: State) -> None:
+    """The register knows more. Of more than it holds, the oldest that is over is forgotten."""
+    state.cases[event.case.number] = event.case
+    while len(state.cases) > MOST_CASES:
+        over = (number for number, case in state.cases.items() if case.status == "verified")
+        del state.cases[min(over, default=min(state.cases))]

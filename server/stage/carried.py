@@ -4,8 +4,9 @@ from dataclasses import dataclass, field, fields, replace
 
 from server.rig.patch import Fixture
 from server.rig.profile import Profile
+from server.stage.cases import merged
 from server.stage.focus import Call, Focus
-from server.stage.found import Photo, Round, Verdict
+from server.stage.found import Case, Photo, Round, Verdict
 from server.stage.state import Fault, Look, Settings, Show, State
 
 __all__ = ["Carried", "Vetted", "carried", "put_in"]
@@ -32,6 +33,7 @@ class Carried:
     verdicts: dict[int, dict[str, Verdict]] = field(default_factory=dict)
     call: Call = field(default_factory=Call)
     focus: dict[str, Focus] = field(default_factory=dict)
+    cases: dict[int, Case] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,14 +60,20 @@ def carried(state: State) -> Carried:
         dict(state.verdicts),
         state.call,
         {f: replace(focus, given=None) for f, focus in state.focus.items()},  # people stay here
+        dict(state.cases),
     )
 
 
 def put_in(state: State, brought: Carried) -> None:
-    """Let the state be that of this show: what travels comes from it, nothing is in anybody's hand."""
+    """Let the state be that of this show: what travels comes from it, nothing is in anybody's hand.
+
+    Faults of the same venue stay in the register: a house keeps them from show to show.
+    """
+    here = state.cases if state.show.venue == brought.show.venue else {}
     empty = State()
     travels = {each.name for each in fields(Carried)}
     for each in fields(State):
         if each.name not in STAYS:
             part = getattr(brought if each.name in travels else empty, each.name)
             setattr(state, each.name, dict(part) if isinstance(part, dict) else part)
+    state.cases = merged(here, brought.cases)

@@ -11,6 +11,7 @@ __all__ = [
     "Judge",
     "KeepPhoto",
     "SetCheckLevel",
+    "SettleFault",
     "StartCheck",
     "StepCheck",
     "StopCheck",
@@ -93,4 +94,15 @@ class Judge(Command):
     works: bool
     reason: str = ""
     note: str = ""
+    photo: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SettleFault(Command):
+    """Say of a case of the register that it is fixed, seen to work ("verified"), open again ("reopened"), or
+    more about it ("said")."""
+
+    case: int
+    what: str
+    words: str = ""
     photo: str = ""

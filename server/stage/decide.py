@@ -59,21 +59,6 @@ def allow(state: State, person: str, *roles: str) -> Refused | None:
 
 
 @answer.register
-def _(command: commands.MarkFault, state: State, now: float, rules: Rules) -> Answer:
-    unit = state.fixtures.get(command.fixture)
-    if unit is None:
-        return Refused(Said("There is no such fixture any more."), command.fixture)
-    if state.people[command.person].role == "house" and not unit.house:
-        return Refused(
-            Said("House staff write faults down for house fixtures. Tell the lead about this one.")
-        )
-    words = None if command.words is None else " ".join(command.words.split())
-    if words is not None and not 1 <= len(words) <= LONGEST_FAULT:
-        return Refused(Said("Say what is wrong in 1 to {most} characters.", most=LONGEST_FAULT), unit.id)
-    return [events.FaultSet(command.person, unit.id, words)]
-
-
-@answer.register
 def _(command: commands.SetMaster, state: State, now: float, rules: Rules) -> Answer:
     if refused := allow(state, command.person, "lead", "crew"):
         return refused

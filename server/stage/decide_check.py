@@ -8,8 +8,10 @@ from server.rig.profile import Mode
 from server.rig.said import Said
 from server.rig.walk import Stride, walk
 from server.stage import commands, events
+from server.stage.cases import case_of
 from server.stage.check import checkable, following
 from server.stage.decide import Answer, Rules, allow, answer
+from server.stage.decide_fault import settled, wrong
 from server.stage.decide_light import may_set
 from server.stage.events import Event
 from server.stage.found import ORDERS, Checking, Round, Verdict
@@ -235,5 +237,9 @@ def _(command: commands.Judge, state: State, now: float, rules: Rules) -> Answer
     place = unit.channel, unit.position, unit.unit
     verdict = Verdict(command.works, *who, rig_round.level, *place, reason, note, command.photo)
     judged = events.Judged(command.person, rig_round.number, unit.id, verdict)
-    wrong = [] if command.works else [events.FaultSet(command.person, unit.id, reason_words(reason, note))]
-    return [*first, judged, *wrong]
+    if not command.works:
+        words = reason_words(reason, note)
+        return [*first, judged, *wrong(state, command.person, unit, words, now, reason, command.photo)]
+    fixed = case_of(state, unit.id)
+    over = fixed is not None and fixed.status == "fixed"  # somebody said so, and now it is seen
+    return [*first, judged, *(settled(state, command.person, unit.id, "verified", now) if over else [])]

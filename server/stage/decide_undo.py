@@ -142,6 +142,7 @@ def _hands(plan: _Plan) -> Refused | None:
         plan.back.hand[fixture] = values
         if fixture in wanted.holders:
             plan.back.holders[fixture] = then
+    plan.back.cases = dict(wanted.cases)
     plan.back.verdicts = {n: dict(seen) for n, seen in wanted.verdicts.items() if n in state.rounds}
     for fixture, focus in wanted.focus.items():
         if mode := plan.mode(fixture):

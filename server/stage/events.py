@@ -8,7 +8,15 @@ from server.rig.said import Words
 from server.stage.carried import Carried
 from server.stage.event import Event
 from server.stage.events_focus import BesideSet, CallChanged, FocusSet, NowSet, OrderSet
-from server.stage.events_found import CheckStepped, CheckStopped, Judged, PhotoDropped, PhotoKept, RoundSet
+from server.stage.events_found import (
+    CaseSet,
+    CheckStepped,
+    CheckStopped,
+    Judged,
+    PhotoDropped,
+    PhotoKept,
+    RoundSet,
+)
 from server.stage.events_library import StarsSet
 from server.stage.events_people import (
     PersonCame,
@@ -31,6 +39,7 @@ __all__ = [
     "BesideSet",
     "BlackoutSet",
     "CallChanged",
+    "CaseSet",
     "ChangeEnded",
     "Changed",
     "CheckStepped",

@@ -1,11 +1,11 @@
-"""What has been found out about the rig: photos, and what a rig check brought."""
+"""What has been found out about the rig: photos, what a rig check brought, faults."""
 
 from dataclasses import dataclass
 
 from server.stage.event import Event
-from server.stage.found import Checking, Photo, Round, Verdict
+from server.stage.found import Case, Checking, Photo, Round, Verdict
 
-__all__ = ["CheckStepped", "CheckStopped", "Judged", "PhotoDropped", "PhotoKept", "RoundSet"]
+__all__ = ["CaseSet", "CheckStepped", "CheckStopped", "Judged", "PhotoDropped", "PhotoKept", "RoundSet"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,3 +51,10 @@ class Judged(Event):
     round: int
     fixture: str
     verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class CaseSet(Event):
+    """A fault is new in the register, or something has become of it."""
+
+    case: Case

@@ -35,6 +35,7 @@ def _parts(state: State, person: str, back: Before) -> Iterator[Said]:
         if fixture not in back.fixtures:
             yield from _in_hand(state, person, back, fixture)
     yield from _noted(state, back)
+    yield from _found(state, back)
     yield from _looks(state, back)
     for universe, slots in back.slots.items():
         for slot, level in slots.items():
@@ -57,6 +58,21 @@ def _noted(state: State, back: Before) -> Iterator[Said]:
     for fixture in back.focus:
         if fixture not in back.fixtures:
             yield Said("the focus of {unit} as it was noted", unit=called_unit(state.fixtures[fixture]))
+
+
+def _found(state: State, back: Before) -> Iterator[Said]:
+    for verdicts in back.verdicts.values():
+        for fixture, verdict in verdicts.items():
+            if fixture in state.fixtures:
+                unit = called_unit(state.fixtures[fixture])
+                if verdict is None:
+                    yield Said("{unit} without a verdict", unit=unit)
+                else:
+                    yield Said("the verdict on {unit} as it was", unit=unit)
+    for number, case in back.cases.items():
+        there = case or state.cases.get(number)
+        if there is not None and there.fixture not in back.faults:
+            yield Said('the fault "{note}" as it was before', note=there.words)
 
 
 def _patch(state: State, back: Before) -> Iterator[Said]:

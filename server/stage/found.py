@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass, field
 
-__all__ = ["ORDERS", "Checking", "Photo", "Round", "Verdict"]
+__all__ = ["OPENS", "ORDERS", "Case", "Checking", "FaultStep", "Photo", "Round", "Verdict"]
 
+OPENS = ("opened", "reopened")  # steps after which a fault is open
 ORDERS = ("position", "channel", "universe")  # in which a rig check goes through the rig
 
 
@@ -72,3 +73,41 @@ class Checking:
     stood: dict[str, int] = field(default_factory=dict)
     stride: int | None = None
     strode: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class FaultStep:
+    """What became of a fault, at `at` (wall-clock seconds). what: one of stage.cases.STEPS."""
+
+    what: str
+    person: str
+    name: str
+    at: float
+    words: str = ""
+    photo: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One fault of one unit, with all that became of it. channel to venue: as they were when it was opened.
+
+    reason: one of stage.reasons.REASONS, or "". words: what is wrong, as it was last said.
+    """
+
+    number: int
+    fixture: str
+    channel: int | None
+    position: str
+    unit: str
+    type: str
+    show: str
+    venue: str
+    reason: str
+    words: str
+    steps: tuple[FaultStep, ...]
+
+    @property
+    def status(self) -> str:
+        """open, fixed (somebody is still to see it work), or verified."""
+        last = next(step.what for step in reversed(self.steps) if step.what in ("fixed", "verified", *OPENS))
+        return "open" if last in OPENS else last

@@ -39,6 +39,7 @@ def put_back(state: State, event: events.PutBack, apply: Callable[[State, Event]
         apply(state, happening)
     _put_hands(state, before)
     _put_layers(state, before)
+    _put_found(state, before)
     _put_whole(state, before)
     state.changed = event.number
     change = state.changes.get(event.change)
@@ -66,12 +67,6 @@ def _put_hands(state: State, before: Before) -> None:
 def _put_layers(state: State, before: Before) -> None:
     for fixture, fault in before.faults.items():
         _put(state.faults, fixture, fault)
-    for number, verdicts in before.verdicts.items():
-        if number in state.rounds:
-            there = dict(state.verdicts.get(number, {}))
-            for fixture, verdict in verdicts.items():
-                _put(there, fixture, verdict)
-            state.verdicts[number] = there
     for key, look in before.looks.items():
         _put(state.looks, key, look)
     for key, fixtures in before.in_looks.items():
@@ -80,6 +75,17 @@ def _put_layers(state: State, before: Before) -> None:
     for universe, slots in before.slots.items():
         for slot, level in slots.items():
             _put(state.slots.setdefault(universe, {}), slot, level)
+
+
+def _put_found(state: State, before: Before) -> None:
+    for case, was in before.cases.items():
+        _put(state.cases, case, was)
+    for number, verdicts in before.verdicts.items():
+        if number in state.rounds:
+            there = dict(state.verdicts.get(number, {}))
+            for fixture, verdict in verdicts.items():
+                _put(there, fixture, verdict)
+            state.verdicts[number] = there
 
 
 def _put_whole(state: State, before: Before) -> None:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from server.rig.said import Said
 from server.stage import (
     decide_check,
+    decide_fault,
     decide_focus,
     decide_guard,
     decide_light,
@@ -32,6 +33,7 @@ __all__ = ["Stage"]
 RULES = (
     decide_check,
     decide_focus,
+    decide_fault,
     decide_guard,
     decide_light,
     decide_near,

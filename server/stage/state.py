@@ -7,7 +7,7 @@ from server.rig.patch import Fixture, Span, mode_of, spans
 from server.rig.profile import Mode, Profile
 from server.rig.said import Words
 from server.stage.focus import Call, Focus
-from server.stage.found import Checking, Photo, Round, Verdict
+from server.stage.found import Case, Checking, Photo, Round, Verdict
 from server.stage.seek import Seek
 
 __all__ = [
@@ -206,6 +206,7 @@ class Before:
     blackout: bool | None = None
     settings: Settings | None = None
     verdicts: dict[int, dict[str, Verdict | None]] = field(default_factory=dict)
+    cases: dict[int, Case | None] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -295,6 +296,7 @@ class State:
     rounds: dict[int, Round] = field(default_factory=dict)
     verdicts: dict[int, dict[str, Verdict]] = field(default_factory=dict)
     checking: dict[str, Checking] = field(default_factory=dict)
+    cases: dict[int, Case] = field(default_factory=dict)
 
     def mode(self, fixture: str) -> Mode | None:
         """The mode that fixture is set to; None when fixture, profile or mode is unknown."""

@@ -283,6 +283,19 @@ def _(command: commands.Judge, state: State, before: Before) -> Said:
 
 
 @told.register
+def _(command: commands.SettleFault, state: State, before: Before) -> Said:
+    case = state.cases[command.case]
+    match command.what:
+        case "fixed":
+            return Said("Fixed: {note}.", note=case.words)
+        case "verified":
+            return Said("Seen to work: {note}.", note=case.words)
+        case "reopened":
+            return Said("Open again: {note}.", note=case.words)
+    return Said("Said of a fault: {note}.", note=case.steps[-1].words)
+
+
+@told.register
 def _(command: commands.DropPhoto, state: State, before: Before) -> Said:
     return Said("Deleted a photo.")
 

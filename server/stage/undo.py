@@ -29,6 +29,7 @@ def reading(state: State, places: Before) -> Before:
         focus={f: state.focus.get(f) for f in places.focus},
         fixtures={f: state.fixtures.get(f) for f in places.fixtures},
         profiles={key: state.profiles.get(key) for key in places.profiles},
+        cases={number: state.cases.get(number) for number in places.cases},
         looks={look: state.looks.get(look) for look in places.looks},
         slots={u: {s: state.slots.get(u, {}).get(s) for s in slots} for u, slots in places.slots.items()},
     )
@@ -73,6 +74,8 @@ def subjects(state: State, before: Before) -> tuple[str, ...]:
     what is kept for it elsewhere.
     """
     seen = {f: None for fixtures in before.verdicts.values() for f in fixtures}
+    cases = (case or state.cases.get(number) for number, case in before.cases.items())
+    seen |= {case.fixture: None for case in cases if case is not None}
     fixtures = {**before.holders, **before.hand, **before.faults, **before.fixtures, **seen}
     found = [about_fixture(f) for f in {**fixtures, **before.focus}]
     found += [
@@ -99,6 +102,7 @@ def weight(before: Before) -> int:
     many = len(before.holders) + len(before.faults) + len(before.fixtures) + len(before.order or ())
     many += sum(1 + len(focus.values) for focus in before.focus.values() if focus)
     many += sum(map(len, before.hand.values())) + sum(map(len, before.recalled.values()))
+    many += 10 * len(before.cases)
     many += sum(map(len, before.slots.values())) + sum(map(len, before.verdicts.values()))
     many += sum(len(values) for fixtures in before.in_looks.values() for values in fixtures.values())
     return many + sum(
@@ -158,6 +162,11 @@ def _(event: events.LevelsSet, state: State, before: Before) -> None:
 @_touch.register
 def _(event: events.FaultSet, state: State, before: Before) -> None:
     before.faults[event.fixture] = state.faults.get(event.fixture)
+
+
+@_touch.register
+def _(event: events.CaseSet, state: State, before: Before) -> None:
+    before.cases[event.case.number] = state.cases.get(event.case.number)
 
 
 @_touch.register

@@ -11,7 +11,8 @@ from server.stage.apply import apply
 from server.stage.carried import Carried, carried
 from server.stage.events import EVENTS, Event
 from server.stage.focus import Call, Focus, FocusNote
-from server.stage.found import Checking, Photo, Round, Verdict
+from server.stage.found import Case, Checking, FaultStep, Photo, Round, Verdict
+from server.stage.seek import Seek
 from server.stage.state import Before, Fault, Settings, Show, SlotLevel, State, Who
 from tests.shows import BASELINE, LEAD, MO, PROFILES, fixture, show_events
 
@@ -28,6 +29,8 @@ def brought() -> Carried:
 
 SEEN = Verdict(False, MO.id, "Mo", 8.5, 0.5, 21, "Bridge", "3", "flickers", "at the top", "photo")
 FOCUSED = Focus(MO.id, "done", "Mo", 11.5, FocusNote(spot="centre \u2603"), {"Pan": 7})
+OPENED = FaultStep("opened", MO.id, "Mo", 8.5, "at the top", "photo")
+CASE = Case(7, "dim1", 21, "Bridge", "3", "Dimmer", "Show", "House", "flickers", "Flickers", (OPENED,))
 EVERYWHERE = Before(
     holders={"mover": MO.id, "dim1": None},
     hand={"mover": {"Pan": 7, "Tilt": None}},
@@ -46,6 +49,7 @@ EVERYWHERE = Before(
     verdicts={1: {"dim1": SEEN, "dim2": None}},
     focus={"mover": FOCUSED, "dim1": None},
     call=Call(level=1 / 3),
+    cases={7: CASE, 8: None},
 )
 DAY: list[Event] = [
     *show_events(),
@@ -98,6 +102,10 @@ DAY: list[Event] = [
     events.NowSet(LEAD.id, MO.id, None),
     events.BesideSet(MO.id, {"dim2": {"Dimmer": 7}, "dim1": None}, 0.7, 2.0, 0.7),
     events.CallChanged(LEAD.id, Call(0.4, 3.0, "position", 0.1)),
+    events.CaseSet(MO.id, CASE),
+    events.Sought(MO.id, Seek(MO.id, ("dim1", "dim2"), ("dim1",), 1, ("work",))),
+    events.SeekEnded(MO.id, "dim1"),
+    events.Entered(MO.id, "e1"),
     events.FixtureRemoved(LEAD.id, "dim2"),
     events.LookDeleted(LEAD.id, BASELINE.id),
     events.LetGone(MO.id, "mover", 2.0),

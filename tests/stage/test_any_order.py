@@ -130,6 +130,14 @@ def commands(held: st.SearchStrategy[bool] = YES) -> st.SearchStrategy[list[Comm
         st.builds(ask.ChangeCall, WHO, st.sampled_from([{"beside": "position"}, {"beside_level": 0.5}])),
         st.builds(ask.Undo, WHO, st.integers(1, 30), YES, held),
         st.builds(ask.Undo, WHO, st.integers(1, 30), YES, held),
+        st.builds(ask.MarkFault, WHO, WHICH, st.sampled_from(["dark", "", None])),
+        st.builds(
+            ask.SettleFault,
+            WHO,
+            st.integers(1, 3),
+            st.sampled_from(["fixed", "verified", "reopened", "said", "odd"]),
+            st.sampled_from(["", "lamp"]),
+        ),
         st.builds(ask.BeginRound, WHO, st.sampled_from([0.3, 1.0, 0.0])),
         st.builds(ask.SetCheckLevel, WHO, st.sampled_from([0.3, 1.0])),
         st.builds(
@@ -345,6 +353,7 @@ def shown(state: State) -> dict[str, object]:
         "faults",
         "focus",
         "call",
+        "cases",
         "fixtures",
         "profiles",
         "order",

@@ -46,7 +46,7 @@
  *   looks: Record<string, Look | null>, baseline: string | null, master: number, blackout: boolean,
  *   dark: Dark | null, lifted: Lifted | null, seek: Seek | null,
  *   order: string[], now: Record<string, string>, call: Call, settings: Record<string, number>, slots: Slots, universes: number[],
- *   alerts: Record<string, Told>, laptop: Laptop, check: Check}} State
+ *   alerts: Record<string, Told>, laptop: Laptop, check: Check, faults: {open: number, fixed: number, steps: number}}} State
  * A rig check: the round that goes on, and where everybody is in it. `left_s`: at the pace so far, null: not known yet.
  * @typedef {{number: number, at: number, by: string, level: number, works: number, faults: number}} CheckRound
  * @typedef {{fixture: string | null, order: string, where: string, unproved: boolean, at: number, done: number, of: number, ended: boolean,

@@ -1,6 +1,6 @@
 // @ts-check
 /** A rig check: chosen here, then gone through unit by unit with one thumb. */
-import { h, mark, once } from '../elements/dom.js';
+import { h, mark, once, write } from '../elements/dom.js';
 import { holdButton } from '../elements/fc-hold.js';
 import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
@@ -57,11 +57,18 @@ function choose(main, signal) {
     places.replaceChildren(...placesOf(order).map(([where, ids]) => placeButton(where, ids)));
   };
   main.append(
-    h('h1', null, WORDS.title), progress(signal), goOn,
+    h('h1', null, WORDS.title), progress(signal), faults(signal), goOn,
     h('div', { className: 'choice', role: 'group', 'aria-label': WORDS.order }, ...orders),
     h('div', { className: 'choice', role: 'group', 'aria-label': WORDS.which }, ...which),
     places, ...(role === 'lead' ? [leads(signal)] : []), earlier());
   for (const cell of [rig.check, rig.list, rig.people]) cell.read(draw, signal);
+}
+
+/** How many faults there are, and the way to them. @param {AbortSignal} signal */
+function faults(signal) {
+  const count = h('small');
+  rig.faults.read(({ open, fixed }) => write(count, late.faults.count(open, fixed)), signal);
+  return h('a', { className: 'button', href: '#faults' }, h('b', null, late.faults.title), count);
 }
 
 /** Whose phone went away in the middle: somebody else goes on there, or the same person with another phone. */

@@ -68,5 +68,5 @@ function fault({ id, cell, mode, undo, signal }) {
     for (const chip of chips) mark(chip, 'aria-pressed', String(chip.textContent === it.fault));
     works.disabled = it.fault === null;
   }, signal);
-  return h('section', { 'aria-label': WORDS.fault }, h('h2', null, WORDS.fault), h('div', { className: 'chips' }, ...chips), form, works);
+  return h('section', { 'aria-label': WORDS.fault }, h('h2', null, WORDS.fault), h('div', { className: 'chips' }, ...chips), form, works, h('a', { className: 'button', href: `#faults/${id}` }, late.faults.history));
 }

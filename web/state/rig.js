@@ -50,6 +50,8 @@ export const rig = {
   laptop: new Cell(/** @type {import('../net/contract.js').Laptop} */ ({ pages: [], name: null })),
   /** The rig check that goes on: how far it is, and who is where. */
   check: new Cell(/** @type {import('../net/contract.js').Check | null} */ (null)),
+  /** The register of faults: how many are open or fixed, and a number that grows with each step. */
+  faults: new Cell({ open: 0, fixed: 0, steps: 0 }),
   /** No link for so long that the laptop may be found somewhere else. */
   far: new Cell(false),
 };
@@ -105,6 +107,7 @@ export function merge(news, whole = false) {
   if (news.alerts) rig.alerts.value = news.alerts; // always told whole
   if (news.laptop) rig.laptop.value = news.laptop;
   if (news.check) rig.check.value = news.check;
+  if (news.faults) rig.faults.value = news.faults;
   if (news.slots) mixSlots(news.slots);
   if (news.fixtures) mixFixtures(news.fixtures, whole);
 }

@@ -4,6 +4,12 @@
 /** @param {number} count */
 const geraete = (count) => (count === 1 ? '1 Gerät' : `${count} Geräte`);
 
+/** Wie der Laptop kurze Gründe aufschreibt (server/stage/reasons.py). @type {Record<string, string>} */
+const REASONS = {
+  'No light': 'Kein Licht', 'Does not respond': 'Reagiert nicht', Flickers: 'Flackert', 'Weak light': 'Schwaches Licht', 'Wrong control': 'Falsche Funktion', 'Wrong colour': 'Falsche Farbe',
+  'Wrong unit lights': 'Falsches Gerät leuchtet', 'Does not move': 'Bewegt sich nicht', 'Moves by itself': 'Bewegt sich von selbst', Damaged: 'Beschädigt', Noisy: 'Laut',
+};
+
 /** @type {import('./words.js').Words} */
 export default {
   shelf: {
@@ -96,7 +102,7 @@ export default {
     pale: (name) => `blass ${name}`,
   },
   marks: {
-    fault: (words) => `Fehler: ${words}`,
+    fault: (words) => `Fehler: ${words.replace(/^[^:]+/, (reason) => REASONS[reason] ?? reason)}`,
     hands: (name) => `${name} hat die Hände dran`,
     yourHands: 'Du hast die Hände dran',
     you: 'Du',

@@ -453,6 +453,27 @@ export default {
     works: 'Works again',
     undoFault: 'what is written down',
   },
+  faults: {
+    title: 'Faults',
+    of: (/** @type {number} */ channel, /** @type {string} */ place) => `Faults of ${channel}: ${place}`,
+    sheet: (/** @type {number} */ channel) => `To the sheet of ${channel}`,
+    which: { open: 'Open', fixed: 'Fixed', verified: 'Over', all: 'All' },
+    none: 'No fault here.',
+    table: 'Faults as a table (CSV)', paper: 'Fault report (PDF)',
+    steps: { opened: 'Opened', said: 'Said', fixed: 'Fixed', verified: 'Seen to work', reopened: 'Open again' },
+    acts: { fixed: 'Fixed', verified: 'Seen to work', reopened: 'Open again', said: 'Say more' },
+    note: 'What was done, in your own words',
+    questions: 'Find the cause',
+    count: (/** @type {number} */ open, /** @type {number} */ fixed) => [`${open} open`, fixed ? `${fixed} fixed, still to be seen` : ''].filter(Boolean).join(' \u00b7 '),
+    history: 'What was wrong before, and how to find the cause',
+  },
+  guide: {
+    title: 'Find the cause',
+    symptoms: { no_answer: 'Does not respond', flickers: 'Flickers', wrong_control: 'Wrong control', moves: 'Moves by itself', half_rig: 'Half the rig' },
+    yes: 'Yes', no: 'No', back: 'One question back',
+    keep: 'Write it down',
+    known: (/** @type {string} */ fact) => `The laptop knows: ${fact}`,
+  },
   /** What is wrong with a unit, by the laptop's name for it. */
   reasons: {
     no_light: 'No light', no_answer: 'Does not respond', flickers: 'Flickers', weak: 'Weak light', wrong_control: 'Wrong control', wrong_colour: 'Wrong colour',

@@ -134,11 +134,12 @@ def _faults(paper: Paper, job: Job, words: Words) -> None:
 
     def row(u: Unit) -> list[str]:
         out = words.out_of_use.format(reason=u.out) if u.out else ""
-        wrong = "\n".join(text for text in (out, u.fault) if text)
+        past = [f"{day} {name} {words.steps[what]} {said}".rstrip() for day, name, what, said in u.past]
+        wrong = "\n".join(text for text in (out, u.fault, *past) if text)
         by = ", ".join(dict.fromkeys(name for name in (u.out_by, u.fault_by) if name))
         return [u.unit, _text(u.channel), u.type, wrong, by, "", "", ""]
 
-    faulty = [unit for unit in job.units if unit.fault or unit.out]
+    faulty = [unit for unit in job.units if unit.fault or unit.out or unit.past]
     if faulty:
         lay(paper, columns, _positions(faulty, words, row), WRITE_MM)
     else:

@@ -11,6 +11,7 @@ from server.rig.patch import Fixture, spans, starts_of
 from server.rig.plan import by_hanging
 from server.rig.profile import Mode
 from server.rig.universe import OffLimits, Reserved
+from server.stage.cases import case_of
 from server.stage.focus import Focus, FocusNote
 from server.stage.state import State
 
@@ -36,7 +37,8 @@ class Unit(NamedTuple):
     spans: universe, first and last slot of each run of slots it listens on, in the order of its start
     addresses; none while it is not patched. said: what its own paper says in the columns of `SAID`.
     fault, fault_by, out, out_by: what is wrong and who said so, why it is out of use and by whose word; ""
-    for nothing. beam: by the names of `beam.BEAM`. focus: by those of `NOTES`.
+    for nothing. beam: by the names of `beam.BEAM`. focus: by those of `NOTES`. past: what
+    became of its fault until it is over: date, who, which of stage.cases.STEPS, words.
     """
 
     id: str
@@ -55,6 +57,7 @@ class Unit(NamedTuple):
     out_by: str = ""
     beam: tuple[str, ...] = ("",) * len(BEAM)
     focus: tuple[str, ...] = ("",) * len(NOTES)
+    past: tuple[tuple[str, str, str, str], ...] = ()
 
     @property
     def universes(self) -> str:
@@ -120,6 +123,7 @@ def snapshot(state: State) -> State:
         recalled={fixture: dict(raws) for fixture, raws in state.recalled.items()},
         hand={fixture: dict(raws) for fixture, raws in state.hand.items()},
         faults=dict(state.faults),
+        cases=dict(state.cases),
         out_of_use=dict(state.out_of_use),
         focus=dict(state.focus),
         beside={fixture: dict(raws) for fixture, raws in state.beside.items()},
@@ -155,6 +159,7 @@ def _row(state: State, fixture: Fixture, beams: bool) -> Unit:
         fault_by=called(fault.person) if fault else "",
         out=out.reason if out else "",
         out_by=called(out.person) if out else "",
+        past=_past(state, fixture.id),
         beam=beam_of(mode, _as_focused(state, fixture.id, mode)) if beams and mode else ("",) * len(BEAM),
         focus=_noted(state.focus.get(fixture.id, Focus())),
     )
@@ -171,6 +176,14 @@ def _noted(focus: Focus) -> tuple[str, ...]:
     at = datetime.fromtimestamp(focus.at).strftime("%H:%M") if focus.mark == "done" and focus.at else ""
     done = ", ".join(text for text in (focus.name, at) if text) if focus.mark == "done" else ""
     return (*(getattr(focus.note, each.name) for each in fields(FocusNote)), done)
+
+
+def _past(state: State, fixture: str) -> tuple[tuple[str, str, str, str], ...]:
+    case = case_of(state, fixture)
+    if case is None:
+        return ()
+    day = (datetime.fromtimestamp(s.at).astimezone().strftime("%Y-%m-%d %H:%M") for s in case.steps)
+    return tuple((date, s.name, s.what, s.words) for date, s in zip(day, case.steps, strict=True))
 
 
 def _listens(fixture: Fixture, mode: Mode | None) -> tuple[tuple[int, int, int], ...]:

@@ -33,9 +33,17 @@ class Words:
     place: str
     on: str
     heads: dict[str, str]
+    steps: dict[str, str]
 
 
 _EN = Words(
+    steps={
+        "opened": "opened",
+        "said": "said",
+        "fixed": "fixed",
+        "verified": "seen to work",
+        "reopened": "open again",
+    },
     titles={
         "hookup": "Channel hookup",
         "schedule": "Instrument schedule",
@@ -113,6 +121,13 @@ _EN = Words(
     },
 )
 _DE = Words(
+    steps={
+        "opened": "eröffnet",
+        "said": "gesagt",
+        "fixed": "behoben",
+        "verified": "geht, gesehen",
+        "reopened": "wieder offen",
+    },
     titles={
         "hookup": "Kanalliste",
         "schedule": "Geräteliste nach Position",

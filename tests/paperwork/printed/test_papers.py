@@ -65,10 +65,12 @@ def test_the_fault_report_holds_what_is_wrong_and_nothing_else() -> None:
         unit(1, purpose="fine"),
         unit(2, fault="smells hot", fault_by="Mo"),
         unit(3, out="lamp", out_by="Ann"),
+        unit(4, past=(("2026-03-01 12:00", "Kit", "fixed", "new plug"),)),
     ]
     text = read(printed(job("faults", *units))).text
     assert "smells hot Mo" in text
     assert "Out of use: lamp Ann" in text
+    assert "2026-03-01 12:00 Kit fixed new plug" in " ".join(text.split())
     assert "fine" not in text
     assert NOT_ISOLATED in text
 
