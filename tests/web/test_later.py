@@ -41,6 +41,8 @@ def test_faults_of_a_minute_without_a_link_come_in_once_and_in_order(
         page.fill(".unit form input", words)
         page.keyboard.press("Enter")
     page.wait_for_selector("#status >> text=2 entries kept on this phone")
+    page.evaluate("() => { location.hash = '#rig' }")
+    page.wait_for_selector(".entries >> text=2: lens dirty")
     assert len(page.evaluate("JSON.parse(localStorage['fc.later'])")) == 2
     assert lead.rig["fixtures"]["demo-2"]["fault"] is None
     line.mend()

@@ -160,6 +160,12 @@ export default {
     patchSoWords: 'Halten: Die Geräte bleiben, wie sie stehen; das Licht geht mit.',
     patched: 'Der Patch sagt jetzt, worauf die Geräte stehen. Im Protokoll lässt sich das zurücknehmen.',
   },
+  kept: {
+    title: 'Auf diesem Handy aufgehoben, bis der Laptop wieder da ist',
+    works: 'geht',
+    mark: 'wie weit es ist',
+    entry: (/** @type {string} */ channel, /** @type {string} */ what, /** @type {string} */ at) => `${channel}: ${what} (${at})`,
+  },
   ways: {
     label: 'Mehr zur Anlage',
     to: {

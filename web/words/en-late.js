@@ -160,6 +160,12 @@ export default {
     patchSoWords: 'Hold: the units stay as they are set; light goes with them.',
     patched: 'The patch says now what the units are set to. It can be undone in the record.',
   },
+  kept: {
+    title: 'Kept on this phone until the laptop is back',
+    works: 'works',
+    mark: 'how far it is',
+    entry: (/** @type {string} */ channel, /** @type {string} */ what, /** @type {string} */ at) => `${channel}: ${what} (${at})`,
+  },
   ways: {
     label: 'More of the rig',
     to: {
