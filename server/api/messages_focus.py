@@ -62,4 +62,21 @@ class _FocusNote(Entry):
         return commands.WriteNote(person, self.fixture, self.note)
 
 
-Focus = _FocusNext | _FocusAt | _FocusMark | _FocusGive | _FocusNote
+class _Shout(Message):
+    do: Literal["shout"]
+    what: Word
+    to: Id | None = None
+
+    def command(self, person: str) -> Command:
+        return commands.SendShout(person, self.what, self.to)
+
+
+class _ShoutSeen(Message):
+    do: Literal["shout_seen"]
+    number: int
+
+    def command(self, person: str) -> Command:
+        return commands.SeeShout(person, self.number)
+
+
+Focus = _Shout | _ShoutSeen | _FocusNext | _FocusAt | _FocusMark | _FocusGive | _FocusNote

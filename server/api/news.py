@@ -19,6 +19,7 @@ from server.api.view import (
     profile_view,
     said_view,
     seek_view,
+    shouts_view,
     slots_view,
 )
 from server.rig.said import Said
@@ -40,8 +41,6 @@ WHOLE: dict[type[Event], tuple[str, ...]] = {
     events.LookDeleted: ("baseline",),
     events.FixturePut: ("profiles", "universes", "check"),
     events.FixtureRemoved: ("profiles", "universes", "order", "check", "now"),
-    events.PersonLeft: ("now",),
-    events.PersonRemoved: ("now",),
     events.SlotSet: ("universes",),
     events.DarkCalled: ("dark",),
     events.DarkAnswered: ("dark",),
@@ -53,9 +52,12 @@ WHOLE: dict[type[Event], tuple[str, ...]] = {
     events.Judged: ("check",),
     events.Sought: ("seek",),
     events.SeekEnded: ("seek",),
-    events.PersonLeft: ("seek",),
-    events.PersonRemoved: ("seek",),
     events.CaseSet: ("faults",),
+    events.PersonLeft: ("seek", "now"),
+    events.PersonRemoved: ("seek", "now"),
+    events.Shouted: ("shouts",),
+    events.ShoutSeen: ("shouts",),
+    events.ShoutsOver: ("shouts",),
 }
 PEOPLE = (events.PersonJoined, events.PersonCame, events.PersonWent, events.PersonLeft)
 OTHERS = (events.PersonRemoved, events.PersonRenamed)  # what one does to another
@@ -155,6 +157,7 @@ def whole_view(
         "order": lambda: list(state.order),
         "now": lambda: dict(state.now),
         "call": lambda: call_view(state),
+        "shouts": lambda: shouts_view(state),
         "settings": lambda: {name: getattr(state.settings, name) for name in state.settings.__slots__},
         "universes": lambda: sorted({u for f in state.fixtures.values() for u in f.universes} | state.opened),
         "alerts": lambda: {about: said_view(why) for about, why in alerts.items()},

@@ -29,6 +29,7 @@ __all__ = [
     "profile_view",
     "said_view",
     "seek_view",
+    "shouts_view",
     "slots_view",
 ]
 
@@ -90,6 +91,20 @@ def focus_view(state: State, fixture: str) -> dict[str, object] | None:
     shown = {"mark": focus.mark, "given": focus.given, "by": focus.name, "at": focus.at}
     note = {name: text for name, text in asdict(focus.note).items() if text}
     return {**shown, "note": note, "kept": bool(focus.values)}
+
+
+def shouts_view(state: State) -> list[dict[str, object]]:
+    """Calls across the room, each with the seconds since it was made when this was told."""
+    now = time.time()
+    return [
+        {
+            **{name: getattr(shout, name) for name in ("number", "person", "name", "what")},
+            "to": list(shout.to),
+            "seen": list(shout.seen),
+            "ago_s": round(max(0.0, now - shout.at), 2),
+        }
+        for shout in state.shouts.values()
+    ]
 
 
 def call_view(state: State) -> dict[str, object]:

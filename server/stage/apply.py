@@ -9,7 +9,7 @@ from functools import singledispatch
 
 from server.rig.profile import Control, Mode
 from server.rig.values import raw_from_fraction
-from server.stage import apply_found, events
+from server.stage import apply_focus, apply_found, events
 from server.stage.carried import put_in
 from server.stage.events import Event
 from server.stage.put_back import end_change, keep_change, put_back
@@ -320,36 +320,6 @@ def _(event: events.OrderSet, state: State) -> None:
 
 
 @_apply.register
-def _(event: events.FocusSet, state: State) -> None:
-    if event.focus is None:
-        state.focus.pop(event.fixture, None)
-    else:
-        state.focus[event.fixture] = event.focus
-
-
-@_apply.register
-def _(event: events.NowSet, state: State) -> None:
-    if event.fixture is None:
-        state.now.pop(event.who, None)
-    else:
-        state.now[event.who] = event.fixture
-
-
-@_apply.register
-def _(event: events.BesideSet, state: State) -> None:
-    for fixture, values in event.values.items():
-        if values is None:
-            state.beside.pop(fixture, None)
-        else:
-            state.beside[fixture] = values
-
-
-@_apply.register
-def _(event: events.CallChanged, state: State) -> None:
-    state.call = event.call
-
-
-@_apply.register
 def _(event: events.SettingsChanged, state: State) -> None:
     state.settings = event.settings
 
@@ -389,3 +359,10 @@ _apply.register(events.CheckStepped, apply_found.step_check)
 _apply.register(events.CheckStopped, apply_found.stop_check)
 _apply.register(events.Judged, apply_found.judge)
 _apply.register(events.CaseSet, apply_found.set_case)
+_apply.register(events.FocusSet, apply_focus.set_focus)
+_apply.register(events.NowSet, apply_focus.set_now)
+_apply.register(events.BesideSet, apply_focus.set_beside)
+_apply.register(events.CallChanged, apply_focus.change_call)
+_apply.register(events.Shouted, apply_focus.keep_shout)
+_apply.register(events.ShoutSeen, apply_focus.see_shout)
+_apply.register(events.ShoutsOver, apply_focus.shouts_over)

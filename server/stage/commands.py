@@ -21,6 +21,7 @@ from server.stage.commands_found import (
     WalkCheck,
 )
 from server.stage.commands_seek import AnswerSeek, EndSeek, Seek
+from server.stage.commands_shout import SeeShout, SendShout
 from server.stage.state import Leaving, Person, Role
 
 __all__ = [
@@ -60,7 +61,9 @@ __all__ = [
     "ReplaceShow",
     "RunGuarded",
     "SaveLook",
+    "SeeShout",
     "Seek",
+    "SendShout",
     "SetBaseline",
     "SetBlackout",
     "SetCheckLevel",

@@ -1,6 +1,7 @@
 """What the clock alone brings about: arming that ends, a blackout everybody has agreed to."""
 
-from server.stage.events import BlackoutSet, DarkEnded, Disarmed, Event, FlashLifted
+from server.stage.events import BlackoutSet, DarkEnded, Disarmed, Event, FlashLifted, ShoutsOver
+from server.stage.shout import FORGOTTEN_S, SHOUT_S
 from server.stage.state import State
 
 __all__ = ["COUNTDOWN_S", "due"]
@@ -16,7 +17,17 @@ def due(state: State, now: float) -> list[Event]:
     ]
     if state.lifted is not None and not state.lifted.since <= now < state.lifted.until:
         happened.append(FlashLifted("", None))
-    return [*happened, *_dark(state, now)]
+    return [*happened, *_dark(state, now), *_over(state, now)]
+
+
+def _over(state: State, now: float) -> list[Event]:
+    """Calls that everybody has seen, after a while; those that nobody sees, after longer."""
+    over = [
+        number
+        for number, shout in state.shouts.items()
+        if not 0 <= now - shout.at < (SHOUT_S if set(shout.to) <= set(shout.seen) else FORGOTTEN_S)
+    ]
+    return [ShoutsOver("", tuple(over))] if over else []
 
 
 def _dark(state: State, now: float) -> list[Event]:

@@ -28,6 +28,7 @@ from server.stage.events_people import (
     PinSet,
 )
 from server.stage.events_seek import SeekEnded, Sought
+from server.stage.events_shout import Shouted, ShoutSeen, ShoutsOver
 from server.stage.state import Before, Look, Settings, Show, Who
 
 __all__ = [
@@ -82,6 +83,9 @@ __all__ = [
     "RoundSet",
     "SeekEnded",
     "SettingsChanged",
+    "ShoutSeen",
+    "Shouted",
+    "ShoutsOver",
     "ShowNamed",
     "ShowReplaced",
     "SlotSet",

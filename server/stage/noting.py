@@ -21,6 +21,7 @@ NEVER = (
     *(commands.Join, commands.Leave, commands.Act, commands.RunGuarded, commands.Arm, commands.LiftFlashes),
     *(commands.Seek, commands.AnswerSeek, commands.EndSeek),
     *(commands.HandsOn, commands.GoAloft, commands.CallDark, commands.AnswerDark),
+    *(commands.SendShout, commands.SeeShout),
     *(commands.FocusNext, commands.FocusAt),  # the way back is another step
     *(commands.ReplaceShow, commands.TagOut, commands.RenamePerson, commands.RemovePerson, commands.SetPin),
     *(commands.StarProfile, commands.KeepPhoto, commands.DropPhoto, commands.BeginRound),

@@ -15,6 +15,7 @@ from server.stage import (
     decide_photo,
     decide_replace,
     decide_seek,
+    decide_shout,
     decide_show,
     decide_undo,
 )
@@ -42,6 +43,7 @@ RULES = (
     decide_photo,
     decide_replace,
     decide_seek,
+    decide_shout,
     decide_show,
     decide_undo,
 )

@@ -9,6 +9,7 @@ from server.rig.said import Words
 from server.stage.focus import Call, Focus
 from server.stage.found import Case, Checking, Photo, Round, Verdict
 from server.stage.seek import Seek
+from server.stage.shout import Shout
 
 __all__ = [
     "ROLES",
@@ -250,8 +251,8 @@ class State:
     entries: who sent what their phone had kept without a link, by its own names for it.
     pins: hashes of those the lead has set, by role. verdicts: of each round, by fixture. checking: by person.
     focus: by fixture, what the focus call keeps of it. now: the fixture each person is at in it. beside: raw
-    values of units that are on beside those. changes: the newest changes by number. changed: how many there
-    were. stars: keys of profiles that this show comes back to, the newest first.
+    values of units that are on beside those. shouts: by number. changes: the newest changes by number.
+    changed: how many there were. stars: keys of profiles that this show comes back to, the newest first.
     """
 
     show: Show = field(default_factory=Show)
@@ -263,6 +264,7 @@ class State:
     focus: dict[str, Focus] = field(default_factory=dict)
     now: dict[str, str] = field(default_factory=dict)
     beside: dict[str, dict[str, int]] = field(default_factory=dict)
+    shouts: dict[int, Shout] = field(default_factory=dict)
     people: dict[str, Person] = field(default_factory=dict)
     gone: dict[str, float] = field(default_factory=dict)
     holders: dict[str, str] = field(default_factory=dict)

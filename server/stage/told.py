@@ -5,7 +5,7 @@ from functools import singledispatch
 from server.rig.said import Said
 from server.stage import commands
 from server.stage.commands import Command
-from server.stage.near import called
+from server.stage.near import called, names
 from server.stage.reasons import reason_words
 from server.stage.spoken_levels import levels
 from server.stage.state import Before, State
@@ -14,6 +14,13 @@ from server.stage.turn import mark_of
 
 __all__ = ["told", "told_before"]
 
+CALLED = {
+    "stop": Said("Stop"),
+    "hold": Said("Hold"),
+    "work_light": Said("Need work light"),
+    "next": Said("Next"),
+    "ready": Said("Ready"),
+}
 MARKED = {"todo": Said("to do"), "done": Said("done"), "back": Said("to come back to")}
 
 
@@ -250,6 +257,18 @@ def _(command: commands.WriteNote, state: State, before: Before) -> Said:
 @told.register
 def _(command: commands.ChangeCall, state: State, before: Before) -> Said:
     return Said("Changed the settings of the focus call.")
+
+
+@told.register
+def _(command: commands.SendShout, state: State, before: Before) -> Said:
+    shout = state.shouts[max(state.shouts)]
+    return Said("Called {call} to {names}.", call=CALLED[shout.what], names=names(state, shout.to))
+
+
+@told.register
+def _(command: commands.SeeShout, state: State, before: Before) -> Said:
+    shout = state.shouts[command.number]
+    return Said("Saw the call {call} of {name}.", call=CALLED[shout.what], name=shout.name)
 
 
 @told.register

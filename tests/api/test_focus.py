@@ -1,5 +1,7 @@
 """The focus call over HTTP and the live channel: a lead, and two people on ladders."""
 
+from typing import Any
+
 from tests.api.answers import given, problem
 from tests.phones import Phone
 from tests.servers import Server
@@ -86,3 +88,27 @@ def test_a_note_is_told_to_all_at_once(server: Server) -> None:
     assert lead.ask("focus_note", fixture="demo-2", note={"wax": "x"})["is"] == "refused"
     assert lead.ask("focus_note", fixture="demo-2", note=dict.fromkeys(note, ""))["is"] == "ok"
     mo.until(lambda: mo.rig["fixtures"]["demo-2"]["focus"]["note"] == {})
+
+
+def test_a_call_reaches_the_other_phone_and_the_record_and_is_seen(server: Server) -> None:
+    lead, mo = server.phone("lead", "Bea"), server.phone("crew", "Mo")
+    assert mo.ask("shout", what="work_light")["is"] == "ok"
+    you, me = lead.rig["you"]["id"], mo.rig["you"]["id"]
+
+    def calls() -> list[dict[str, Any]]:
+        return [shout for shout in lead.rig["shouts"] if shout["person"] == me and not shout["seen"]]
+
+    lead.until(lambda: calls())
+    (call,) = calls()
+    assert (call["what"], call["name"], you in call["to"], call["ago_s"] < 10) == (
+        "work_light",
+        "Mo",
+        True,
+        True,
+    )
+    assert lead.ask("shout_seen", number=call["number"])["is"] == "ok"
+    mo.until(lambda: any(you in shout["seen"] for shout in mo.rig["shouts"]))
+    record = given(server.client().get("/api/record", params={"q": "Need work light"}))
+    assert any(entry["what"].startswith("Called Need work light to ") for entry in record)
+    assert any(entry["what"] == "Saw the call Need work light of Mo." for entry in record)
+    assert mo.ask("shout", what="hurry")["is"] == "refused"

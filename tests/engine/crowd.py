@@ -273,6 +273,8 @@ class Crowd:
             lambda who, unit: ask.FocusNext(who, None, None, r.choice(("done", None)), r.random() < 0.5),
             lambda who, unit: ask.FocusNext(who, None, None, None, True),
             lambda who, unit: ask.FocusAt(who, r.choice((unit, unit, None)), None, "back", r.random() < 0.5),
+            lambda who, unit: ask.SendShout(who, r.choice(("stop", "next"))),
+            lambda who, unit: ask.SeeShout(who, r.randint(1, 5)),
             lambda who, unit: ask.MarkFocus(who, unit, r.choice(("done", "todo"))),
             lambda who, unit: ask.WriteNote(who, unit, {"edge": "soft"}),
             lambda who, unit: ask.ChangeCall("lead", {"beside": r.choice(("", "position", "purpose"))}),

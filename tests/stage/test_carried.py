@@ -24,7 +24,7 @@ ANEW |= {
     "checking",
     "seek",
 }
-ANEW |= {"now", "beside"}
+ANEW |= {"now", "beside", "shouts"}
 
 
 def test_of_every_field_it_is_decided_whether_it_travels() -> None:

@@ -27,6 +27,8 @@
  *   fault: string | null, checked: 'works' | 'fault' | null, level: number, focus: Focus | null}} Fixture
  * The focus call: how far a unit is (by whom, when by the laptop's clock), to whom it is given, what its beam is to do.
  * @typedef {{mark: 'todo' | 'done' | 'back', given: string | null, by: string, at: number, note: Record<string, string>, kept: boolean}} Focus
+ * Calls across the room; `ago_s` when it was told, `at` the moment by this phone's own `performance.now()`.
+ * @typedef {{number: number, person: string, name: string, what: string, to: string[], seen: string[], ago_s: number, at: number}} Shout
  * @typedef {{level: number, fade_s: number, beside: '' | 'position' | 'purpose', beside_level: number}} Call
  * Times: `until` by the laptop's clock, `left_s` what was left of it when it was told, `ends` the moment by this phone's own
  * `performance.now()`, put in as it arrives.
@@ -45,7 +47,7 @@
  *   fixtures: Record<string, Partial<Fixture> | null>, profiles: Record<string, Profile>,
  *   looks: Record<string, Look | null>, baseline: string | null, master: number, blackout: boolean,
  *   dark: Dark | null, lifted: Lifted | null, seek: Seek | null,
- *   order: string[], now: Record<string, string>, call: Call, settings: Record<string, number>, slots: Slots, universes: number[],
+ *   order: string[], now: Record<string, string>, call: Call, shouts: Shout[], settings: Record<string, number>, slots: Slots, universes: number[],
  *   alerts: Record<string, Told>, laptop: Laptop, check: Check, faults: {open: number, fixed: number, steps: number}}} State
  * A rig check: the round that goes on, and where everybody is in it. `left_s`: at the pace so far, null: not known yet.
  * @typedef {{number: number, at: number, by: string, level: number, works: number, faults: number}} CheckRound

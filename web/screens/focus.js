@@ -7,6 +7,7 @@ import { before, everybody, following, markOf, nowAt } from '../state/turn.js';
 import { percent } from '../state/values.js';
 import { spoken } from '../words/call.js';
 import { words } from '../words/words.js';
+import { makePad } from './focus-calls.js';
 import { makeList } from './focus-list.js';
 import { askNote, noteLines } from './focus-note.js';
 import { step } from './hand-row.js';
@@ -16,6 +17,8 @@ const BOUNCE_MS = 400; // a glove's second touch would pass a unit over (common 
 
 /** Whose turn this phone works: its own person's, or for the lead somebody else's. */
 const turn = new Cell('');
+/** The five words are in sight, instead of the list. */
+let calling = false;
 
 /** @returns {string} */
 const whose = () => (rig.you.value.role === 'lead' && rig.people.value[turn.value] ? turn.value : rig.you.value.id);
@@ -26,8 +29,18 @@ export function show({ main, signal }) {
   const tools = h('div', { className: 'tools' });
   const list = makeList(whose, signal);
   const now = h('div', { className: 'at-now' }, makeTurns(signal), makeCard(signal));
-  main.append(h('h1', { className: 'unseen' }, WORDS.title), now, h('div', { className: 'call-list' }, list, tools), makeDock(signal));
+  const pad = makePad(whose);
+  const call = h('button', { type: 'button', onclick: () => ((calling = !calling), draw()) }, spoken.shout.open);
+  const draw = () => {
+    mark(call, 'aria-pressed', String(calling));
+    pad.node.hidden = !calling;
+    list.hidden = calling;
+    pad.draw();
+  };
+  main.append(h('h1', { className: 'unseen' }, WORDS.title), now, h('div', { className: 'call-list' }, list, pad.node, tools), makeDock(signal));
   drawTools(tools, signal);
+  tools.append(call);
+  follow(draw, signal);
 }
 
 /** @param {() => void} draw @param {AbortSignal} signal */

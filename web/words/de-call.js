@@ -39,6 +39,18 @@ export default {
     beside: 'Mit an, in niemandes Hand', besideNone: 'Nichts', besidePosition: 'Die Geräte daneben', besidePurpose: 'Gleicher Zweck',
     ready: 'Fertig', toList: 'Auf die Einleuchtliste',
   },
+  shout: {
+    label: 'Jemand ruft', own: 'Was du gerufen hast', pad: 'Quer durch den Raum rufen', open: 'Rufen',
+    words: { stop: 'Halt', hold: 'Warten', work_light: 'Arbeitslicht bitte', next: 'Weiter', ready: 'Bereit' },
+    from: (name) => `${name} ruft`,
+    more: (count) => `und ${count} weitere`,
+    seen: 'Gesehen',
+    notSeen: (names) => `noch nicht gesehen: ${names}`,
+    seenBy: (names) => `gesehen: ${names}`,
+    to: (name) => `Geht an ${name}.`,
+    toAll: 'Geht an alle bei der Arbeit.', toLead: 'Geht an die Leitung.',
+    hint: 'Halt bittet darum, die Arbeit zu unterbrechen. Es ist ein Wort auf einem Telefon, kein Not-Halt: Nichts wird davon abgeschaltet. Ruf es auch laut.',
+  },
   note: {
     title: 'Einleuchtnotiz',
     of: (channel) => `Was ${channel ?? 'es'} tun soll`,

@@ -42,6 +42,19 @@ export default {
     beside: 'Also on, in nobody\u2019s hand', besideNone: 'Nothing', besidePosition: 'The units beside it', besidePurpose: 'The same purpose',
     ready: 'Ready', toList: 'To the focus list',
   },
+  shout: {
+    label: 'Somebody calls', own: 'What you called', pad: 'Call across the room', open: 'Call',
+    /** @type {Record<string, string>} */
+    words: { stop: 'Stop', hold: 'Hold', work_light: 'Need work light', next: 'Next', ready: 'Ready' },
+    from: (/** @type {string} */ name) => `${name} calls`,
+    more: (/** @type {number} */ count) => `and ${count} more`,
+    seen: 'I saw it',
+    notSeen: (/** @type {string} */ names) => `not seen yet: ${names}`,
+    seenBy: (/** @type {string} */ names) => `seen: ${names}`,
+    to: (/** @type {string} */ name) => `Goes to ${name}.`,
+    toAll: 'Goes to everybody at work.', toLead: 'Goes to the lead.',
+    hint: 'Stop asks people to stop working. It is a word on a phone, not an emergency stop: nothing is switched off by it. Shout as well.',
+  },
   note: {
     title: 'Focus note',
     of: (/** @type {number | null} */ channel) => `What ${channel ?? 'it'} is to do`,
