@@ -4,7 +4,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from server.api.focus_answers import CallAnswer, FocusOfOne, FocusRow
+from server.api.focus_answers import CallAnswer, FocusOfOne, FocusRow, HandChange
 from server.api.found_answers import CheckRound, CheckVerdict, FaultCase, FaultGuide, PhotoAnswer
 from server.api.patch_answers import Answer as _Answer
 from server.api.patch_answers import ExplanationAnswer, FixtureAnswer, PatchFinding, PatchPlan, RigReport
@@ -309,6 +309,8 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("put", "/api/looks/baseline"): BaselineAnswer | LookAnswer,
     ("patch", "/api/looks/{look}"): LookAnswer,
     ("post", "/api/looks/{look}/recall"): RecallAnswer,
+    ("get", "/api/looks/{look}/hand"): list[HandChange],
+    ("post", "/api/looks/{look}/hand"): LookAnswer,
     ("put", "/api/order"): OrderAnswer,
     ("patch", "/api/settings"): SettingsAnswer,
     ("get", "/api/profiles"): list[ProfileFound],

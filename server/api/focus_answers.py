@@ -4,7 +4,7 @@ from pydantic import Field
 
 from server.api.patch_answers import Answer as _Answer
 
-__all__ = ["CallAnswer", "FocusOfOne", "FocusRow"]
+__all__ = ["CallAnswer", "FocusOfOne", "FocusRow", "HandChange"]
 
 
 class FocusRow(_Answer):
@@ -45,3 +45,12 @@ class CallAnswer(_Answer):
     fade_s: float
     beside: str
     beside_level: float
+
+
+class HandChange(_Answer):
+    """What keeping what is in hand changes in a look: raw values of one control; was: null for none."""
+
+    fixture: str
+    control: str
+    was: int | None
+    now: int

@@ -14,6 +14,7 @@ from server.rig.said import Said
 from server.stage import commands
 from server.stage.commands import Command
 from server.stage.holds import Refused
+from server.stage.looks import in_hand, values_that_differ
 from server.stage.state import Look, Settings
 
 __all__ = ["router"]
@@ -88,6 +89,32 @@ async def change(look: str, wanted: LookChange, asker: Asker, room: RoomOf) -> d
         chosen = tuple(f for f in kept.values if f in room.stage.state.fixtures)
         return await _save(room, commands.SaveLook(asker.id, look, wanted.name or kept.name, chosen))
     await _do(room, commands.RenameLook(asker.id, look, wanted.name or ""))
+    return {"id": look, **look_view(room.stage.state, look)}
+
+
+class _Kept(_Body):
+    """What was shown before: raw values by fixture id and control key."""
+
+    wanted: dict[str, dict[str, int]] | None = None
+
+
+@router.get("/looks/{look}/hand")
+async def difference(look: str, asker: Asker, room: RoomOf) -> list[dict[str, Any]]:
+    """What keeping what one has in hand would change in a look: control by control, raw; was: null: none."""
+    kept, state = _known(room, look).values, room.stage.state
+    now = in_hand(state, look, asker.id)
+    return [
+        {"fixture": fixture, "control": key, "was": kept.get(fixture, {}).get(key), "now": raw}
+        for fixture, values in values_that_differ(kept, now).items()
+        for key, raw in values.items()
+    ]
+
+
+@router.post("/looks/{look}/hand")
+async def update(look: str, asker: Asker, room: RoomOf, shown: _Kept | None = None) -> dict[str, Any]:
+    """Keep what one has in hand in a look; `wanted`: only if that is still what was shown."""
+    _known(room, look)
+    await _do(room, commands.UpdateLook(asker.id, look, shown.wanted if shown else None))
     return {"id": look, **look_view(room.stage.state, look)}
 
 

@@ -7,7 +7,16 @@ from server.rig.patch import Fixture
 from server.rig.profile import Profile
 from server.stage.carried import Vetted
 from server.stage.command import Command
-from server.stage.commands_focus import ChangeCall, FocusAt, FocusNext, GiveFocus, MarkFocus, WriteNote
+from server.stage.commands_focus import (
+    ChangeCall,
+    FocusAt,
+    FocusNext,
+    GiveFocus,
+    MarkFocus,
+    SetOrder,
+    UpdateLook,
+    WriteNote,
+)
 from server.stage.commands_found import (
     BeginRound,
     DropPhoto,
@@ -81,6 +90,7 @@ __all__ = [
     "TagOut",
     "Take",
     "Undo",
+    "UpdateLook",
     "WalkCheck",
     "Withdraw",
     "WriteNote",
@@ -360,13 +370,6 @@ class StarProfile(Command):
 
     key: str
     on: bool
-
-
-@dataclass(frozen=True, slots=True)
-class SetOrder(Command):
-    """The order fixtures are focused in, as ids."""
-
-    order: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

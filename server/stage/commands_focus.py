@@ -6,7 +6,23 @@ from dataclasses import dataclass, field
 from server.stage.command import Command
 from server.stage.state import Leaving
 
-__all__ = ["ChangeCall", "FocusAt", "FocusNext", "GiveFocus", "MarkFocus", "WriteNote"]
+__all__ = [
+    "ChangeCall",
+    "FocusAt",
+    "FocusNext",
+    "GiveFocus",
+    "MarkFocus",
+    "SetOrder",
+    "UpdateLook",
+    "WriteNote",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class SetOrder(Command):
+    """The order fixtures are focused in, as ids: the focus list."""
+
+    order: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,3 +81,14 @@ class ChangeCall(Command):
     """Change some fields of focus.Call."""
 
     changes: Mapping[str, object]
+
+
+@dataclass(frozen=True, slots=True)
+class UpdateLook(Command):
+    """Keep in a look what one has in hand. wanted: the values that were shown before, by fixture and control.
+
+    Where something else is in hand meanwhile, nothing is kept.
+    """
+
+    look: str
+    wanted: Mapping[str, Mapping[str, int]] | None = None

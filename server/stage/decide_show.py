@@ -8,7 +8,7 @@ from server.stage import commands, events
 from server.stage.decide import Answer, Rules, allow, answer
 from server.stage.events import Event
 from server.stage.holds import Refused
-from server.stage.looks import capture
+from server.stage.looks import capture, in_hand, values_that_differ
 from server.stage.state import Look, Settings, State
 
 __all__ = ["LIMITS", "LONGEST_FADE_S", "MOST_LOOKS", "MOST_STARS", "is_name"]
@@ -60,6 +60,22 @@ def _(command: commands.RenameLook, state: State, now: float, rules: Rules) -> A
     if name is None:
         return Refused(Said("Give the look a name of 1 to 60 characters."))
     return [events.LookSaved(command.person, replace(look, name=name))]
+
+
+@answer.register
+def _(command: commands.UpdateLook, state: State, now: float, rules: Rules) -> Answer:
+    if refused := allow(state, command.person, "lead"):
+        return refused
+    look = state.looks.get(command.look)
+    if look is None:
+        return Refused(Said("There is no such look any more."))
+    values = in_hand(state, look.id, command.person)
+    if values == look.values:
+        return Refused(Said("What you have in hand is in the look already."))
+    shown = None if command.wanted is None else {f: dict(kept) for f, kept in command.wanted.items()}
+    if shown is not None and shown != values_that_differ(look.values, values):
+        return Refused(Said("Something else is in your hand by now. Look at it once more."))
+    return [events.LookSaved(command.person, replace(look, values=values))]
 
 
 @answer.register

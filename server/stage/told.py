@@ -151,6 +151,11 @@ def _(command: commands.SaveLook, state: State, before: Before) -> Said:
 
 
 @told.register
+def _(command: commands.UpdateLook, state: State, before: Before) -> Said:
+    return Said('Kept what was in hand in the look "{name}".', name=state.looks[command.look].name)
+
+
+@told.register
 def _(command: commands.RenameLook, state: State, before: Before) -> Said:
     was, name = before.looks.get(command.look), state.looks[command.look].name
     return Said('Called the look "{was}" "{name}".', was=was.name if was else "", name=name)

@@ -132,3 +132,23 @@ def test_the_focus_order_and_the_settings_reach_every_phone(server: Server) -> N
     given(lead.patch("/api/settings", json={"let_go_s": 2.0, "light_up_level": 1.0}))
     problem(server.client("crew").patch("/api/settings", json={"let_go_s": 1}), 403)
     problem(server.client("crew").put("/api/order", json={"order": []}), 403)
+
+
+def test_what_is_in_hand_is_shown_against_a_look_and_then_kept(server: Server) -> None:
+    client, phone = server.client(), server.phone("lead", "Una")
+    una = {"Authorization": f"Bearer {phone.token}"}
+    assert phone.ask("set", fixture="demo-3", values={"Dimmer": 0.2})["is"] == "ok"
+    look = given(client.post("/api/looks", json={"name": "Held", "fixtures": ["demo-3"]}), 201)["id"]
+    assert given(client.get(f"/api/looks/{look}/hand", headers=una)) == []
+    assert phone.ask("set", fixture="demo-3", values={"Dimmer": 0.8})["is"] == "ok"
+    told = given(client.get(f"/api/looks/{look}/hand", headers=una))
+    assert told == [{"fixture": "demo-3", "control": "Dimmer", "was": 51, "now": 204}]
+    other = {"wanted": {"demo-3": {"Dimmer": 203}}}
+    assert "by now" in problem(client.post(f"/api/looks/{look}/hand", json=other, headers=una), 422)
+    kept = client.post(f"/api/looks/{look}/hand", json={"wanted": {"demo-3": {"Dimmer": 204}}}, headers=una)
+    assert given(kept)["name"] == "Held"
+    assert given(client.get(f"/api/looks/{look}/hand", headers=una)) == []
+    problem(server.client("crew").post(f"/api/looks/{look}/hand"), 403)
+    problem(client.get("/api/looks/none/hand"), 404)
+    assert phone.ask("let_go", fixture="demo-3")["is"] == "ok"
+    client.delete(f"/api/looks/{look}")

@@ -273,6 +273,7 @@ class Crowd:
             lambda who, unit: ask.FocusNext(who, None, None, r.choice(("done", None)), r.random() < 0.5),
             lambda who, unit: ask.FocusNext(who, None, None, None, True),
             lambda who, unit: ask.FocusAt(who, r.choice((unit, unit, None)), None, "back", r.random() < 0.5),
+            lambda who, unit: ask.UpdateLook(who, "two"),
             lambda who, unit: ask.SendShout(who, r.choice(("stop", "next"))),
             lambda who, unit: ask.SeeShout(who, r.randint(1, 5)),
             lambda who, unit: ask.MarkFocus(who, unit, r.choice(("done", "todo"))),

@@ -124,6 +124,7 @@ def commands(held: st.SearchStrategy[bool] = YES) -> st.SearchStrategy[list[Comm
             ask.FocusNext, WHO, st.none() | WHO, st.none(), st.sampled_from(["done", "back", None]), YES
         ),
         st.builds(ask.FocusAt, WHO, WHICH | st.none(), st.none() | WHO, st.sampled_from(["done", None]), YES),
+        st.builds(ask.UpdateLook, WHO, LOOKS),
         st.builds(ask.SendShout, WHO, st.sampled_from(["stop", "ready", "odd"]), st.none() | WHO),
         st.builds(ask.SeeShout, WHO, st.integers(1, 3)),
         st.builds(ask.MarkFocus, WHO, WHICH, st.sampled_from(["done", "back", "todo", "x"])),

@@ -18,9 +18,12 @@ from server.stage.commands import (
     SetOrder,
     SetValues,
     StarProfile,
+    Undo,
+    UpdateLook,
 )
 from server.stage.decide_show import LIMITS, LONGEST_FADE_S, MOST_LOOKS
 from server.stage.events import BaselineSet, LookRecalled, LookSaved
+from server.stage.looks import in_hand, values_that_differ
 from server.stage.stage import Stage
 from server.stage.state import Look, Settings
 from tests.rigs import PROFILES, RIG, done, refused, stage_with
@@ -246,3 +249,27 @@ def test_the_newest_star_comes_first_and_each_profile_has_one_at_most() -> None:
     for number in range(99):
         done(stage, StarProfile("ann", f"p{number}", True))
     assert refused(stage, StarProfile("ann", "one more", True)).why == "A show stars up to 100 profiles."
+
+
+def test_a_look_takes_what_is_in_the_leads_hand_as_it_was_shown_and_is_undone() -> None:
+    stage = with_look()
+    before = dict(stage.state.looks["one"].values)
+    assert refused(stage, UpdateLook("ann", "one")).why == "What you have in hand is in the look already."
+    done(stage, SetValues("ann", "spot", {"Dimmer": 1}))
+    done(stage, SetValues("ann", "wash", {"Dimmer": {"raw": 9}}))
+    done(stage, SetValues("mo", "batten", {"Dimmer": 1}))  # not in this hand
+    values = in_hand(stage.state, "one", "ann")
+    differs = values_that_differ(before, values)
+    assert differs["spot"] == {"Dimmer": 255}
+    assert differs["wash"]["Dimmer"] == 9  # it comes whole, for it was not in the look
+    assert set(differs) == {"spot", "wash"}
+    done(stage, SetValues("ann", "spot", {"Dimmer": 0.2}))
+    why = "Something else is in your hand by now. Look at it once more."
+    assert refused(stage, UpdateLook("ann", "one", differs)).why == why
+    done(stage, SetValues("ann", "spot", {"Dimmer": 1}))
+    assert refused(stage, UpdateLook("mo", "one")).why == LEAD_ONLY
+    assert refused(stage, UpdateLook("ann", "two")).why == GONE
+    done(stage, UpdateLook("ann", "one", differs))
+    assert stage.state.looks["one"].values == values
+    done(stage, Undo("ann", stage.state.changed))
+    assert stage.state.looks["one"].values == before

@@ -166,3 +166,22 @@ def test_a_note_is_typed_once_and_read_where_the_work_is(phone: PhoneOf, server:
     ear.ask("focus_note", fixture="demo-51", note={"spot": "", "edge": ""})
     ear.close()
     lead.wait_for_selector("dialog .note-lines", state="hidden")
+
+
+def test_a_look_shows_what_it_would_take_from_the_hand_before_it_does(phone: PhoneOf) -> None:
+    page = phone("Ann", role="lead")
+    to_sheet(page, 3, "Level")
+    page.tap(".rule >> text=Half")
+    page.wait_for_selector(".tag .who >> text=In your hand")
+    to_screen(page, "looks")
+    ours = page.locator(".look", has_text="Warm wash").first
+    ours.locator("summary").tap()
+    ours.locator("text=Take what I hold into it").tap()
+    shows(page, ".look-update h2", "Warm wash: what it would take")
+    shows(page, ".differs", "\u2192 50")
+    page.tap(".look-update >> text=/Keep 1 value/")
+    page.wait_for_selector(".look-update", state="detached")
+    ours = page.locator(".look", has_text="Warm wash").first
+    ours.locator("summary").tap()
+    ours.locator("text=Take what I hold into it").tap()
+    page.wait_for_selector("#say >> text=is in the look already")

@@ -5,6 +5,7 @@ import { holdButton } from '../elements/fc-hold.js';
 import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { fixtureOfChannel, mine, rig } from '../state/rig.js';
+import { spoken } from '../words/call.js';
 import { late } from '../words/late.js';
 import { number, words } from '../words/words.js';
 
@@ -51,6 +52,7 @@ function makeLook(id, look, base, role) {
   const more = h('details', null, h('summary', null, late.looks.more), h('div', { className: 'more' },
     role === 'lead' && h('button', { type: 'button', onclick: () => void orSay(call('PUT', '/api/looks/baseline', { look: base ? null : id })) }, base ? late.looks.noBaseline : late.looks.makeBaseline),
     h('button', { type: 'button', onclick: rename }, late.looks.rename),
+    role === 'lead' && h('button', { type: 'button', onclick: () => void import('./look-update.js').then(({ askUpdate }) => askUpdate(id, look.name)) }, spoken.update.take),
     holdButton(late.looks.throwAway, late.looks.throwAwayWords, () => void orSay(call('DELETE', `/api/looks/${id}`)))));
   row.append(more);
   return row;

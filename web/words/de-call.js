@@ -51,6 +51,12 @@ export default {
     toAll: 'Geht an alle bei der Arbeit.', toLead: 'Geht an die Leitung.',
     hint: 'Halt bittet darum, die Arbeit zu unterbrechen. Es ist ein Wort auf einem Telefon, kein Not-Halt: Nichts wird davon abgeschaltet. Ruf es auch laut.',
   },
+  update: {
+    take: 'Aufnehmen, was ich habe',
+    title: (name) => `${name}: was er aufnähme`,
+    nothing: 'Was du in der Hand hast, steht schon im Look.',
+    none: 'nichts', keep: (count) => (count === 1 ? '1 Wert behalten' : `${count} Werte behalten`),
+  },
   note: {
     title: 'Einleuchtnotiz',
     of: (channel) => `Was ${channel ?? 'es'} tun soll`,

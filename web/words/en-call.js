@@ -55,6 +55,12 @@ export default {
     toAll: 'Goes to everybody at work.', toLead: 'Goes to the lead.',
     hint: 'Stop asks people to stop working. It is a word on a phone, not an emergency stop: nothing is switched off by it. Shout as well.',
   },
+  update: {
+    take: 'Take what I hold into it',
+    title: (/** @type {string} */ name) => `${name}: what it would take`,
+    nothing: 'What you have in hand is in the look already.',
+    none: 'nothing', keep: (/** @type {number} */ count) => `Keep ${counted(count, 'value')}`,
+  },
   note: {
     title: 'Focus note',
     of: (/** @type {number | null} */ channel) => `What ${channel ?? 'it'} is to do`,
