@@ -16,6 +16,7 @@ const WAYS = [
   { hash: 'library', words: 'library', who: ['lead'] },
   { hash: 'switches', words: 'switches', who: ALL },
   { hash: 'bring', words: 'bring', who: ['lead'] },
+  { hash: 'faults', words: 'faults', who: ALL },
   { hash: 'seek', words: 'seek', who: ALL },
   { hash: 'instead', words: 'instead', who: ['lead', 'crew'] },
 ];

@@ -174,6 +174,7 @@ export default {
       library: 'Profile',
       switches: 'Adressschalter',
       bring: 'Anlagendatei lesen und schreiben',
+      faults: 'Fehler',
       seek: 'Welches Licht ist das?',
       instead: 'Wer kam stattdessen?',
     },

@@ -174,6 +174,7 @@ export default {
       library: 'Profiles',
       switches: 'Address switches',
       bring: 'Rig file in and out',
+      faults: 'Faults',
       seek: 'Which light is this?',
       instead: 'Who answered instead?',
     },
