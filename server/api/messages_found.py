@@ -72,7 +72,7 @@ class _Judge(Entry):
         return commands.Judge(person, self.fixture, self.works, self.reason, self.note, self.photo)
 
 
-class _Settle(Message):
+class _Settle(Entry):
     do: Literal["fault_settle"]
     case: int
     what: Word

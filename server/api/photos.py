@@ -2,9 +2,9 @@
 
 import sqlite3
 import uuid
-from typing import Any
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Query, Request, Response
 from starlette.concurrency import run_in_threadpool
 
 from server.api.people import Asker, RoomOf
@@ -40,8 +40,20 @@ async def photos(asker: Asker, room: RoomOf, fixture: str = "") -> list[dict[str
 
 
 @router.post("", status_code=201)
-async def keep(request: Request, asker: Asker, room: RoomOf, fixture: str = "") -> dict[str, Any]:
-    """Keep a JPEG of a fixture. What the phone wrote beside the picture (place, time, model) is taken out."""
+async def keep(
+    request: Request,
+    asker: Asker,
+    room: RoomOf,
+    fixture: str = "",
+    photo: Annotated[str, Query(pattern="^([0-9a-f]{32})?$")] = "",
+) -> dict[str, Any]:
+    """Keep a JPEG of a fixture. What the phone wrote beside the picture (place, time, model) is taken out.
+
+    photo: the phone's own name for it, 32 hexadecimal digits: what it may have to send twice is kept once.
+    """
+    taken = room.stage.state.photos.get(photo)
+    if taken is not None and (taken.person, taken.fixture) == (asker.id, fixture):
+        return _shown(room, photo)
     data = await body_or_file(request, LONGEST_FILE)
     try:
         body = plain_photo(data)
@@ -49,7 +61,7 @@ async def keep(request: Request, asker: Asker, room: RoomOf, fixture: str = "") 
         raise Problem(422, wrong.args[0]) from wrong
     if room.journal.trouble is not None:  # what a disk does not take would wait for it in memory
         raise Problem(422, room.journal.trouble)
-    photo = uuid.uuid4().hex
+    photo = photo or uuid.uuid4().hex
     done = await room.do(KeepPhoto(asker.id, fixture, photo, len(body)), [kept(photo, body)])
     if isinstance(done, Refused):
         raise refusal(done)

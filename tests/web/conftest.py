@@ -68,7 +68,12 @@ def phones(chromium: Browser, server: Server, port: int = 0) -> Iterator[PhoneOf
     def watched(page: Page) -> Page:
         page.on("pageerror", lambda error: wrong.append(str(error)))
         page.on("console", lambda line: wrong.append(line.text) if _is_bad(line) else None)
-        page.on("request", lambda asked: None if asked.url.startswith(home) else wrong.append(asked.url))
+        page.on(
+            "request",
+            lambda asked: (
+                None if asked.url.removeprefix("blob:").startswith(home) else wrong.append(asked.url)
+            ),
+        )
         return page
 
     def one(

@@ -1,10 +1,12 @@
 """A phone without a link: what is written down waits on it and comes in once; levels never wait."""
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser
 
+from tests.photos import jpeg
 from tests.servers import Server
 from tests.web.conftest import phones
 from tests.web.phones import PhoneOf, let_go_of_all, to_sheet
@@ -73,3 +75,34 @@ def test_what_was_sent_and_never_answered_is_sent_again_and_comes_in_once(
     record = server.client().get("/api/record?limit=500").json()
     assert sum(entry["what"] == 'Noted: "gel burned out".' for entry in record) == 1
     lead.ask("fault", fixture="demo-3", words=None)
+
+
+def test_a_verdict_with_a_photo_waits_with_its_photo(
+    far: PhoneOf, server: Server, line: Line, tmp_path: Path
+) -> None:
+    let_go_of_all(server)
+    picture = tmp_path / "photo.jpg"
+    picture.write_bytes(jpeg(size=(800, 600)))
+    page = far("Kit", "#check")
+    page.tap("text=LX 2")
+    page.wait_for_selector(".tag >> text=31")
+    line.cut()
+    page.wait_for_selector("[data-link=none]")
+    page.tap("text=Fault")
+    page.tap("[data-reason=flickers]")
+    page.set_input_files(".photo input", picture)
+    page.wait_for_selector(".photo img:not([hidden])")
+    page.tap("text=Write it down")
+    page.wait_for_selector("#status >> text=2 entries kept on this phone")
+    line.mend()
+    lead = server.phone("lead")
+    lead.until(lambda: lead.rig["fixtures"]["demo-31"]["fault"] == "Flickers", "the verdict")
+    page.wait_for_function("() => !localStorage['fc.later']")
+    [photo] = server.client().get("/api/photos?fixture=demo-31").json()
+    verdict = next(
+        entry for entry in server.client().get("/api/faults").json() if entry["fixture"] == "demo-31"
+    )
+    assert photo["photo"] in str(verdict)
+    page.tap("button >> text=Stop")
+    lead.ask("fault", fixture="demo-31", words=None)
+    let_go_of_all(server)

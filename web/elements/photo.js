@@ -1,6 +1,8 @@
 // @ts-check
 /** A photo of a fixture: taken with the phone's own camera, made small, sent, shown. */
 import { call } from '../net/http.js';
+import { keepPhoto } from '../state/kept-photos.js';
+import { rig } from '../state/rig.js';
 import { late } from '../words/late.js';
 import { h, mark, write } from './dom.js';
 import { say } from './say.js';
@@ -48,11 +50,12 @@ export function photoButton(fixture, then) {
   const button = h('button', { type: 'button', onclick: () => (photo ? put('') : field.click()) }, shown);
   const picture = h('img', { alt: WORDS.picture, hidden: true });
   const node = h('div', { className: 'photo' }, button, field, picture);
-  const put = (/** @type {string} */ name) => {
+  const put = (/** @type {string} */ name, source = '') => {
     photo = name;
     write(shown, name ? WORDS.leaveOut : WORDS.take);
     picture.hidden = !name;
-    if (name) picture.src = pictureOf(name);
+    URL.revokeObjectURL(picture.src);
+    if (name) picture.src = source;
     then?.(name);
   };
   field.addEventListener('change', async () => {
@@ -63,8 +66,9 @@ export function photoButton(fixture, then) {
     write(shown, WORDS.sending);
     mark(node, 'aria-busy', true);
     try {
-      const kept = await call('POST', `/api/photos?fixture=${encodeURIComponent(fixture)}`, await small(file));
-      put(kept.photo);
+      const picture = await small(file);
+      const name = rig.link.value === 'live' ? (await call('POST', `/api/photos?fixture=${encodeURIComponent(fixture)}`, picture)).photo : await keepPhoto(fixture, picture);
+      put(name, URL.createObjectURL(picture));
     } catch (error) {
       put('');
       say(/** @type {Error} */ (error).message);

@@ -27,5 +27,5 @@ function spokenOf(command) {
   if (command.do === 'judge') return command.works ? WORDS.works : [late.reasons[reason], command.note].filter(Boolean).join(': ');
   if (command.do === 'fault') return String(command.words ?? WORDS.works);
   if (command.do === 'focus_note') return Object.values(/** @type {Record<string, string>} */ (command.note)).filter(Boolean).join(', ');
-  return WORDS.mark;
+  return command.do === 'photo' ? WORDS.photo : WORDS.mark;
 }

@@ -10,9 +10,12 @@ import { rig } from './rig.js';
 
 /** @typedef {import('../net/contract.js').Command} Command */
 /** @typedef {import('./asked.js').Answer} Answer */
-/** @typedef {{entry: string, at: number, command: Command}} Kept  at: by this phone's clock, milliseconds */
+/**
+ * at: by this phone's clock, milliseconds. A command `photo` is a picture in the browser's own store, sent over HTTP.
+ * @typedef {{entry: string, at: number, command: Command}} Kept
+ */
 
-const KINDS = new Set(['judge', 'fault', 'focus_mark', 'focus_note']);
+const KINDS = new Set(['judge', 'fault', 'fault_settle', 'focus_mark', 'focus_note']);
 const DAY_S = 86_000; // as old as the laptop takes it
 const OK = /** @type {const} */ ({ is: 'ok', n: 0, rev: 0 });
 
@@ -54,11 +57,25 @@ export function begin(sender) {
  */
 export function enter(command, quiet) {
   const entry = `${Date.now().toString(36)}-${Math.random().toString(36).slice(2, 12)}`;
-  put([...later.value, { entry, at: Date.now(), command }]);
+  add(entry, command);
   if (rig.link.value !== 'live') return Promise.resolve(OK);
   const answer = new Promise((/** @type {(answer: Answer) => void} */ settle) => waiting.set(entry, { quiet, settle }));
   void sendAll();
   return answer;
+}
+
+/** Write something down that is sent in another way. @param {string} entry @param {Command} command */
+export const add = (entry, command) => put([...later.value, { entry, at: Date.now(), command }]);
+
+/** @param {Command} command @returns {Promise<Answer>} */
+async function sendPhoto({ fixture, photo }) {
+  const [{ keptPicture, dropPicture }, { call }] = await Promise.all([import('./kept-photos.js'), import('../net/http.js')]);
+  const picture = await keptPicture(String(photo));
+  /** @type {Error | null} */
+  const wrong = picture ? await call('POST', `/api/photos?${new URLSearchParams({ fixture: String(fixture), photo: String(photo) })}`, picture).then(() => null, (error) => error) : null;
+  if (wrong && wrong.cause === undefined) return { is: 'refused', n: 0, why: wrong.message }; // no link
+  await dropPicture(String(photo));
+  return OK;
 }
 
 /** One after the other, oldest first, until all are in or the link is gone. */
@@ -70,7 +87,7 @@ async function sendAll() {
     const asker = waiting.get(entry);
     waiting.delete(entry);
     const ago_s = Math.min(Math.max((Date.now() - at) / 1000, 0), DAY_S);
-    const answer = await ask({ ...command, entry, ago_s }, asker?.quiet ?? false);
+    const answer = command.do === 'photo' ? await sendPhoto(command) : await ask({ ...command, entry, ago_s }, asker?.quiet ?? false);
     const isLost = answer.is === 'refused' && answer.n === 0;
     if (!isLost) put(later.value.filter((other) => other.entry !== entry));
     asker?.settle(isLost ? OK : answer);

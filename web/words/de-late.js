@@ -164,6 +164,7 @@ export default {
     title: 'Auf diesem Handy aufgehoben, bis der Laptop wieder da ist',
     works: 'geht',
     mark: 'wie weit es ist',
+    photo: 'ein Foto',
     entry: (/** @type {string} */ channel, /** @type {string} */ what, /** @type {string} */ at) => `${channel}: ${what} (${at})`,
   },
   ways: {

@@ -164,6 +164,7 @@ export default {
     title: 'Kept on this phone until the laptop is back',
     works: 'works',
     mark: 'how far it is',
+    photo: 'a photo',
     entry: (/** @type {string} */ channel, /** @type {string} */ what, /** @type {string} */ at) => `${channel}: ${what} (${at})`,
   },
   ways: {
