@@ -71,8 +71,10 @@ async function draw() {
   ending.abort();
   const now = (ending = new AbortController());
   // The list says little in the laptop's words, and is what everybody waits for.
-  const [screen] = await Promise.all([SCREENS[wanted]?.(), wanted === 'fixtures' || wanted === 'join' || putInWords()]);
-  if (now.signal.aborted || !screen) return;
+  const coming = Promise.all([SCREENS[wanted]?.(), wanted === 'fixtures' || wanted === 'join' || putInWords()]);
+  const [screen] = await coming.catch(() => [null]); // not fetched yet, and no link
+  if (now.signal.aborted) return;
+  if (!screen) return say(words.link.notFetched);
   hush();
   main.replaceChildren();
   main.dataset.screen = wanted;

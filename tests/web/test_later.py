@@ -35,6 +35,7 @@ def test_faults_of_a_minute_without_a_link_come_in_once_and_in_order(
     page = far("Kit")
     to_sheet(page, 2, "More")
     page.wait_for_selector(".unit")
+    page.wait_for_load_state("networkidle")  # the rest of the page is there before the link goes
     line.cut()
     page.wait_for_selector("[data-link=none]")
     lead = server.phone("lead")

@@ -17,6 +17,7 @@ export default {
     shade: 'Modus', shadeLong: 'Modus: drücken für hell oder dunkel, halten für Nacht',
   },
   link: {
+    notFetched: 'Keine Verbindung zum Laptop, und das war noch nicht geladen.',
     kept: (/** @type {number} */ count) => (count === 1 ? '1 Eintrag auf diesem Handy aufgehoben' : `${count} Einträge auf diesem Handy aufgehoben`),
     opening: 'Suche den Laptop',
     live: 'Verbunden',

@@ -13,6 +13,7 @@ export default {
     shade: 'Shade', shadeLong: 'Shade: press for day or dark, hold for night',
   },
   link: {
+    notFetched: 'No link to the laptop, and this was not fetched before.',
     kept: (/** @type {number} */ count) => (count === 1 ? '1 entry kept on this phone' : `${count} entries kept on this phone`),
     opening: 'Looking for the laptop',
     live: 'Live',
