@@ -103,7 +103,10 @@ def _all_answered(phone: Phone, start: int, numbers: list[int]) -> None:
 
 
 def _all_know_the_same(server: Server, phones: list[Phone]) -> None:
-    """As somebody who comes now is told; levels apart, which may still be on their way."""
+    """As somebody who comes now is told.
+
+    Levels apart, which may still be on their way, and times that each phone counts down by itself.
+    """
     fresh = server.phone_with(phones[1].token)
 
     def alike(phone: Phone) -> bool:
@@ -118,5 +121,6 @@ def _all_know_the_same(server: Server, phones: list[Phone]) -> None:
 def _known(rig: Message) -> Message:
     known = {name: part for name, part in rig.items() if name not in ("is", "rev", "you")}
     fixtures = known["fixtures"].items()
-    known["fixtures"] = {f: {n: v for n, v in one.items() if n != "level"} for f, one in fixtures}
+    apart = ("level", "busy", "cools")
+    known["fixtures"] = {f: {n: v for n, v in one.items() if n not in apart} for f, one in fixtures}
     return known

@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, s
 from server.api.people import COOKIE
 from tests.needs import program
 from tests.servers import PINS, Server, serving
-from tests.web.phones import PhoneOf
+from tests.web.phones import PhoneOf, let_go_of_all
 
 # An invented name, so that the page is no secure context: that is what a phone on the LAN gets.
 NAME = "focuscall.test"
@@ -47,10 +47,18 @@ def chromium() -> Iterator[Browser]:
         browser.close()
 
 
+@pytest.fixture(scope="module")
+def _free(server: Server) -> Iterator[Server]:
+    """Nothing is in anybody's hand when the tests of the next file begin, whichever that is."""
+    yield server
+    let_go_of_all(server)
+    server.hang_up()
+
+
 @pytest.fixture
-def phone(chromium: Browser, server: Server) -> Iterator[PhoneOf]:
+def phone(chromium: Browser, _free: Server) -> Iterator[PhoneOf]:
     """Makes phones: `phone("Kit", "#looks", role="lead")`; without a name one that has not joined yet."""
-    with phones(chromium, server) as one:
+    with phones(chromium, _free) as one:
         yield one
 
 
