@@ -6,7 +6,6 @@ import { open } from './net/live.js';
 import * as fixtureScreen from './screens/fixture.js';
 import * as listScreen from './screens/list.js';
 import { answers, command, set } from './state/asked.js';
-import { later } from './state/later.js';
 import { prefs, setShade, shadeNow } from './state/prefs.js';
 import { fixture, mine, nameOf, putInWords, rig, waits } from './state/rig.js';
 import { wordsOf } from './state/words.js';
@@ -135,7 +134,7 @@ function drawStatus() {
   write(linkLine, link === 'none' && rig.far.value ? words.link.far(other) : words.link[link]);
   const held = mine().length;
   const master = rig.master.value;
-  const kept = later.value.length;
+  const kept = rig.kept.value;
   const states = [kept && link !== 'live' && words.link.kept(kept), rig.blackout.value && words.app.blackout, master < 1 && words.app.master(number(Math.round(master * 100))), ...Object.values(rig.alerts.value).slice(0, 1).map(said)];
   write(stateLine, states.filter(Boolean).join(' · '));
   mark(stateLine, 'hidden', states.some(Boolean) ? null : '');
@@ -144,7 +143,7 @@ function drawStatus() {
 }
 
 const forEver = new AbortController().signal;
-for (const cell of [rig.link, rig.holds, rig.blackout, rig.master, rig.alerts, rig.you, rig.far, rig.laptop, later]) cell.read(drawStatus, forEver);
+for (const cell of [rig.link, rig.holds, rig.blackout, rig.master, rig.alerts, rig.you, rig.far, rig.laptop, rig.kept]) cell.read(drawStatus, forEver);
 
 let last = rig.link.value;
 rig.link.read((link) => {
@@ -200,7 +199,7 @@ answers.addEventListener('missed', (event) => {
 function fetchTheRest() {
   const rest = [() => styled('screens/care').then(() => import('./screens/care.js')), () => styled('screens/shout').then(() => import('./screens/shout.js')), putInWords, SCREENS.several, () => import('./screens/pick.js'), SCREENS.check, SCREENS.focus, SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
     () => import('./screens/pane-disc.js'), () => import('./screens/pane-steps.js'), () => import('./screens/pane-white.js'), () => import('./screens/pane-acts.js'),
-    () => import('./screens/pane-unit.js'), () => styled('screens/pane-guard').then(() => import('./screens/pane-guard.js')), () => import('./state/signal.js')];
+    () => import('./screens/pane-unit.js'), () => styled('screens/pane-guard').then(() => import('./screens/pane-guard.js')), () => import('./state/signal.js'), () => import('./state/later.js')];
   for (const load of rest) Promise.resolve(load?.()).catch(() => null); // the link went away again: tried when it is wanted
 }
 rig.link.read((link) => link === 'live' && setTimeout(fetchTheRest, 300), forEver);

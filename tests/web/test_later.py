@@ -87,6 +87,7 @@ def test_a_verdict_with_a_photo_waits_with_its_photo(
     page = far("Kit", "#check")
     page.tap("text=LX 2")
     page.wait_for_selector(".tag >> text=31")
+    page.wait_for_load_state("networkidle")
     line.cut()
     page.wait_for_selector("[data-link=none]")
     page.tap("text=Fault")

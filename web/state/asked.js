@@ -4,7 +4,6 @@
  * accepted AND the truth has reached that rev: dropping it at the `ok` alone makes numbers jump back.
  */
 import { said, words } from '../words/words.js';
-import { begin, canWait, enter } from './later.js';
 import { fixture, merge, replace, rig } from './rig.js';
 
 /** @typedef {import('../net/contract.js').Command} Command */
@@ -13,6 +12,8 @@ import { fixture, merge, replace, rig } from './rig.js';
 
 const UNANSWERED = 3; // more would pile up in a network that stalls: 105 old values arrived in a measurement
 const PACE_MS = 33;
+/** What is written down can wait on this phone for a link; levels never do. */
+const WRITTEN = new Set(['judge', 'fault', 'fault_settle', 'focus_mark', 'focus_note']);
 
 /** @type {Map<string, Entry>} */ const asked = new Map();
 /** @type {Map<string, Command>} */ const waiting = new Map();
@@ -113,11 +114,17 @@ export function setSlot(universe, slot, raw, now) {
  * @returns {Promise<Answer>}
  */
 export function command(command, quiet = false) {
-  return canWait(command) ? enter(command, quiet) : ask(command, quiet);
+  return WRITTEN.has(command.do) ? write(command, quiet) : ask(command, quiet);
 }
 
 /** @param {Command} command @param {boolean} quiet @returns {Promise<Answer>} */
-function ask(command, quiet) {
+async function write(command, quiet) {
+  const later = await import('./later.js').catch(() => null); // not fetched before the link went
+  return later ? later.enter(command, quiet) : ask(command, quiet);
+}
+
+/** Now, or not at all. @param {Command} command @param {boolean} quiet @returns {Promise<Answer>} */
+export function ask(command, quiet) {
   const lane = `set ${command.fixture}`;
   if (command.do === 'let_go' && !command.of) forget(String(command.fixture));
   else if (waiting.has(lane)) send(lane);
@@ -250,5 +257,3 @@ function forgive() {
 export function connect(poster) {
   post = poster;
 }
-
-begin(ask);

@@ -4,6 +4,7 @@
  * sent again after a lost link under the same name, so that it comes in once. Levels are never kept: a light that comes
  * up a minute late is a danger.
  */
+import { ask } from './asked.js';
 import { Cell } from './cell.js';
 import { keep, kept } from './prefs.js';
 import { rig } from './rig.js';
@@ -15,7 +16,6 @@ import { rig } from './rig.js';
  * @typedef {{entry: string, at: number, command: Command}} Kept
  */
 
-const KINDS = new Set(['judge', 'fault', 'fault_settle', 'focus_mark', 'focus_note']);
 const DAY_S = 86_000; // as old as the laptop takes it
 const OK = /** @type {const} */ ({ is: 'ok', n: 0, rev: 0 });
 
@@ -35,21 +35,12 @@ export const later = new Cell(read());
 function put(all) {
   keep('later', all.length ? JSON.stringify(all) : null);
   later.value = all;
+  rig.kept.value = all.length;
 }
 
 /** Whoever waits for an answer, by entry. @type {Map<string, {quiet: boolean, settle: (answer: Answer) => void}>} */
 const waiting = new Map();
-/** @type {(command: Command, quiet: boolean) => Promise<Answer>} */ let ask = async () => OK;
 let sending = false;
-
-/** @param {Command} command @returns {boolean} whether it can wait for a link */
-export const canWait = (command) => KINDS.has(command.do);
-
-/** @param {typeof ask} sender asks the laptop, now: from here on what is kept goes out whenever there is a link */
-export function begin(sender) {
-  ask = sender;
-  rig.link.read((link) => link === 'live' && void sendAll(), new AbortController().signal);
-}
 
 /**
  * Write something down: answered as the laptop does when there is a link, with "ok" at once when there is none.
@@ -95,3 +86,6 @@ async function sendAll() {
   }
   sending = false;
 }
+
+put(later.value);
+rig.link.read((link) => link === 'live' && void sendAll(), new AbortController().signal);

@@ -53,6 +53,8 @@ export const rig = {
   check: new Cell(/** @type {import('../net/contract.js').Check | null} */ (null)),
   /** The register of faults: how many are open or fixed, and a number that grows with each step. */
   faults: new Cell({ open: 0, fixed: 0, steps: 0 }),
+  /** How many entries this phone keeps until there is a link. */
+  kept: new Cell(0),
   /** No link for so long that the laptop may be found somewhere else. */
   far: new Cell(false),
 };
