@@ -6,6 +6,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from server.api.focus_answers import CallAnswer, FocusOfOne, FocusRow, HandChange
 from server.api.found_answers import CheckRound, CheckVerdict, FaultCase, FaultGuide, PhotoAnswer
+from server.api.handover_answers import HandedBefore, HandoverCompared
 from server.api.patch_answers import Answer as _Answer
 from server.api.patch_answers import ExplanationAnswer, FixtureAnswer, PatchFinding, PatchPlan, RigReport
 from server.api.profile_answers import (
@@ -302,6 +303,8 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("get", "/api/check/rounds/{number}"): list[CheckVerdict],
     ("get", "/api/faults"): list[FaultCase],
     ("get", "/api/faults/guide"): FaultGuide,
+    ("get", "/api/handover/last"): HandedBefore,
+    ("post", "/api/handover/compare"): HandoverCompared,
     ("get", "/api/photos"): list[PhotoAnswer],
     ("post", "/api/photos"): PhotoAnswer,
     ("get", "/api/looks"): list[LookListed],
@@ -331,7 +334,10 @@ ANSWERS: dict[tuple[str, str], Any] = {
 }
 OPEN_TO_ALL = {("get", "/api/health"), ("post", "/api/join")}  # no token is asked for
 TAKE_FILES = {
-    *(("post", f"/api/{place}") for place in ("rig/import", "show/import", "photos", "library")),
+    *(
+        ("post", f"/api/{place}")
+        for place in ("rig/import", "show/import", "photos", "library", "handover/compare")
+    ),
     *(("post", f"/api/{place}") for place in ("profiles", "profiles/check", "profiles/try")),
 }
 # Every call that answers with a file, and of what kind it is.
@@ -345,10 +351,12 @@ GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {
     ("get", "/api/check/rounds/{number}/table.csv"): ("text/csv", {"type": "string"}),
     ("get", "/api/faults/table.csv"): ("text/csv", {"type": "string"}),
     ("get", "/api/photos/{photo}"): ("image/jpeg", {"type": "string", "format": "binary"}),
+    ("get", "/api/handover.zip"): ("application/zip", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/{name}.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),
     ("get", "/api/papers/labels.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),
 }
-FOR_THE_LEAD = {("get", "/api/show/export")}  # asked for with GET, and still not for everybody
+# Asked for with GET, and still not for everybody.
+FOR_THE_LEAD = {("get", f"/api/{place}") for place in ("show/export", "handover.zip", "handover/last")}
 FILE_BODY = {
     "required": True,
     "content": {

@@ -16,7 +16,7 @@ from server.journal.show_file import reading
 from server.paperwork.record_csv import write_record
 from server.rig.said import Said
 
-__all__ = ["router"]
+__all__ = ["cells", "read_entries", "router"]
 
 MOST = 1000
 
@@ -46,7 +46,7 @@ async def record(
     wanted: Search, room: RoomOf, limit: Annotated[int, Query(ge=1, le=MOST)] = 100
 ) -> list[dict[str, Any]]:
     """The newest first. q: every word of it. person: id or name. since, before: wall-clock seconds."""
-    return [asdict(entry) for entry in await run_in_threadpool(_read, room, wanted, limit)]
+    return [asdict(entry) for entry in await run_in_threadpool(read_entries, room, wanted, limit)]
 
 
 @router.get("/record.csv")
@@ -58,7 +58,8 @@ async def table(wanted: Search, room: RoomOf) -> Response:
     return Response(text.encode("utf-8-sig"), media_type="text/csv; charset=utf-8", headers=headers)
 
 
-def _read(room: Room, wanted: Wanted, limit: int) -> list[Entry]:
+def read_entries(room: Room, wanted: Wanted, limit: int) -> list[Entry]:
+    """The newest that fit, newest first. Raises Problem: the file cannot be read."""
     # A connection of its own: whoever reads waits for nobody who writes, nor the other way round.
     try:
         with reading(room.journal.path) as file:
@@ -68,10 +69,11 @@ def _read(room: Room, wanted: Wanted, limit: int) -> list[Entry]:
 
 
 def _table(room: Room, wanted: Wanted) -> str:
-    return write_record(_cells(entry) for entry in reversed(_read(room, wanted, MOST_ROWS)))
+    return write_record(cells(entry) for entry in reversed(read_entries(room, wanted, MOST_ROWS)))
 
 
-def _cells(entry: Entry) -> list[str]:
+def cells(entry: Entry) -> list[str]:
+    """One row of the table."""
     time = datetime.fromtimestamp(entry.at).astimezone().isoformat(" ", "seconds")
     channel = "" if entry.channel is None else str(entry.channel)
     where = (channel, entry.position, entry.unit)

@@ -1,5 +1,6 @@
 """Papers and labels from the page: what was chosen is what comes."""
 
+import zipfile
 from pathlib import Path
 from urllib.parse import parse_qs, urlparse
 
@@ -7,6 +8,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
 from tests.papers import Read, read
+from tests.servers import Server
 from tests.web.phones import PhoneOf, to_sheet
 from tests.web.places import in_shade
 
@@ -84,6 +86,34 @@ def test_what_cannot_be_is_said_before_it_is_asked(phone: PhoneOf) -> None:
     page.tap(".papers >> text=A roll")
     page.fill("#label-width", "two")
     assert "mm wide" in page.locator(".papers .why").inner_text()
+
+
+def test_the_lead_hands_over_with_one_press_and_sees_what_is_otherwise_than_the_last_time(
+    phone: PhoneOf, server: Server, tmp_path: Path
+) -> None:
+    page = phone("Ada", "#rig", role="lead")
+    page.wait_for_selector(".handover .main")
+    with page.expect_download() as loading:
+        page.tap(".handover .main")
+    pack = tmp_path / loading.value.suggested_filename
+    loading.value.save_as(pack)
+    with zipfile.ZipFile(pack) as archive:
+        assert "Hand-over" in read(archive.read("handover.pdf")).pages[0]
+        assert "tables/looks.csv" in archive.namelist()
+    client = server.client("lead")
+    was = next(f["address"] for f in client.get("/api/fixtures").json() if f["id"] == "demo-28")
+    client.patch("/api/fixtures/demo-28", json={"address": 450}).raise_for_status()
+    page.tap(".handover summary")
+    page.wait_for_selector(".handover .told >> text=Another address (1)")
+    assert "/450" in page.locator(".handover .told").inner_text()
+    client.patch("/api/fixtures/demo-28", json={"address": was}).raise_for_status()
+    for file, told in ((pack, "Nothing is different."), (__file__, "This is not a hand-over pack")):
+        with page.expect_file_chooser() as chooser:
+            page.tap(".handover >> text=from a file")
+        chooser.value.set_files(file)
+        page.wait_for_selector(f".handover >> text={told}")
+    assert page.evaluate(SMALL.replace(".papers", ".handover")) == []
+    assert Axe().run(page).violations_count == 0
 
 
 def test_house_staff_are_not_offered_them(phone: PhoneOf) -> None:

@@ -13,6 +13,7 @@ import { percent } from '../state/values.js';
 import { late } from '../words/late.js';
 import { LANGUAGES, said, words } from '../words/words.js';
 import { placeInHand, upButtons } from './aloft.js';
+import { makeHandover } from './handover.js';
 import { makeKept } from './kept.js';
 import { makePapers } from './papers.js';
 import { makePeople, makePins } from './people.js';
@@ -28,7 +29,7 @@ export function show({ main, signal }) {
   rig.alerts.read((all) => alerts.replaceChildren(...Object.values(all).map((told) => h('li', null, said(told)))), signal);
   const lead = rig.you.value.role === 'lead';
   const house = rig.you.value.role === 'house';
-  main.append(title, alerts, makeKept(signal), h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, makeWays(), upButtons(placeInHand, signal), makePeople(signal), makeRecord(signal), lead && makePins(), lead && makeShowFile(), !house && makePapers(signal), makePhone(signal))));
+  main.append(title, alerts, makeKept(signal), h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, makeWays(), upButtons(placeInHand, signal), makePeople(signal), makeRecord(signal), lead && makePins(), lead && makeShowFile(), lead && makeHandover(signal), !house && makePapers(signal), makePhone(signal))));
 }
 
 /** @param {AbortSignal} signal */

@@ -5,6 +5,7 @@ from itertools import groupby
 
 from server.paperwork.printed.addresses import address_plan
 from server.paperwork.printed.beam import BEAM
+from server.paperwork.printed.handover import handover
 from server.paperwork.printed.labels import labels
 from server.paperwork.printed.letters import Letters
 from server.paperwork.printed.page import Head, Paper
@@ -19,10 +20,12 @@ WRITE_MM = 9.0  # high enough to write into by hand (common practice, no source)
 
 
 def draw(job: Job, letters: Letters) -> bytes:
-    """The paper or the labels that a job asks for, as PDF."""
+    """The paper, the labels or the hand-over that a job asks for, as PDF."""
     words = LANGUAGES[job.language]
     if job.name == "labels":
         return labels(job, words, letters)
+    if job.name == "handover":
+        return handover(job, words, letters)
     wide, fill = PAPERS[job.name]
     size = SIZES[job.size]
     head = Head(job.show, job.venue, words.titles[job.name], job.printed)

@@ -76,7 +76,7 @@ class Job:
 
     units: in the order in which they hang. off_limits, reserved: universe, first and last slot, why. page:
     where a label's code leads, such as "192.168.1.20:8010". width, height: of a label from a roll, in mm.
-    skip: places of the first sheet that are used up.
+    skip: places of the first sheet that are used up. handed: what a hand-over says, as handed.Handed.
     """
 
     name: str
@@ -93,6 +93,7 @@ class Job:
     width: float = 0.0
     height: float = 0.0
     skip: int = 0
+    handed: Mapping[str, Any] = field(default_factory=dict)
 
     def to_json(self) -> bytes:
         """As it travels to the process that draws."""
@@ -112,7 +113,7 @@ def _frozen(value: Any) -> Any:
 
 
 def snapshot(state: State) -> State:
-    """As much of the state as `rows` asks for, as it is now: the state may go on changing."""
+    """As much of the state as papers ask for, as it is now: the state may go on changing."""
     return State(
         show=state.show,
         profiles=dict(state.profiles),
@@ -127,6 +128,11 @@ def snapshot(state: State) -> State:
         out_of_use=dict(state.out_of_use),
         focus=dict(state.focus),
         beside={fixture: dict(raws) for fixture, raws in state.beside.items()},
+        order=state.order,
+        changes=dict(state.changes),
+        photos=dict(state.photos),
+        rounds=dict(state.rounds),
+        verdicts={number: dict(seen) for number, seen in state.verdicts.items()},
     )
 
 

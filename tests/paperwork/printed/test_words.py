@@ -38,7 +38,7 @@ def test_each_language_says_the_same_things_with_the_same_gaps() -> None:
 
 def test_every_paper_has_a_title_in_each_language() -> None:
     for words in LANGUAGES.values():
-        assert words.titles.keys() == {*PAPERS, "labels"}
+        assert words.titles.keys() == {*PAPERS, "labels", "handover"}
 
 
 def test_the_words_can_be_printed() -> None:
