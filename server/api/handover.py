@@ -85,7 +85,7 @@ async def last_time(
     state = snapshot(room.stage.state)
     kept = await run_in_threadpool(_kept, room, state.show.venue)
     if pack and pack >= len(kept):
-        raise Problem(404, Said("There is no such hand-over any more."))
+        raise Problem(422, Said("There is no such hand-over any more."))
     now = pack_of(state, time.time(), asker.name)
     compared = await run_in_threadpool(_compared, kept[pack], now) if kept else None
     return {"packs": [_about(each) for each in kept], "compared": compared}

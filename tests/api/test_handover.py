@@ -81,7 +81,7 @@ def test_the_last_time_is_compared_with_now_and_so_is_a_file(server: Server) -> 
     assert given(client.get("/api/handover/last"))["compared"]["readdressed"] == expected
     assert given(client.post("/api/handover/compare", content=data))["readdressed"] == expected
     given(client.patch("/api/fixtures/demo-28", json={"address": was["address"]}))
-    assert "no such hand-over" in problem(client.get("/api/handover/last?pack=99"), 404)
+    assert "no such hand-over" in problem(client.get("/api/handover/last?pack=99"), 422)
 
 
 @pytest.mark.parametrize("data", [b"Dear all", b"PK\x03\x04 no zip", b"{}", b'{"focuscall":"hand-over"}'])
