@@ -49,14 +49,14 @@ async def handover(asker: Asker, room: RoomOf, size: Size = "a4", language: Lang
     """
     _lead_only(room, asker.id)
     at, state, folder = time.time(), snapshot(room.stage.state), room.settings.show_folder
-    now = pack_of(state, at, asker.name)
+    now = await run_in_threadpool(pack_of, state, at, asker.name)
     kept = await run_in_threadpool(_kept, room, state.show.venue)
     last = next((pack for pack in kept if pack.show == now.show and at - pack.at >= SAME_S), None)
     day = await run_in_threadpool(read_entries, room, Wanted(since=at - DAY_S), MOST_ROWS)
     pictures = await run_in_threadpool(_pictures, room, state)
     printed = datetime.fromtimestamp(at).astimezone().strftime("%Y-%m-%d %H:%M")
     there = [(entry.name, entry.role) for entry in day if entry.name]
-    told = handed(state, asker.id, there, now, last, pictures)
+    told = await run_in_threadpool(handed, state, asker.id, there, now, last, pictures)
     rules, show = room.stage.rules, state.show
     job = Job("handover", size, language, show.name, show.venue, printed, [], ranges_of(rules.off_limits))
     paper = await room.press.draw(replace(job, handed=told))
@@ -86,7 +86,7 @@ async def last_time(
     kept = await run_in_threadpool(_kept, room, state.show.venue)
     if pack and pack >= len(kept):
         raise Problem(422, Said("There is no such hand-over any more."))
-    now = pack_of(state, time.time(), asker.name)
+    now = await run_in_threadpool(pack_of, state, time.time(), asker.name)
     compared = await run_in_threadpool(_compared, kept[pack], now) if kept else None
     return {"packs": [_about(each) for each in kept], "compared": compared}
 
@@ -100,7 +100,7 @@ async def compared_with(request: Request, asker: Asker, room: RoomOf) -> dict[st
         then = await run_in_threadpool(pack_in, data)
     except NotAPackError as wrong:
         raise Problem(422, wrong.why) from wrong
-    now = pack_of(snapshot(room.stage.state), time.time(), asker.name)
+    now = await run_in_threadpool(pack_of, snapshot(room.stage.state), time.time(), asker.name)
     return await run_in_threadpool(_compared, then, now)
 
 
