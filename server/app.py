@@ -35,6 +35,7 @@ from server.api import (
     record,
     rig,
     show,
+    teach,
     universes,
 )
 from server.api.described import describe
@@ -100,6 +101,7 @@ def build(parts: Parts) -> FastAPI:
         show,
         papers,
         photos,
+        teach,
         universes,
         nodes,
         live,

@@ -42,6 +42,7 @@ const SCREENS = {
   seek: () => styled('screens/seek').then(() => import('./screens/seek.js')),
   instead: () => styled('screens/seek').then(() => import('./screens/instead.js')),
   profile: () => styled('screens/profile').then(() => import('./screens/profile.js')),
+  teach: () => styled('screens/teach').then(() => import('./screens/teach.js')),
   board: () => styled('screens/board').then(() => import('./screens/board.js')),
 };
 /** The code of a label stands in the path. It goes into the hash, which outlasts joining. */

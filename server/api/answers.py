@@ -326,6 +326,7 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("post", "/api/profiles/try"): TriedAnswer,
     ("get", "/api/profiles/{key}"): ProfileFile,
     ("post", "/api/profiles"): ProfileAdded | ProfilesAdded,
+    ("get", "/api/teach/draft"): ProfileFile,
     ("get", "/api/library"): LibraryAnswer,
     ("post", "/api/rig/import"): RigReport,
     ("post", "/api/show/import"): ShowReport,

@@ -84,6 +84,8 @@ def _errors(place: tuple[str, str], call: dict[str, Any]) -> list[int]:
         found |= {403, 429}
     if "{" in path or path == "/api/faults/guide":
         found.add(404)
+    if path == "/api/teach/draft":
+        found |= {403, 404}
     if path.startswith("/api/papers/") or path == "/api/handover.zip":
         found.add(503)
     if "requestBody" in call:

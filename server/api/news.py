@@ -21,6 +21,7 @@ from server.api.view import (
     seek_view,
     shouts_view,
     slots_view,
+    teaching_view,
 )
 from server.rig.said import Said
 from server.stage import events
@@ -58,6 +59,8 @@ WHOLE: dict[type[Event], tuple[str, ...]] = {
     events.Shouted: ("shouts",),
     events.ShoutSeen: ("shouts",),
     events.ShoutsOver: ("shouts",),
+    events.TeachingSet: ("teaching",),
+    events.TeachingEnded: ("teaching",),
 }
 PEOPLE = (events.PersonJoined, events.PersonCame, events.PersonWent, events.PersonLeft)
 OTHERS = (events.PersonRemoved, events.PersonRenamed)  # what one does to another
@@ -154,6 +157,7 @@ def whole_view(
         "dark": lambda: dark_view(state),
         "lifted": lambda: lifted_view(state),
         "seek": lambda: seek_view(state),
+        "teaching": lambda: teaching_view(state),
         "order": lambda: list(state.order),
         "now": lambda: dict(state.now),
         "call": lambda: call_view(state),

@@ -9,6 +9,7 @@ from server.paperwork.profiles import profile_to_json
 from server.rig.patch import Fixture
 from server.rig.profile import Mode
 from server.rig.said import Said
+from server.rig.teaching import Step, teach
 from server.stage.busy import busy_until, cools_until
 from server.stage.due import COUNTDOWN_S
 from server.stage.seeking import most_answers, still_breathing, still_left
@@ -31,6 +32,7 @@ __all__ = [
     "seek_view",
     "shouts_view",
     "slots_view",
+    "teaching_view",
 ]
 
 PATCH = (
@@ -160,6 +162,27 @@ def seek_view(state: State) -> dict[str, object] | None:
     outside = [fixture for fixture in seek.outside if fixture in state.fixtures]
     far = {"answered": seek.answered, "most": seek.answered + most_answers(len(left))}
     return {"by": seek.person, "left": left, "breathing": breathing, "outside": outside, **far}
+
+
+def teaching_view(state: State) -> dict[str, object] | None:
+    """Who teaches which slots, how many answers there are, and the next step: None when all is known.
+
+    seen: what was seen of each slot of the unit, from 1. fine: fine slot by coarse.
+    """
+    teaching = state.teaching
+    if teaching is None:
+        return None
+    step, taught = teach(teaching.slots, teaching.answers)
+    where = {"universe": teaching.universe, "first": teaching.first, "slots": teaching.slots}
+    known: dict[str, object] = {"answered": len(teaching.answers), "flame": taught.flame}
+    known["seen"] = {str(slot): seen for slot, seen in taught.seen.items()}
+    known["fine"] = {str(coarse): slot for coarse, slot in taught.fine.items()}
+    return {"by": teaching.person, **where, **known, "step": step and _step(step)}
+
+
+def _step(step: Step) -> dict[str, object]:
+    asked = {"ask": step.ask, "slot": step.slot, "at": step.at, "choices": list(step.choices)}
+    return {**asked, "looks": len(step.looks), "caution": step.caution, "most_s": step.most_s}
 
 
 def fractions(state: State, fixture: str, mode: Mode, keys: Iterable[str] | None = None) -> dict[str, float]:

@@ -199,6 +199,16 @@ def _(event: events.FlashLifted, state: State) -> None:
 
 
 @_apply.register
+def _(event: events.TeachingSet, state: State) -> None:
+    state.teaching = event.teaching
+
+
+@_apply.register
+def _(event: events.TeachingEnded, state: State) -> None:
+    state.teaching = None
+
+
+@_apply.register
 def _(event: events.SlotSet, state: State) -> None:
     state.opened.add(event.universe)
     slots = state.slots.setdefault(event.universe, {})

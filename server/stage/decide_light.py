@@ -16,6 +16,7 @@ from server.stage.flashing import flashes_of_others
 from server.stage.holds import Refused, Touch, let_go, let_go_of_all, touch
 from server.stage.near import NEAR_LEVEL, SLOW_S, SOFT_S, called, is_near, names, rises
 from server.stage.state import State
+from server.stage.taught_levels import taught_by
 
 __all__ = ["may_set"]
 
@@ -284,6 +285,8 @@ def _slot_of_fixture(state: State, command: commands.SetSlot, fixture: str, now:
 def _bare_slot(state: State, command: commands.SetSlot) -> Answer:
     if refused := allow(state, command.person, "lead", "crew"):
         return refused
+    if (held := state.teaching) is not None and held.holds(command.universe, command.slot):
+        return taught_by(state, held)
     if command.raw is None and command.slot not in state.slots.get(command.universe, {}):
         return []  # nothing to give back, and no reason to begin sending there
     used = {u for f in state.fixtures.values() for u in f.universes} | state.opened

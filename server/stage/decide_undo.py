@@ -17,6 +17,7 @@ from server.stage.near import SOFT_S
 from server.stage.order import in_the_way, not_theirs
 from server.stage.put_back import MOST_CHANGES
 from server.stage.state import Before, Look, State, Who
+from server.stage.taught_levels import taught_by
 
 __all__: list[str] = []
 
@@ -100,6 +101,8 @@ def _patch(plan: _Plan) -> Refused | None:
     plan.back.profiles = {k: p for k, p in wanted.profiles.items() if p or k not in used}
     for universe, slots in wanted.slots.items():
         for slot, level in slots.items():
+            if state.teaching is not None and state.teaching.holds(universe, slot):
+                return taught_by(state, state.teaching)
             for limit in plan.rules.off_limits:
                 if level is not None and limit.holds(universe, slot, slot):
                     return _off_limits(universe, slot, limit.why)

@@ -3,6 +3,7 @@
 from server.stage.events import BlackoutSet, DarkEnded, Disarmed, Event, FlashLifted, ShoutsOver
 from server.stage.shout import FORGOTTEN_S, SHOUT_S
 from server.stage.state import State
+from server.stage.taught_levels import all_at_zero
 
 __all__ = ["COUNTDOWN_S", "due"]
 
@@ -17,6 +18,8 @@ def due(state: State, now: float) -> list[Event]:
     ]
     if state.lifted is not None and not state.lifted.since <= now < state.lifted.until:
         happened.append(FlashLifted("", None))
+    if (held := state.teaching) is not None and held.look >= 0 and not held.since <= now < held.until:
+        happened += all_at_zero(state, "")
     return [*happened, *_dark(state, now), *_over(state, now)]
 
 

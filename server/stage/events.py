@@ -29,6 +29,7 @@ from server.stage.events_people import (
 )
 from server.stage.events_seek import SeekEnded, Sought
 from server.stage.events_shout import Shouted, ShoutSeen, ShoutsOver
+from server.stage.events_teach import TeachingEnded, TeachingSet
 from server.stage.state import Before, Look, Settings, Show, Who
 
 __all__ = [
@@ -93,6 +94,8 @@ __all__ = [
     "StarsSet",
     "StillSet",
     "Taken",
+    "TeachingEnded",
+    "TeachingSet",
 ]
 
 

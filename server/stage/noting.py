@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from server.rig.said import Said
-from server.stage import commands, events
+from server.stage import commands, commands_teach, events
 from server.stage.commands import Command
 from server.stage.events import Event
 from server.stage.put_back import MOST_VALUES
@@ -20,6 +20,7 @@ DRAGS = (commands.SetValues, commands.SetMany, commands.SetSlot, commands.SetMas
 NEVER = (
     *(commands.Join, commands.Leave, commands.Act, commands.RunGuarded, commands.Arm, commands.LiftFlashes),
     *(commands.Seek, commands.AnswerSeek, commands.EndSeek),
+    *commands_teach.TEACH,
     *(commands.HandsOn, commands.GoAloft, commands.CallDark, commands.AnswerDark),
     *(commands.SendShout, commands.SeeShout),
     *(commands.FocusNext, commands.FocusAt),  # the way back is another step

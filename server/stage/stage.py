@@ -17,6 +17,7 @@ from server.stage import (
     decide_seek,
     decide_shout,
     decide_show,
+    decide_teach,
     decide_undo,
 )
 from server.stage.apply import apply
@@ -45,6 +46,7 @@ RULES = (
     decide_seek,
     decide_shout,
     decide_show,
+    decide_teach,
     decide_undo,
 )
 

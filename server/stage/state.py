@@ -10,6 +10,7 @@ from server.stage.focus import Call, Focus
 from server.stage.found import Case, Checking, Photo, Round, Verdict
 from server.stage.seek import Seek
 from server.stage.shout import Shout
+from server.stage.teaching import Teaching
 
 __all__ = [
     "ROLES",
@@ -286,6 +287,7 @@ class State:
     flashing: dict[str, str] = field(default_factory=dict)
     lifted: Lifted | None = None
     seek: Seek | None = None
+    teaching: Teaching | None = None
     acted: dict[str, dict[str, float]] = field(default_factory=dict)
     pins: dict[Role, str] = field(default_factory=dict)
     master: float = 1.0

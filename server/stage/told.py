@@ -3,7 +3,7 @@
 from functools import singledispatch
 
 from server.rig.said import Said
-from server.stage import commands
+from server.stage import commands, commands_teach
 from server.stage.commands import Command
 from server.stage.near import called, names
 from server.stage.reasons import reason_words
@@ -115,6 +115,27 @@ def _(command: commands.Seek, state: State, before: Before) -> Said:
 @told.register
 def _(command: commands.EndSeek, state: State, before: Before) -> Said:
     return Said("Found the light.") if command.found else Said("Stopped looking for a light.")
+
+
+@told.register
+def _(command: commands_teach.BeginTeach, state: State, before: Before) -> Said:
+    last = command.first + command.slots - 1
+    return Said(
+        "Began to teach universe {universe}, slots {first} to {last}.",
+        universe=command.universe,
+        first=command.first,
+        last=last,
+    )
+
+
+@told.register
+def _(command: commands_teach.TakeTeach, state: State, before: Before) -> Said:
+    return Said("Went on teaching a fixture.")
+
+
+@told.register
+def _(command: commands_teach.EndTeach, state: State, before: Before) -> Said:
+    return Said("Stopped teaching a fixture.")
 
 
 @told.register

@@ -37,6 +37,8 @@ SEEDS = (
     b'{"do":"arm","n":1,"fixture":"demo-75","reason":"rehearsal","seconds":60}\n\n\n'
     b'{"do":"run","n":2,"fixture":"demo-75","values":{"Haze1":0.5},"press":1,"on":true}\n\n\n'
     b'{"do":"lift_flashes","n":3,"fixture":"demo-28"}',
+    b'{"do":"teach_begin","n":1,"universe":9,"first":1,"slots":3}\n{"do":"teach_hold","n":2,"press":1,"look":0,"on":true}\n'
+    b'{"do":"teach_answer","n":3,"answer":"red"}\n{"do":"teach_take","n":4}\n{"do":"teach_end","n":5}',
     b'{"do":"seek","n":1}\n{"do":"seek_answer","n":2,"mine":null}\n{"do":"seek_end","n":3,"found":true}',
     b'{"do":"act","n":1,"fixture":"demo-21","control":"Control1","function":"Recalibrate","held":true}',
     b'{"do":"signal","n":1,"rtt_ms":18}\n\n{"do":"fault","n":2,"fixture":"demo-21","words":null}',

@@ -15,6 +15,7 @@ from server.stage.found import Case, Checking, FaultStep, Photo, Round, Verdict
 from server.stage.seek import Seek
 from server.stage.shout import Shout
 from server.stage.state import Before, Fault, Settings, Show, SlotLevel, State, Who
+from server.stage.teaching import Teaching
 from tests.shows import BASELINE, LEAD, MO, PROFILES, fixture, show_events
 
 __all__: list[str] = []
@@ -114,6 +115,8 @@ DAY: list[Event] = [
     events.LookDeleted(LEAD.id, BASELINE.id),
     events.LetGone(MO.id, "mover", 2.0),
     events.PersonRenamed(LEAD.id, MO.id, "Mo 2"),
+    events.TeachingSet(MO.id, Teaching(MO.id, 5, 101, 4, ("red", "fine 1"), 1, 7, 2.5, 3.5, 4.5)),
+    events.TeachingEnded(MO.id),
     events.PinSet(LEAD.id, "crew", "$argon2id$"),
     events.PersonLeft(MO.id),
     events.PersonRemoved(LEAD.id, LEAD.id),

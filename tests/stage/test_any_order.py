@@ -21,6 +21,7 @@ from server.stage.holds import Refused
 from server.stage.stage import Stage
 from server.stage.state import Look, State
 from tests.rigs import LIMITS, PEOPLE, PROFILES, UNITS, unit
+from tests.stage.asks import TEACH, TEACHING
 
 __all__: list[str] = []
 
@@ -85,7 +86,7 @@ def commands(held: st.SearchStrategy[bool] = YES) -> st.SearchStrategy[list[Comm
         st.builds(ask.HandsOn, WHO, WHICH, YES),
         st.builds(ask.TagOut, WHO, WHICH, st.sampled_from(["lamp", None])),
         st.builds(ask.GoAloft, WHO, st.sampled_from(["Bridge 1", "House", None])),
-        st.builds(ask.CallDark, WHO),
+        st.builds(ask.CallDark, WHO) | TEACHING,
         st.builds(ask.AnswerDark, WHO, YES),
         st.builds(ask.Arm, WHO, WHICH, st.sampled_from(["test", None])),
         st.builds(ask.RunGuarded, WHO, WHICH, st.just({"Fog1": 1.0}), st.integers(1, 2), YES),
@@ -381,7 +382,7 @@ def test_undoing_everything_latest_first_gives_the_state_before_and_doing_it_aga
     before, now = deepcopy(shown(stage.state)), 0.0
     for command, pause in zip(asked, pauses, strict=False):
         now += pause
-        answer = [] if isinstance(command, (*STAYS, ask.Undo)) else stage.ask(command, now)
+        answer = [] if isinstance(command, (*STAYS, *TEACH, ask.Undo)) else stage.ask(command, now)
         happened += [] if isinstance(answer, Refused) else [*answer, *stage.by_the_clock(now)]
     after = deepcopy(shown(stage.state))
     numbers = [number for number, change in stage.state.changes.items() if change.before is not None]

@@ -23,6 +23,7 @@ ANEW |= {
     "changes",
     "checking",
     "seek",
+    "teaching",
 }
 ANEW |= {"now", "beside", "shouts"}
 

@@ -1,12 +1,13 @@
 """Every command has a rule, and says who asks."""
 
-from server.stage import commands, stage
+from server.stage import commands, commands_teach, stage
 from server.stage.decide import answer
 
 __all__: list[str] = []
 
 
 KINDS = {getattr(commands, name) for name in commands.__all__} - {commands.Command}
+KINDS |= {*commands_teach.TEACH}
 
 
 def test_every_command_has_a_rule() -> None:

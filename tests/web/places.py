@@ -21,6 +21,7 @@ PLACES: list[tuple[Any, ...]] = [
     ("seek",),
     ("instead",),
     ("profile",),
+    ("teach",),
     (3, "Level"),
     (21, "Aim"),
     (21, "Colour"),

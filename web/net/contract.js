@@ -38,6 +38,10 @@
  * @typedef {{by: string, at: number, left_s: number, ends: number, agreed: string[], refused: string | null}} Dark
  * @typedef {{fixture: string, until: number, left_s: number, ends: number}} Lifted
  * @typedef {{by: string, left: string[], breathing: string[], outside: string[], answered: number, most: number}} Seek
+ * A step of teaching: what is asked of which slot, how many looks are shown one after the other. `fine`: fine slot by coarse.
+ * @typedef {{ask: string, slot: number, at: number, choices: string[], looks: number, caution: string, most_s: number}} TeachStep
+ * @typedef {{by: string, universe: number, first: number, slots: number, answered: number, flame: boolean,
+ *   seen: Record<string, string>, fine: Record<string, number>, step: TeachStep | null}} Teaching
  * @typedef {{name: string, fixtures: number}} Look
  * @typedef {{raw: number, by: string | null}} SlotHold
  * @typedef {Record<string, Record<string, SlotHold | null>>} Slots
@@ -46,7 +50,7 @@
  * @typedef {{you: Me, show: {name: string, venue: string}, people: Record<string, Person | null>,
  *   fixtures: Record<string, Partial<Fixture> | null>, profiles: Record<string, Profile>,
  *   looks: Record<string, Look | null>, baseline: string | null, master: number, blackout: boolean,
- *   dark: Dark | null, lifted: Lifted | null, seek: Seek | null,
+ *   dark: Dark | null, lifted: Lifted | null, seek: Seek | null, teaching: Teaching | null,
  *   order: string[], now: Record<string, string>, call: Call, shouts: Shout[], settings: Record<string, number>, slots: Slots, universes: number[],
  *   alerts: Record<string, Told>, laptop: Laptop, check: Check, faults: {open: number, fixed: number, steps: number}}} State
  * A rig check: the round that goes on, and where everybody is in it. `left_s`: at the pace so far, null: not known yet.

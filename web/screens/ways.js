@@ -19,6 +19,7 @@ const WAYS = [
   { hash: 'faults', words: 'faults', who: ALL },
   { hash: 'seek', words: 'seek', who: ALL },
   { hash: 'instead', words: 'instead', who: ['lead', 'crew'] },
+  { hash: 'teach', words: 'teach', who: ['lead', 'crew'] },
 ];
 
 export function makeWays() {

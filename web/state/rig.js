@@ -38,6 +38,7 @@ export const rig = {
   /** The fixture that may flash faster. */
   lifted: new Cell(/** @type {import('../net/contract.js').Lifted | null} */ (null)),
   /** Somebody looks for the light they stand under. */
+  teaching: new Cell(/** @type {import('../net/contract.js').Teaching | null} */ (null)),
   seek: new Cell(/** @type {import('../net/contract.js').Seek | null} */ (null)),
   order: new Cell(/** @type {string[]} */ ([])),
   /** The fixture each person is at in the focus call, and what the lead has set for it. */
@@ -101,6 +102,7 @@ export function merge(news, whole = false) {
   if (news.blackout !== undefined) rig.blackout.value = news.blackout;
   if (news.dark !== undefined) rig.dark.value = timed(news.dark);
   if (news.lifted !== undefined) rig.lifted.value = timed(news.lifted);
+  if (news.teaching !== undefined) rig.teaching.value = news.teaching;
   if (news.seek !== undefined) rig.seek.value = news.seek;
   if (news.order) rig.order.value = news.order;
   if (news.now) rig.now.value = news.now;
