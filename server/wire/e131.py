@@ -1,5 +1,6 @@
 """Streaming ACN (ANSI E1.31-2018): packets built once and patched in place, and our own strict decoder."""
 
+import struct
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -54,6 +55,13 @@ TERMINATED = 0x40  # bit 6 of the options (6.2.6)
 
 _SYNC_SEQUENCE_AT = 44
 _IDENTIFIER = b"ASC-E1.17\0\0\0"
+_DATA_HEAD = struct.Struct(">16xH4x16sH4x64sBH2B2H6xHB")  # Table 4-1, up to the START code
+_DATA_FIXED = (  # what it leaves out, and Table 4-1 prescribes
+    (slice(0, 16), b"\0\x10\0\0" + _IDENTIFIER),
+    (slice(18, 22), b"\0\0\0\4"),
+    (slice(40, 44), b"\0\0\0\2"),
+    (slice(117, 123), b"\2\xa1\0\0\0\1"),
+)
 _NAME_OCTETS = 63  # of 64, the last is the NUL (6.2.2)
 _PAGE_UNIVERSES = 512  # 8.5
 
@@ -164,6 +172,9 @@ def decode(packet: bytes) -> Data | Sync | Discovery:
     Raises WireError: whatever E1.31-2018 tells a receiver to discard (5 to 8), lengths that contradict each
     other or the datagram, and universes out of range.
     """
+    data = _ordinary_data(packet)
+    if data is not None:
+        return data
     _need(packet, 44, "5.4")
     _expect(packet, 0, 2, 0x0010, "preamble size", "5.1")
     _expect(packet, 2, 2, 0, "post-amble size", "5.2")
@@ -185,6 +196,39 @@ def decode(packet: bytes) -> Data | Sync | Discovery:
             raise _error(40, f"unknown framing vector {framing:#x}", "6.5")
         case _:
             raise _error(18, "unknown root vector", "5.5")
+
+
+def _ordinary_data(packet: bytes) -> Data | None:
+    """A data packet that fills its datagram, as nearly all do, read in one go: nearly three times as fast.
+
+    None: something else, or something wrong, which is then looked at field by field.
+    """
+    held = len(packet)
+    if not 126 <= held <= 638:
+        return None
+    for where, octets in _DATA_FIXED:
+        if packet[where] != octets:
+            return None
+    root, cid, framing, name, priority, sync_address, sequence, options, universe, dmp, count, start = (
+        _DATA_HEAD.unpack_from(packet)
+    )
+    lengths = 0x7000 | held - 16, 0x7000 | held - 38, 0x7000 | held - 115, held - 125
+    if (root, framing, dmp, count) != lengths or not 1 <= universe <= LAST_UNIVERSE:
+        return None
+    return Data(
+        cid,
+        name.split(b"\0", 1)[0].decode(errors="replace"),
+        min(priority, MAX_PRIORITY),
+        priority,
+        sync_address,
+        sequence,
+        bool(options & 0x80),
+        bool(options & TERMINATED),
+        bool(options & 0x20),
+        universe,
+        start,
+        memoryview(packet)[126:],
+    )
 
 
 def _decode_data(packet: bytes, end: int) -> Data:

@@ -24,3 +24,4 @@ def one(data: bytes) -> None:
             assert 1 <= read.universe <= 63999  # E1.31-2018, 6.2.7
             assert len(read.slots) <= 512
             assert 0 <= read.priority <= 200  # 6.2.3
+            assert e131.decode(data + b"\0") == read  # octets after the end mean nothing

@@ -8,6 +8,8 @@ import hashlib
 import uuid
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from sacn.messages.data_packet import DataPacket
 from sacn.messages.sync_packet import SyncPacket
 from sacn.messages.universe_discovery import UniverseDiscoveryPacket
@@ -207,6 +209,34 @@ def test_packets_built_by_the_sacn_package_are_read(terminated: bool) -> None:
     assert e131.decode(bytes(SyncPacket(tuple(CID), 5, 8).getBytes())) == e131.Sync(CID, 8, 5)
     page = UniverseDiscoveryPacket(tuple(CID), "Näme", (3, 1))
     assert e131.decode(bytes(page.getBytes())) == e131.Discovery(CID, "Näme", 0, 0, (1, 3))
+
+
+@given(
+    name=st.text(st.characters(exclude_characters="\0", exclude_categories=["Cs"]), max_size=15),
+    universe=st.integers(1, 63999),
+    levels=st.lists(st.integers(0, 255), max_size=512),
+    numbers=st.tuples(st.integers(0, 200), st.integers(0, 255), st.integers(0, 63999)),
+    flags=st.tuples(st.booleans(), st.booleans(), st.booleans()),
+    start_code=st.sampled_from([0x00, 0xDD, 0x17, 0xFF]),
+)
+def test_whatever_the_sacn_package_builds_is_read_with_the_same_values(
+    name: str,
+    universe: int,
+    levels: list[int],
+    numbers: tuple[int, int, int],
+    flags: tuple[bool, bool, bool],
+    start_code: int,
+) -> None:
+    priority, sequence, sync_address = numbers
+    theirs = DataPacket(tuple(CID), name, universe, tuple(levels), priority, sequence)
+    theirs.option_PreviewData, theirs.option_StreamTerminated, theirs.option_ForceSync = flags
+    theirs.syncAddr, theirs.dmxStartCode = sync_address, start_code
+    read = e131.decode(bytes(theirs.getBytes()))
+    assert isinstance(read, e131.Data)
+    assert (read.cid, read.source_name, read.universe, read.start_code) == (CID, name, universe, start_code)
+    assert (read.priority, read.sent_priority, read.sequence, read.sync_address) == (priority, *numbers)
+    assert (read.preview, read.terminated, read.force_sync) == flags
+    assert tuple(read.slots) == theirs.dmxData
 
 
 def test_packets_of_ours_are_read_by_the_sacn_package() -> None:

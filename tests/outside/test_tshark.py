@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
+from sacn.messages.data_packet import DataPacket
 
 from server.output.link import Output
 from server.output.plan import ArtNet, Plan, Sacn, UniversePlan
@@ -79,6 +80,32 @@ def test_sacn_data_is_read_with_every_value_in_its_place(tmp_path: Path) -> None
     assert read[19] == ""
     assert bytes.fromhex(read[20])[126:] == LEVELS
     assert (terminated[11], terminated[12]) == ("0", "1")
+
+
+def test_what_a_console_sends_is_read_by_both_of_us_alike(tmp_path: Path) -> None:
+    # Built by the sacn package 1.11.0: neither reader has made these.
+    built = []
+    for at, (priority, start_code, options) in enumerate(
+        ((90, 0, 0), (200, 0xDD, 0), (0, 0, 0x80), (7, 0, 0x60))
+    ):
+        one = DataPacket(tuple(CID.bytes), f"Desk {at}", 63999 - at, tuple(LEVELS), priority, 250 + at)
+        one.dmxStartCode, one.syncAddr = start_code, at
+        octets = bytearray(one.getBytes())
+        octets[112] = options  # E1.31-2018, Table 4-1
+        built.append(bytes(octets))
+    path = capture_file(tmp_path / "consoles.pcap", [(packet, 5568) for packet in built])
+    told = fields(
+        ("-r", str(path)),
+        *("acn.cid", "acn.dmx.source_name", "acn.dmx.priority", "acn.dmx.reserved", "acn.dmx.seq_number"),
+        *("acn.dmx.options", "acn.dmx.universe", "acn.dmx.count", "acn.dmx.start_code2"),
+    )
+    for packet, theirs in zip(built, told, strict=True):
+        ours = e131.decode(packet)
+        assert isinstance(ours, e131.Data)
+        flags = ours.preview << 7 | ours.terminated << 6 | ours.force_sync << 5
+        numbers = [ours.priority, ours.sync_address, ours.sequence, flags, ours.universe]
+        assert (uuid.UUID(bytes=ours.cid), ours.source_name) == (uuid.UUID(theirs[0]), theirs[1])
+        assert [*numbers, len(ours.slots) + 1, ours.start_code] == [int(text, 0) for text in theirs[2:]]
 
 
 def test_art_net_levels_are_read_whole(tmp_path: Path) -> None:

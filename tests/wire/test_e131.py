@@ -43,6 +43,30 @@ def test_a_data_packet_reads_back_as_it_was_patched() -> None:
     assert read.slots == bytes(range(256)) * 2
 
 
+@given(
+    st.binary(min_size=0, max_size=512),
+    st.dictionaries(st.integers(0, 125), st.integers(0, 255), max_size=2),
+    st.dictionaries(st.sampled_from([*range(44, 115), 125]), st.integers(0, 255), max_size=8),
+)
+def test_a_packet_that_fills_its_datagram_is_read_as_one_that_does_not(
+    slots: bytes, wild: dict[int, int], free: dict[int, int]
+) -> None:
+    # Octets after the end are ignored, and send it the long way round: both ways must read the same.
+    packet = data()[:126] + slots
+    for at, layer in ((16, 16), (38, 38), (115, 115)):
+        packet[at : at + 2] = (0x7000 | len(packet) - layer).to_bytes(2, "big")
+    packet[123:125] = (len(slots) + 1).to_bytes(2, "big")
+    for at, octet in (free | wild).items():
+        packet[at] = octet
+    read: list[object] = []
+    for each in (bytes(packet), bytes(packet) + b"more"):
+        try:
+            read.append(e131.decode(each))
+        except WireError as error:
+            read.append((error.octet, error.clause))
+    assert read[0] == read[1]
+
+
 def test_priority_and_universe_are_patched_in_place() -> None:
     packet = data()
     packet[e131.PRIORITY_AT] = 0
