@@ -23,9 +23,10 @@ MAY_IMPORT = {
     "paperwork": {"stage", "rig"},
     "journal": {"stage", "rig"},
     "net": {"wire", "rig"},
+    "hearing": {"wire", "rig"},
     "output": {"wire"},
     "engine": {"stage", "rig", "wire", "output"},
-    "api": {"stage", "rig", "paperwork", "engine", "net", "journal", "settings"},
+    "api": {"stage", "rig", "paperwork", "engine", "net", "hearing", "journal", "settings"},
     "demo": {"stage", "rig"},
     "environment": set[str](),
     "places": set[str](),
@@ -34,9 +35,9 @@ MAY_IMPORT = {
     "welcome": {"settings", "rig"},
 }
 # Wiring: these put the parts together and may import all of them.
-WIRING = {"__init__", "__main__", "app", "ending", "network", "parts", "start"}
-# rig, stage and wire decide and encode: what does I/O, tells the time or serves is not theirs.
-PURE = {"rig", "stage", "wire"}
+WIRING = {"__init__", "__main__", "app", "consoles", "ending", "network", "parts", "start"}
+# rig, stage, wire and hearing decide and encode: what does I/O, tells the time or serves is not theirs.
+PURE = {"rig", "stage", "wire", "hearing"}
 NOT_PURE = {
     "asyncio",
     "fastapi",

@@ -1,0 +1,163 @@
+"""Who wins at a node where somebody else sends what we send, and why: in words."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from server.hearing.source import Source
+from server.hearing.sources import MOST, Sources
+from server.rig.said import Fact, Said
+
+__all__ = ["Winner", "alerts", "ended", "highest", "sentence", "winner"]
+
+Winner = Literal["it", "we", "both", "neither", "each slot", "the node"]
+
+_MOST_TOLD = 6  # sentences at once; the list of sources has them all
+_MOST_NAMED = 8  # universes in a sentence
+_ARTNET_MERGED = 2  # Art-Net 4, Data Merging
+
+
+def highest(sources: Iterable[Source]) -> int:
+    """The highest priority among those that drive a universe by sACN; -1 where none does."""
+    return max((source.priority for source in sources if source.protocol == "sacn"), default=-1)
+
+
+def winner(source: Source, ours: int | None, top: int, now: float) -> Winner:
+    """Whose levels show at a node that hears all of us.
+
+    ours: our sACN priority; None: we send no sACN. top: the highest of all others on that universe.
+    """
+    if source.protocol == "artnet":
+        return "both"
+    if ours is None:
+        return "the node"
+    if source.each(now) is not None:
+        return "each slot"
+    if source.priority < max(top, ours):
+        return "neither" if top > ours else "we"
+    return "both" if source.priority == ours else "it"
+
+
+def sentence(source: Source, universes: Sequence[int], ours: int | None, top: int, now: float) -> Said:
+    """That it sends on these universes of ours, who wins there, and why; ours and top as for `winner`."""
+    name, on = source.name or source.address, _named(universes)
+    if source.protocol == "artnet":
+        return Said(
+            "{name} also sends on universe {universes}, by Art-Net, which has no priority: of two sources a "
+            "node shows the higher level of each slot, and it ignores a third.",
+            name=name,
+            universes=on,
+        )
+    facts: dict[str, Fact] = {"name": name, "universes": on, "priority": source.priority}
+    match winner(source, ours, top, now):
+        case "the node":
+            return Said(
+                "{name} also sends on universe {universes}, by sACN with priority {priority}, and we by "
+                "Art-Net only: which of them a node follows is its own setting.",
+                **facts,
+            )
+        case "each slot":
+            return Said(
+                "{name} also sends on universe {universes}, with a priority for each slot: a node that reads "
+                "those compares each with our {ours}, any other goes by {priority} for the whole universe.",
+                ours=ours or 0,
+                **facts,
+            )
+        case "both":
+            return Said(
+                "{name} also sends on universe {universes}, with priority {priority} like us: a node shows "
+                "both, as a rule the higher level of each slot.",
+                **facts,
+            )
+        case "neither":
+            return Said(
+                "{name} also sends on universe {universes}, with priority {priority}: another source has "
+                "{top}, above our {ours}, and nodes follow that.",
+                ours=ours or 0,
+                top=top,
+                **facts,
+            )
+        case "it":
+            return Said(
+                "{name} also sends on universe {universes}, with priority {priority}, above our {ours}: "
+                "nodes follow it, and nothing of ours shows there.",
+                ours=ours or 0,
+                **facts,
+            )
+        case _:
+            return Said(
+                "{name} also sends on universe {universes}, with priority {priority}, below our {ours}: "
+                "nodes follow us, and nothing of its own shows there.",
+                ours=ours or 0,
+                **facts,
+            )
+
+
+def ended(source: Source, universe: int, now: float) -> Said:
+    """Why one that was heard on this universe does not drive it now."""
+    name = source.name or source.address
+    match source.state(now):
+        case "preview":
+            return Said(
+                "{name} sends a preview of universe {universe}: nodes do not show it.",
+                name=name,
+                universe=universe,
+            )
+        case "terminated":
+            return Said("{name} has ended universe {universe}.", name=name, universe=universe)
+        case _:
+            return Said(
+                "{name} sends no levels on universe {universe} any more.", name=name, universe=universe
+            )
+
+
+@dataclass(slots=True)
+class _Group:
+    source: Source
+    top: int
+    universes: list[int]
+
+
+def alerts(sources: Sources, ours: int | None, now: float) -> list[Said]:
+    """One sentence for each source and way it compares, and what is beyond limits."""
+    groups: dict[tuple[object, ...], _Group] = {}
+    third, beyond = [], []
+    for universe in sources.universes():
+        live = sources.live(universe, now)
+        top = highest(live)
+        if sum(source.protocol == "artnet" for source in live) > _ARTNET_MERGED:
+            third.append(universe)
+        if sources.exceeded(universe, now):
+            beyond.append(universe)
+        for source in live:
+            whose = source.address if source.protocol == "artnet" else source.id
+            wins = winner(source, ours, top, now)
+            key = source.protocol, whose, source.name, source.priority, wins, wins == "neither" and top
+            groups.setdefault(key, _Group(source, top, [])).universes.append(universe)
+    told = [sentence(one.source, one.universes, ours, one.top, now) for one in groups.values()]
+    if len(told) > _MOST_TOLD:
+        rest = len(told) - _MOST_TOLD + 1
+        told = [*told[: _MOST_TOLD - 1], Said("{count} more sources send on universes of ours.", count=rest)]
+    if third:
+        told.append(
+            Said(
+                "More than two sources send by Art-Net on universe {universes}: nodes ignore the third.",
+                universes=_named(third),
+            )
+        )
+    if beyond:
+        told.append(
+            Said(
+                "More than {most} sources send on universe {universes}: those with the lowest priority are "
+                "not listened to here.",
+                most=MOST,
+                universes=_named(beyond),
+            )
+        )
+    return told
+
+
+def _named(universes: Iterable[int]) -> str:
+    numbers = sorted(set(universes))
+    more = ", …" if len(numbers) > _MOST_NAMED else ""
+    return ", ".join(str(number) for number in numbers[:_MOST_NAMED]) + more
