@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import ifaddr
 
-__all__ = ["Choice", "Interface", "choose", "reachable", "read_interfaces"]
+__all__ = ["Choice", "Interface", "choose", "reachable", "read_interfaces", "towards"]
 
 # Networks inside this machine: containers, virtual machines, tunnels. Names by common practice, no source.
 _INSIDE = (
@@ -77,6 +77,17 @@ def read_interfaces() -> list[Interface]:
         for ip in adapter.ips
         if ip.is_IPv4
     ]
+
+
+def towards(host: str) -> str | None:
+    """Which of our addresses leads to that IPv4 address; None: none does. Nothing is sent."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as any_socket:
+        try:
+            any_socket.connect((host, 9))  # RFC 863's port; any would do
+        except OSError:
+            return None
+        ours: str = any_socket.getsockname()[0]
+        return ours
 
 
 def reachable(found: Sequence[Interface], host: str) -> list[Interface]:

@@ -1,19 +1,18 @@
 """Art-Net nodes: found by polling, forgotten when they fall silent, listed with what they serve."""
 
 import asyncio
+import socket
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from time import monotonic
-from typing import cast
 
+from server.net.listening import Address, Listening
 from server.net.sockets import open_shared
 from server.wire import artnet
 from server.wire.error import WireError
 
 __all__ = ["Node", "Nodes", "open_nodes"]
-
-Address = tuple[str, int]
 
 _MOST_PAGES = 1024  # nodes of one port each on 1,024 universes; more is a fault or an attack
 _MOST_FAULTS = 256  # senders and reasons kept apart
@@ -30,7 +29,7 @@ class Node:
     seen_s: float
 
 
-class Nodes(asyncio.DatagramProtocol):
+class Nodes:
     """Polls, keeps the list of who answers, and answers the polls of others.
 
     faults: how often which sender's packets were refused for which reason.
@@ -45,23 +44,24 @@ class Nodes(asyncio.DatagramProtocol):
         ip: str = "127.0.0.1",
         name: str = "focuscall",
         levels: Callable[[artnet.Dmx, Address], None] | None = None,
+        answers: bool = True,
         clock: Callable[[], float] = monotonic,
     ) -> None:
         """targets: where polls go; an interface's directed broadcast address, or hosts given by hand.
 
         changed: called when a node came, went, or serves something else. levels: called with ArtDmx heard
-        on the same port. ip: our own address, for our own replies.
+        on the same port. ip: our own address, for our own replies. answers: whether we answer polls.
         """
         self.targets = tuple(targets)
         self.faults: Counter[tuple[str, str]] = Counter()
         self.trouble: OSError | None = None
         self._changed = changed
         self._levels = levels
+        self._answers = answers
         self._clock = clock
         self._pages: dict[tuple[str, int], Node] = {}
-        self._answers_left = _MOST_ANSWERS
-        self._transport: asyncio.DatagramTransport | None = None
-        self._gone = asyncio.Event()
+        self._answers_left = _MOST_ANSWERS if answers else 0
+        self._listening: Listening | None = None
         self._name = name
         self._own_reply = _reply(ip, name)
 
@@ -96,7 +96,7 @@ class Nodes(asyncio.DatagramProtocol):
     def poll(self) -> None:
         """Ask who is there, and forget who did not answer the last three times."""
         now = self._clock()
-        self._answers_left = _MOST_ANSWERS
+        self._answers_left = _MOST_ANSWERS if self._answers else 0
         lost = [key for key, node in self._pages.items() if now - node.seen_s > artnet.NODE_LOST_S]
         for key in lost:
             del self._pages[key]
@@ -108,22 +108,20 @@ class Nodes(asyncio.DatagramProtocol):
 
     async def close(self) -> None:
         """Close the socket; it is closed when this returns."""
-        if self._transport is not None:
-            self._transport.close()
-            await self._gone.wait()
+        if self._listening is not None:
+            await self._listening.close()
 
-    def connection_made(self, transport: asyncio.BaseTransport) -> None:
-        """Keep the socket's transport."""
-        self._transport = cast("asyncio.DatagramTransport", transport)  # each loop has its own class
+    def use(self, shared: socket.socket) -> None:
+        """Ask and hear by this socket from now on; `close` closes it."""
+        self._listening = Listening(shared, self.datagram_received)
 
-    def connection_lost(self, exc: Exception | None) -> None:
-        """The socket is closed."""
-        self._gone.set()
-
-    def error_received(self, exc: Exception) -> None:
-        """Remember why something did not leave."""
-        if isinstance(exc, OSError):
-            self.trouble = exc
+    @property
+    def address(self) -> Address:
+        """Where it hears; ("", 0) while it has no socket."""
+        if self._listening is None:
+            return "", 0
+        host, port = self._listening.socket.getsockname()
+        return host, port
 
     def datagram_received(self, data: bytes, addr: Address) -> None:
         """Act on one datagram; whatever it holds, nothing is raised."""
@@ -156,8 +154,12 @@ class Nodes(asyncio.DatagramProtocol):
             self._changed()
 
     def _send(self, packet: bytes, to: Address) -> None:
-        if self._transport is not None:
-            self._transport.sendto(packet, to)
+        if self._listening is None:
+            return
+        try:
+            self._listening.socket.sendto(packet, to)
+        except OSError as why:
+            self.trouble = why
 
 
 async def open_nodes(nodes: Nodes, port: int = artnet.PORT, address: str = "") -> Nodes:
@@ -165,8 +167,7 @@ async def open_nodes(nodes: Nodes, port: int = artnet.PORT, address: str = "") -
 
     Raises OSError: somebody uses the port alone.
     """
-    loop = asyncio.get_running_loop()
-    await loop.create_datagram_endpoint(lambda: nodes, sock=open_shared(port, address))
+    nodes.use(open_shared(port, address))
     return nodes
 
 

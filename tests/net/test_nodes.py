@@ -80,12 +80,9 @@ def test_a_node_that_answers_a_poll_is_listed_with_what_it_serves() -> None:
 def test_a_poll_of_somebody_else_is_answered_by_unicast_as_a_controller() -> None:
     async def story() -> None:
         nodes = await open_nodes(Nodes([], lambda: None, ip="10.1.2.3", name="Näme"), 0, "127.0.0.1")
-        assert nodes._transport is not None
         loop = asyncio.get_running_loop()
         with open_shared(0, "127.0.0.3") as asking:
-            await loop.sock_sendto(
-                asking, artnet.encode_poll(artnet.Poll()), nodes._transport.get_extra_info("sockname")
-            )
+            await loop.sock_sendto(asking, artnet.encode_poll(artnet.Poll()), nodes.address)
             reply = artnet.decode(await loop.sock_recv(asking, 1000))
         await nodes.close()
         assert isinstance(reply, artnet.PollReply)
@@ -119,10 +116,9 @@ def test_asked_elsewhere_it_asks_there_at_once_and_answers_with_its_new_address(
             nodes = await open_nodes(Nodes([], change.set, ip="10.1.2.3"), 0, "127.0.0.1")
             nodes.move([address], "10.1.2.77")
             await change.wait()
-            assert nodes._transport is not None
             with open_shared(0, "127.0.0.3") as asking:
                 loop = asyncio.get_running_loop()
-                ours = nodes._transport.get_extra_info("sockname")
+                ours = nodes.address
                 await loop.sock_sendto(asking, artnet.encode_poll(artnet.Poll()), ours)
                 reply = artnet.decode(await loop.sock_recv(asking, 1000))
             await nodes.close()
