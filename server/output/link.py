@@ -133,6 +133,11 @@ class Output:
         """The output process's number."""
         return self._map.number("pid")
 
+    @property
+    def artnet_port(self) -> int:
+        """The port that its Art-Net leaves from; 0 while nobody knows."""
+        return self._map.number("artnet_port")
+
     def set_plan(self, plan: Plan) -> None:
         """Follow this plan from now on.
 

@@ -289,6 +289,7 @@ class OutputProcess:
     def _keep_house(self, now: float) -> None:
         self._housekeeping_due = now + _HOUSEKEEPING_S
         self._map.set_time("beat", now)
+        self._map.set_number("artnet_port", self._sender.artnet_port)
         for stream in self._streams:
             block = stream.block
             self._map.frames[block], self._map.errors[block] = stream.frames, stream.errors

@@ -36,6 +36,11 @@ class Sender:
         self._artnet: socket.socket | None = None
         self.rebuild()
 
+    @property
+    def artnet_port(self) -> int:
+        """The port that Art-Net leaves from, by which it is known as ours; 0 while there is no socket."""
+        return self._artnet.getsockname()[1] if self._artnet else 0
+
     def use(self, interface: str | None) -> bool:
         """Send multicast by this one of our own IPv4 addresses; None lets the system choose.
 
@@ -156,11 +161,17 @@ def _bind_artnet(made: socket.socket, port: int) -> None:
     # Art-Net asks for source port 6454. On Linux the last one to bind a shared port gets what is sent to it,
     # so this socket takes the port only while nobody has it, and shares it afterwards: whoever polls nodes
     # binds later and hears them. Where that order is not certain, answers matter more than the source port.
-    if sys.platform != "linux":
-        return
+    # Any other port is bound as well, so that it can be told: what leaves from it is ours.
+    if sys.platform == "linux" and _is_bound(made, port):
+        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    else:
+        made.bind(("", 0))
+    made.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 0)  # nothing is ever read here
+
+
+def _is_bound(made: socket.socket, port: int) -> bool:
     try:
         made.bind(("", port))
     except OSError:
-        return
-    made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    made.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 0)  # nothing is ever read here
+        return False
+    return True

@@ -34,6 +34,7 @@ _U32 = {
     "end_asked": 1022,
     "wake_port": 8,
     "web_pid": 9,
+    "artnet_port": 10,
     "plan_version": 1023,
 }
 _F64 = {"beat": 8, "web_beat": 9}  # monotonic seconds
@@ -105,7 +106,10 @@ class SharedMap:
         self._map.close()
 
     def number(self, name: str) -> int:
-        """One of: version, state, end_asked, pid, wake_port, web_pid, plan_version."""
+        """One of: version, state, end_asked, pid, wake_port, web_pid, artnet_port, plan_version.
+
+        artnet_port: what Art-Net leaves from; 0 while nobody knows.
+        """
         return self._u32[_U32[name]]
 
     def set_number(self, name: str, value: int) -> None:
