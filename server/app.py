@@ -35,6 +35,7 @@ from server.api import (
     record,
     rig,
     show,
+    sources,
     teach,
     universes,
 )
@@ -104,6 +105,7 @@ def build(parts: Parts) -> FastAPI:
         teach,
         universes,
         nodes,
+        sources,
         live,
     )
     for part in routes:

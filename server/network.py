@@ -12,7 +12,8 @@ from server import welcome
 from server.api.room import Room
 from server.engine.routing import Routing
 from server.net.following import WATCH_S, Following
-from server.net.interfaces import Interface, choose, reachable, read_interfaces
+from server.net.interfaces import Interface, choose, reachable, read_interfaces, towards
+from server.net.listening import Address
 from server.net.nodes import Nodes, open_nodes
 from server.output.trouble import sentence_of
 from server.rig.said import Said
@@ -31,13 +32,15 @@ class Network:
     routing: which universe goes where, as the network is now. nodes: those found, once they are looked for.
     """
 
-    def __init__(self, settings: Settings, cid: str) -> None:
-        """cid: this installation's, a UUID's text."""
+    def __init__(
+        self, settings: Settings, cid: str, levels: Callable[[artnet.Dmx, Address], None] | None = None
+    ) -> None:
+        """cid: this installation's, a UUID's text. levels: given what is heard on the nodes' port."""
         found = read_interfaces()
         self.nodes: Nodes | None = None
-        self._settings = settings
+        self._settings, self._levels = settings, levels
         self._following = Following(_chosen(settings, found), settings.interface is not None)
-        self._found = found
+        self._found: Sequence[Interface] = found
         # Where the terminal says that phones find the page: the first addresses are in the welcome.
         self._shown = tuple(each.address for each in reachable(found, settings.host))
         self._moved = asyncio.Event()
@@ -56,6 +59,22 @@ class Network:
     def subscribers(self, port_address: int) -> Iterable[str]:
         """The hosts of the nodes that want a Port-Address."""
         return self.nodes.subscribers(port_address) if self.nodes else ()
+
+    @property
+    def addresses(self) -> frozenset[str]:
+        """Those of this machine now."""
+        return frozenset(each.address for each in self._found)
+
+    def hears_by(self) -> str | None:
+        """Which of our addresses levels of others arrive on; None while its interface is away.
+
+        Where machines are given and no interface, it is the one that leads to the first of them.
+        """
+        interface = self._following.interface
+        if interface is not None:
+            return interface.address if self._following.lost_at is None else None
+        given = (*self.routing.sacn_to, *self.routing.artnet_to)
+        return towards(given[0][0]) if given else None
 
     async def run(self, room: Room, plan: Callable[[], None]) -> None:
         """Watch until cancelled. plan: called when levels are to go elsewhere."""
@@ -78,6 +97,7 @@ class Network:
         now, following = time.time(), self._following
         before, was_there = following.interface, following.lost_at is None
         following.look(found, now)
+        self._found = found
         if following.interface != before:
             self._route()
             plan()
@@ -125,21 +145,19 @@ class Network:
 
     def _aim(self, nodes: Nodes) -> None:
         interface = self._following.interface
-        if interface is not None:
+        if interface is not None and self.routing.by_itself:
             nodes.move([(interface.broadcast, artnet.PORT)], interface.address)
 
     async def _find_nodes(self, room: Room, plan: Callable[[], None]) -> None:
-        """Poll for Art-Net nodes for as long as levels go wherever they are wanted."""
-        if not self.routing.by_itself or self._following.interface is None:
-            return
+        """Listen on the Art-Net port, and poll for nodes where levels go wherever they are wanted."""
         port = self._settings.artnet_in_port
-        nodes = Nodes((), plan)
+        nodes = Nodes((), plan, levels=self._levels, answers=self.routing.by_itself)
         while self.nodes is None:
             try:
                 self.nodes = room.nodes = await open_nodes(nodes, port)
             except OSError as why:
                 sentence = Said(
-                    "Art-Net nodes cannot be looked for: port {port} is taken ({why}).",
+                    "Art-Net nodes and consoles cannot be heard: port {port} is taken ({why}).",
                     port=port,
                     why=str(why),
                 )

@@ -12,6 +12,7 @@ from server.api.hub import Hub
 from server.api.laptop import Laptop
 from server.api.rig_read import Import, add_to_library, read_file
 from server.api.room import Room
+from server.consoles import Consoles
 from server.demo import demo_events
 from server.engine.engine import Engine
 from server.journal.show_file import backup
@@ -59,7 +60,9 @@ class Parts:
             leave = self.output.leave if self.output.taken_over else self.output.end
             leave()
             raise
-        self.network = Network(settings, _cid(folder))
+        cid = _cid(folder)
+        self.consoles = Consoles(settings, cid)
+        self.network = Network(settings, cid, self.consoles.take_artnet)
         stage = Stage(Rules(settings.off_limits, settings.reserved), state)
         self.stock = _stock(settings)
         library = Library(read_folder(profiles_folder()), state.profiles.values(), self.stock.shelf)
@@ -112,6 +115,7 @@ class Parts:
             tasks.create_task(self._beat())
             tasks.create_task(self.stock.run())
             tasks.create_task(self.network.run(self.room, self._plan_again))
+            tasks.create_task(self.consoles.run(self.room, self.network, self.output))
 
     async def _beat(self) -> None:
         before: dict[int, int] = {}

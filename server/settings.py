@@ -137,10 +137,10 @@ class Settings(BaseModel):
         (), description="Send Art-Net to this machine, and nothing elsewhere; can be given several times."
     )
     sacn_in_port: Annotated[_Port, Option(_PORT, "--sacn-in-port", "PORT")] = Field(
-        5568, description="UDP port kept for sACN from consoles; they are not listened to yet."
+        5568, description="UDP port on which consoles are heard by sACN."
     )
     artnet_in_port: Annotated[_Port, Option(_PORT, "--artnet-in-port", "PORT")] = Field(
-        6454, description="UDP port on which Art-Net nodes are found."
+        6454, description="UDP port on which consoles are heard by Art-Net, and nodes found."
     )
     lead_pin: Annotated[_Pin | None, Option(_PIN, "--lead-pin", "PIN")] = Field(
         None, description="PIN that makes a phone the lead's; drawn at each start until the lead sets one."

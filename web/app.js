@@ -7,7 +7,7 @@ import * as fixtureScreen from './screens/fixture.js';
 import * as listScreen from './screens/list.js';
 import { answers, command, set } from './state/asked.js';
 import { prefs, setShade, shadeNow } from './state/prefs.js';
-import { fixture, mine, nameOf, putInWords, rig, waits } from './state/rig.js';
+import { alertsHere, fixture, mine, nameOf, putInWords, rig, waits } from './state/rig.js';
 import { wordsOf } from './state/words.js';
 import { number, said, words } from './words/words.js';
 
@@ -136,7 +136,7 @@ function drawStatus() {
   const held = mine().length;
   const master = rig.master.value;
   const kept = rig.kept.value;
-  const states = [kept && link !== 'live' && words.link.kept(kept), rig.blackout.value && words.app.blackout, master < 1 && words.app.master(number(Math.round(master * 100))), ...Object.values(rig.alerts.value).slice(0, 1).map(said)];
+  const states = [kept && link !== 'live' && words.link.kept(kept), rig.blackout.value && words.app.blackout, master < 1 && words.app.master(number(Math.round(master * 100))), ...alertsHere().slice(0, 1).map(said)];
   write(stateLine, states.filter(Boolean).join(' · '));
   mark(stateLine, 'hidden', states.some(Boolean) ? null : '');
   const name = rig.you.value.name;

@@ -7,6 +7,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from server.api.focus_answers import CallAnswer, FocusOfOne, FocusRow, HandChange
 from server.api.found_answers import CheckRound, CheckVerdict, FaultCase, FaultGuide, PhotoAnswer
 from server.api.handover_answers import HandedBefore, HandoverCompared
+from server.api.heard_answers import HeardAnswer, SourcesAnswer
 from server.api.patch_answers import Answer as _Answer
 from server.api.patch_answers import ExplanationAnswer, FixtureAnswer, PatchFinding, PatchPlan, RigReport
 from server.api.profile_answers import (
@@ -158,12 +159,14 @@ class _PortAddress(_Answer):
 class UniverseAnswer(_Answer):
     """512 levels as they leave, what set each, and which slots belong to which fixture.
 
-    artnet: the Port-Address it is sent to, in numbers and in words; null where Art-Net has none.
+    artnet: the Port-Address it is sent to, in numbers and in words; null where Art-Net has none. heard: who
+    else sends on it now.
     """
 
     universe: int = Field(ge=1, le=63999)
     frames_per_s: float
     artnet: _PortAddress | None
+    heard: list[HeardAnswer]
     slots: list[int] = Field(min_length=512, max_length=512)
     set_by: list[str] = Field(min_length=512, max_length=512)
     owners: list[_Owner]
@@ -332,6 +335,7 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("post", "/api/show/import"): ShowReport,
     ("get", "/api/universes/{universe}"): UniverseAnswer,
     ("get", "/api/nodes"): list[NodeAnswer],
+    ("get", "/api/sources"): SourcesAnswer,
 }
 OPEN_TO_ALL = {("get", "/api/health"), ("post", "/api/join")}  # no token is asked for
 TAKE_FILES = {

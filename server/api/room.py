@@ -11,6 +11,7 @@ from server.api.laptop import Laptop
 from server.api.pins import Pins
 from server.api.press import Press
 from server.engine.engine import Engine
+from server.hearing.sources import Sources
 from server.journal.record import Write, writes
 from server.journal.store import Journal, NotKeptError
 from server.net.nodes import Nodes
@@ -61,6 +62,7 @@ class Room:
 
     frames_per_s: by universe, over the last second. alerts: sentences for everybody, by what they are about.
     laptop: where phones find the page, and the network levels leave by. stock: the library by the thousand.
+    sources: what others send on our universes. sacn_priority: that of our own sACN; None: none is sent.
     """
 
     settings: Settings
@@ -75,6 +77,8 @@ class Room:
     started: float = field(default_factory=time.monotonic)
     frames_per_s: dict[int, float] = field(default_factory=dict)
     nodes: Nodes | None = None
+    sources: Sources = field(default_factory=lambda: Sources(b""))
+    sacn_priority: int | None = None
     pins: Pins = field(default_factory=Pins)
     attempts: Attempts = field(default_factory=Attempts)
     press: Press = field(default_factory=Press)

@@ -9,6 +9,7 @@ from server import __version__
 from server.api.people import Asker, RoomOf
 from server.api.problems import Problem
 from server.api.room import Room
+from server.api.sources import heard_on
 from server.api.view import said_view
 from server.rig.compiled import Compiled
 from server.rig.said import Said
@@ -52,6 +53,7 @@ async def slots(universe: int, asker: Asker, room: RoomOf) -> dict[str, Any]:
         "universe": universe,
         "frames_per_s": room.frames_per_s.get(universe, 0.0),
         "artnet": None if port is None else {"port_address": port, **said_view(port_address_said(port))},
+        "heard": heard_on(room, universe, time.monotonic()),
         "slots": room.engine.frame[index].tolist(),
         "set_by": _set_by(room, universe, index),
         "owners": _owners(room, index),

@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import itertools
 import json
 import os
 import socket
@@ -19,6 +20,7 @@ import websockets
 __all__ = ["PER_UNIVERSE", "Cost", "Phone", "Show", "running", "table"]
 
 PER_UNIVERSE = 16  # 26-slot moving spots; 256 universes of them are as many fixtures as a rig may hold
+_numbers = itertools.count()  # nobody in a show is called as somebody else
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -93,7 +95,7 @@ class Show:
     @contextlib.asynccontextmanager
     async def phones(self, count: int) -> AsyncIterator[list[Phone]]:
         """So many connected phones of as many people, past their hello."""
-        tokens = [_join(self.port, f"Hand {n}") for n in range(count)]
+        tokens = [_join(self.port, f"Hand {next(_numbers)}") for _ in range(count)]
         urls = [f"ws://127.0.0.1:{self.port}/api/live?token={token}" for token in tokens]
         sockets = [await websockets.connect(url, max_size=None, compression=None) for url in urls]
         for each in sockets:
@@ -110,10 +112,10 @@ class Show:
 
 
 @contextlib.contextmanager
-def running(universes: int, steady: bool = False) -> Iterator[Show]:
+def running(universes: int, steady: bool = False, more: tuple[str, ...] = ()) -> Iterator[Show]:
     """A server with so many universes of moving spots, sending to a socket here.
 
-    steady: each of them 44 times a second, whether anything changes or not.
+    steady: each of them 44 times a second, whether anything changes or not. more: further options.
     """
     with tempfile.TemporaryDirectory() as folder, socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as wire:
         wire.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1 << 22)
@@ -125,7 +127,17 @@ def running(universes: int, steady: bool = False) -> Iterator[Show]:
         port = _free_port()
         to = f"127.0.0.1:{wire.getsockname()[1]}"
         options = f"--port {port} --host 127.0.0.1 --sacn-to {to} --lead-pin 1111 --crew-pin 2222"
-        command = [sys.executable, "-m", "server", *options.split(), "--data", folder, "--rig", str(rig)]
+        command = [
+            sys.executable,
+            "-m",
+            "server",
+            *options.split(),
+            "--data",
+            folder,
+            "--rig",
+            str(rig),
+            *more,
+        ]
         process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL)
         try:
             _wait(port)

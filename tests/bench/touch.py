@@ -16,12 +16,12 @@ import time
 
 from tests.bench.show import Phone, Show, running, table
 
-__all__ = ["main"]
+__all__ = ["Wire", "find_pan", "main", "row"]
 
 TOUCHES = 60
 
 
-class _Wire(threading.Thread):
+class Wire(threading.Thread):
     """Notes when each value of the watched pan first arrives."""
 
     def __init__(self, show: Show) -> None:
@@ -53,31 +53,33 @@ def main() -> None:
 
 
 async def _measure(show: Show) -> list[tuple[object, ...]]:
-    global PAN
-    PAN = await _pan(show)
-    wire = _Wire(show)
+    await find_pan(show)
+    wire = Wire(show)
     wire.start()
     cases = [(dragging, moving) for dragging in (0, 16, 64) for moving in (False, True)]
-    rows = [await _row(show, wire, dragging, moving) for dragging, moving in cases]
+    rows = [await row(show, wire, dragging, moving) for dragging, moving in cases]
     wire.ending = True
     wire.join()
     return rows
 
 
-async def _pan(show: Show) -> int:
-    """Where pan lies, asked of the wire itself: the slot pair that follows a value nobody else has."""
+async def find_pan(show: Show) -> None:
+    """Ask the wire itself where pan lies: the slot pair that follows a value nobody else has."""
+    global PAN
     async with show.phones(1) as (phone,):
         listening = asyncio.create_task(phone.listen())
         await phone.ask(do="set", fixture=show.fixtures[1][0], values={"Pan": {"raw": 0xA55A}})
+        await phone.ask(do="let_go", fixture="*")
         await asyncio.sleep(0.3)
         listening.cancel()
     packet = b""
     while packet[113:115] != b"\0\1" or b"\xa5\x5a" not in packet[126:]:
         packet = show.wire.recv(2048)
-    return packet[126:].index(b"\xa5\x5a")
+    PAN = packet[126:].index(b"\xa5\x5a")
 
 
-async def _row(show: Show, wire: _Wire, dragging: int, moving: bool) -> tuple[object, ...]:
+async def row(show: Show, wire: Wire, dragging: int, moving: bool) -> tuple[object, ...]:
+    """Phones dragging, where, and milliseconds: wire p50 and p99, another phone p50 and p99, ok."""
     async with show.phones(dragging + 3) as phones:
         toucher, watcher, beside, *draggers = phones
         tasks = [asyncio.create_task(p.listen(watch=p is watcher)) for p in phones]
@@ -87,6 +89,11 @@ async def _row(show: Show, wire: _Wire, dragging: int, moving: bool) -> tuple[ob
             tasks.append(asyncio.create_task(_drag(beside, show.fixtures[1][5])))
         await asyncio.sleep(0.5)
         asked = await _touch(toucher, show.fixtures[1][0])
+        await asyncio.sleep(0.3)
+        for task in tasks[len(phones) :]:  # nobody drags any more
+            task.cancel()
+        for each in phones:
+            await each.ask(do="let_go", fixture="*")
         await asyncio.sleep(0.3)
         for task in tasks:
             task.cancel()

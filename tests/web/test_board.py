@@ -9,6 +9,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Page
 
+from tests.consoles import console, drive
 from tests.servers import Server
 from tests.web.phones import PhoneOf, to_screen, to_sheet
 from tests.web.places import in_shade
@@ -223,3 +224,21 @@ def test_two_thousand_fixtures_make_few_nodes_and_all_can_be_reached(phone: Phon
     page.keyboard.type("1999")
     page.wait_for_selector(".hung[data-id=x1999]:focus")
     page.wait_for_function("() => document.querySelectorAll('.hung').length < 400")
+
+
+def test_who_else_sends_is_told_to_the_lead_and_beside_the_slots(phone: PhoneOf, server: Server) -> None:
+    lead, crew = phone("Kit", role="lead", **LAPTOP), phone("Mo", "#slots/1/1", locale="de-DE")
+    lead.wait_for_selector(".hung")
+    assert not lead.locator("#heard").is_visible()
+    with console(server.sacn_in) as desk:
+        for universe in (1, 2):
+            drive(desk, universe, (255,), priority=150)
+        shows(lead, ".alerts", "Front desk also sends on universe 1, 2, with priority 150, above our 100")
+        shows(lead, "[aria-labelledby=heard] li", "Front desk, priority 150")
+        shows(lead, "[aria-labelledby=heard] li", "universe 1, 2")
+        shows(lead, "[aria-labelledby=heard] li", "nodes follow it")
+        assert lead.evaluate(TOO_WIDE) == []
+        shows(crew, "main .hint", "Auch zu hören: Front desk, Priorität 150.")
+        assert crew.locator("#status >> text=Front desk").count() == 0, "the lead settles it"
+    lead.wait_for_function("() => !document.querySelector('.alerts').textContent.includes('Front desk')")
+    crew.wait_for_selector("main .hint", state="hidden")

@@ -123,14 +123,18 @@ function makePerson(open) {
 function makeOutput(signal, tell) {
   const rows = h('tbody', null);
   const nodes = h('ul', { className: 'nodes' });
+  const heard = h('ul', { className: 'nodes' });
+  const others = h('section', { 'aria-labelledby': 'heard', hidden: true }, h('h2', { id: 'heard' }, WORDS.heard), heard);
   let round = 0;
   const ask = async () => {
     if (rig.link.value !== 'live' || document.visibilityState === 'hidden') return;
     const wanted = round++ % NODES_EACH === 0;
-    const [health, found] = await Promise.all([call('GET', '/api/health'), wanted ? call('GET', '/api/nodes') : null]).catch(() => [null, null]);
+    const [health, sources, found] = await Promise.all([call('GET', '/api/health'), call('GET', '/api/sources'), wanted ? call('GET', '/api/nodes') : null]).catch(() => [null, null, null]);
     if (signal.aborted || !health) return;
     tell(health.status !== 'ok');
     drawUniverses(rows, health.universes);
+    drawHeard(heard, sources.universes);
+    others.hidden = !heard.children.length;
     if (found) drawNodes(nodes, found);
   };
   const timer = setInterval(() => void ask(), EACH_MS);
@@ -139,6 +143,7 @@ function makeOutput(signal, tell) {
   const head = h('thead', null, h('tr', null, ...[WORDS.universe, WORDS.frames, WORDS.slots].map((words) => h('th', { scope: 'col' }, words))));
   return [
     h('section', { 'aria-labelledby': 'output' }, h('h2', { id: 'output' }, WORDS.universes), h('table', null, head, rows), h('p', { className: 'hint' }, WORDS.keepAlive)),
+    others,
     h('section', { 'aria-labelledby': 'found' }, h('h2', { id: 'found' }, WORDS.nodes), nodes),
   ];
 }
@@ -151,6 +156,20 @@ function drawUniverses(rows, universes) {
     [String(universe), number(frames, 1), String(slots)].forEach((words, column) => row.children[column] && write(row.children[column], words));
     mark(row, 'data-still', frames <= 0);
   });
+}
+
+/** @typedef {{name: string, id: string, address: string, priority: number | null, state: string, wins: string | null}} Source */
+
+/** Each source once, with all its universes. @param {HTMLElement} list @param {{universe: number, sources: Source[]}[]} universes */
+function drawHeard(list, universes) {
+  /** @type {Map<string, {source: Source, on: number[]}>} */
+  const lines = new Map();
+  for (const { universe, sources } of universes)
+    for (const source of sources) {
+      const key = JSON.stringify([source.id, source.priority, source.state, source.wins]);
+      lines.set(key, { source, on: [...(lines.get(key)?.on ?? []), universe] });
+    }
+  list.replaceChildren(...[...lines.values()].map(({ source, on }) => h('li', null, h('b', null, late.slots.source(source.name, source.priority)), h('small', null, `${source.address} · ${WORDS.onUniverses(on)}`), h('span', null, WORDS.heardAs(source.state, source.wins)))));
 }
 
 /** @typedef {{name: string, host: string, outputs: number[], merging: number[], seen_s: number}} Node */

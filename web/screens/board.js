@@ -3,7 +3,7 @@
 import { h, write } from '../elements/dom.js';
 import { holdButton } from '../elements/fc-hold.js';
 import { command } from '../state/asked.js';
-import { nameOf, rig } from '../state/rig.js';
+import { alertsHere, nameOf, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
 import { late } from '../words/late.js';
 import { said, words } from '../words/words.js';
@@ -95,7 +95,7 @@ function makeAlerts(signal) {
   let troubled = false;
   const draw = () => {
     const master = rig.master.value;
-    const lines = [...Object.values(rig.alerts.value).map(said), rig.blackout.value && WORDS.blackout, master < 1 && WORDS.master(percent(master)), troubled && WORDS.trouble].filter(Boolean);
+    const lines = [...alertsHere().map(said), rig.blackout.value && WORDS.blackout, master < 1 && WORDS.master(percent(master)), troubled && WORDS.trouble].filter(Boolean);
     if (lines.join('\n') === [...node.children].map((line) => line.textContent).join('\n')) return;
     node.replaceChildren(...lines.map((words) => h('li', null, words)));
   };

@@ -22,11 +22,12 @@ let bytes = false;
 export function show({ main, args, signal }) {
   let universe = Number(args[0]) || rig.universes.value[0] || 1;
   let slot = Math.min(512, Math.max(1, Number(args[1]) || 1));
-  /** @type {{slots: number[], set_by: string[]}} as they leave */ let sent = { slots: [], set_by: [] };
+  /** @type {{slots: number[], set_by: string[], heard?: {name: string, priority: number | null}[]}} as they leave */ let sent = { slots: [], set_by: [] };
   /** @type {Map<number, Owner>} */ let owners = ownersOf(universe);
   let asked = /** @type {{slot: number, raw: number, until: number} | null} */ (null);
 
   const heading = h('h1', { className: 'unseen' }, late.slots.title);
+  const heard = h('p', { className: 'hint', hidden: true });
   const universes = h('div', { className: 'choice universes', role: 'group', 'aria-label': late.slots.universe });
   const number = h('button', { type: 'button', className: 'slot-number', onclick: () => void typeSlot() });
   const what = h('p', { className: 'what' });
@@ -62,6 +63,9 @@ export function show({ main, args, signal }) {
       sheet.href = `#fixture/${owner.id}`;
       write(sheet, late.slots.sheet(it.channel));
     }
+    const others = sent.heard ?? [];
+    heard.hidden = !others.length;
+    write(heard, others.length ? late.slots.alsoHeard(others.map(({ name, priority }) => late.slots.source(name, priority))) : '');
     near.replaceChildren(...NEIGHBOURS.map((way) => makeNear(slot + way, way === 0)));
   };
   /** @param {number} at @param {boolean} here */
@@ -127,7 +131,7 @@ export function show({ main, args, signal }) {
   rig.list.read(() => ((owners = ownersOf(universe)), draw()), signal);
   const timer = window.setInterval(() => rig.link.value === 'live' && !document.hidden && void look(), 1000);
   signal.addEventListener('abort', () => clearInterval(timer));
-  main.append(heading, universes, h('div', { className: 'slot-head' }, number, h('div', null, what, sheet)), near,
+  main.append(heading, universes, heard, h('div', { className: 'slot-head' }, number, h('div', null, what, sheet)), near,
     h('div', { className: 'faders', 'data-count': 1 }, fader, rule(late.slots.slot, ['255', '191', '128', '64', '0'], false, (share) => put(Math.floor(share * 255 + 0.5), true))),
     h('div', { className: 'hand-row' }, step(-1), unit, release, step(1)));
   mark(main, 'data-universe', String(universe));

@@ -70,6 +70,14 @@ export async function putInWords() {
   rig.alerts.touch();
 }
 
+/** What needs a look by whoever holds this phone. Who else sends is the lead's to settle, and comes last. */
+export function alertsHere() {
+  const all = Object.entries(rig.alerts.value);
+  const heard = all.filter(([about]) => about.startsWith('heard '));
+  const rest = all.filter((one) => !heard.includes(one));
+  return [...rest, ...(rig.you.value.role === 'lead' ? heard : [])].map(([, told]) => told);
+}
+
 const natural = new Intl.Collator(language, { numeric: true });
 
 /** @param {News} hello the whole state; everything known before is forgotten */
