@@ -22,7 +22,9 @@ from server.stage.state import Person, State
 __all__ = ["router"]
 
 SILENT_S = 8.0  # a node that has missed two polls
-LISTENS_NOT = Said("Whether another source sends there is not known: this laptop does not listen.")
+NONE_HEARD = Said(
+    "No other source is heard here; one that sends to the node alone would not be heard by this laptop."
+)
 NO_NODES = Said("No node answers this laptop, so nothing is known of nodes.")
 
 router = APIRouter(prefix="/api/faults", tags=["faults"])
@@ -70,7 +72,10 @@ async def guided(
     gaps = {"universe": unit.universe or "-", "address": unit.address or "-", "mode": unit.mode}
     question, cause = QUESTIONS.get(at.question), CAUSES.get(at.cause)
     known = [said_view(FACTS[name][0 if facts[name] else 1]) for name in at.known]
-    unknown = [LISTENS_NOT, *([] if "node_silent" in facts else [NO_NODES])]
+    unknown = [
+        *([] if "second_source" in facts else [NONE_HEARD]),
+        *([] if "node_silent" in facts else [NO_NODES]),
+    ]
     return {
         "question": said_view(filled(question.words, **gaps)) if question else None,
         "cause": said_view(filled(cause, **gaps)) if cause else None,
@@ -97,6 +102,8 @@ def _facts(room: Room, unit: Fixture) -> dict[str, bool]:
     beside = (f for f, other in state.fixtures.items() if other.universe == unit.universe and f != unit.id)
     if any(state.judged[f].works for f in beside if f in state.judged):
         facts["others_work"] = True
+    if room.sources.live(unit.universe or 0, time.monotonic()):
+        facts["second_source"] = True  # that none is heard proves nothing
     if (silent := _node_silent(room, unit)) is not None:
         facts["node_silent"] = silent
     return facts

@@ -88,6 +88,20 @@ def test_a_console_is_heard_compared_and_forgotten(server: Server, desk: sACNsen
     assert [one["state"] for one in sources(server, 1)] == ["terminated"]
 
 
+def test_the_questions_about_a_fault_know_of_a_console_that_is_heard(
+    server: Server, desk: sACNsender
+) -> None:
+    crew, where = server.client("crew"), {"fixture": "demo-1", "symptom": "flickers", "answers": "nn"}
+    quiet = given(crew.get("/api/faults/guide", params=where))
+    assert quiet["question"]["why"] == "Does a console or another laptop send there too?"
+    assert any("would not be heard" in one["why"] for one in quiet["unknown"])
+    drive(desk, 1, (200,))
+    server.sacn.until(lambda: any(one["state"] == "live" for one in sources(server, 1)), "the console")
+    found = given(crew.get("/api/faults/guide", params=where))
+    assert found["cause"]["why"].startswith("Two sources on one universe.")
+    assert "Another source sends to its universe." in [one["why"] for one in found["known"]]
+
+
 def test_what_the_server_sends_itself_is_no_console(server: Server) -> None:
     told = given(server.client().get("/api/sources"))
     before = told["own"]

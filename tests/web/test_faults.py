@@ -38,7 +38,7 @@ def test_a_fault_is_followed_to_its_cause_fixed_and_seen_to_work(phone: PhoneOf,
         mo.tap(f".asking .ends >> text={answer}")
         mo.wait_for_function("was => document.querySelector('.question').textContent !== was", arg=before)
     assert "terminator" in mo.inner_text(".question[data-cause]")
-    assert "does not listen" in mo.inner_text(".facts")
+    assert "would not be heard" in mo.inner_text(".facts")
     _clean(mo)
     mo.tap(".asking >> text=Write it down")
     mo.tap(".cases summary")

@@ -198,7 +198,7 @@ export default {
   "No other unit of its universe was seen to work in this rig check.": "Kein anderes Gerät seines Universums ging in dieser Prüfung.",
   "Another source sends to its universe.": "Eine andere Quelle sendet in sein Universum.",
   "No other source sends to its universe.": "Keine andere Quelle sendet in sein Universum.",
-  "Whether another source sends there is not known: this laptop does not listen.": "Ob dort eine andere Quelle sendet, ist nicht bekannt: Dieser Laptop hört nicht zu.",
+  "No other source is heard here; one that sends to the node alone would not be heard by this laptop.": "Keine andere Quelle ist hier zu hören; eine, die nur an den Node sendet, hörte dieser Laptop nicht.",
   "No node answers this laptop, so nothing is known of nodes.": "Kein Node antwortet diesem Laptop, von Nodes ist also nichts bekannt.",
   "It has no address in the patch. Give it one.": "Es hat keine Adresse im Patch. Gib ihm eine.",
   "Nothing is sent to it. Light it up; look for blackout, master, a cap or a tag.": "Es wird nichts gesendet. Mach es an; sieh nach Blackout, Master, Obergrenze oder Sperre.",
