@@ -67,5 +67,6 @@ def test_health_counts_phones_and_slots_and_tells_the_pace(server: Server) -> No
         lambda: all(0.5 < u["frames_per_s"] < 2.5 for u in given(client.get("/api/health"))["universes"]),
         "the pace",
     )
-    in_use = [u["slots_in_use"] for u in given(client.get("/api/health"))["universes"]]
-    assert in_use == [sum(1 for level in server.sacn.pictures(n)[-1] if level) for n in (1, 2, 3)]
+    in_use = {u["universe"]: u["slots_in_use"] for u in given(client.get("/api/health"))["universes"]}
+    assert {1, 2, 3} <= in_use.keys()  # a slot set by hand elsewhere opens one more
+    assert in_use == {n: sum(1 for level in server.sacn.pictures(n)[-1] if level) for n in in_use}
