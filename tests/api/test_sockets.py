@@ -58,8 +58,8 @@ class Drag:
         self.answers: list[Message] = []
 
     def told_all(self, drags: list["Drag"]) -> bool:
-        """Whether each of the others has come to its end, as far as this one knows."""
-        return all(self.seen.get(d.fixture, [0.0])[-1] == 1.0 for d in drags if d is not self)
+        """Whether each, this one too, has come to its end, as far as this one is told."""
+        return all(self.seen.get(d.fixture, [0.0])[-1] == 1.0 for d in drags)
 
     async def run(self, url: str, drags: list["Drag"]) -> None:
         """Step by step to the end of the range, always waiting for the answer."""

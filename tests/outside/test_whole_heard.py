@@ -100,6 +100,8 @@ def test_the_questions_about_a_fault_know_of_a_console_that_is_heard(
     found = given(crew.get("/api/faults/guide", params=where))
     assert found["cause"]["why"].startswith("Two sources on one universe.")
     assert "Another source sends to its universe." in [one["why"] for one in found["known"]]
+    desk.deactivate_output(1)
+    server.sacn.until(lambda: all(one["state"] != "live" for one in sources(server, 1)), "its end")
 
 
 def test_what_the_server_sends_itself_is_no_console(server: Server) -> None:

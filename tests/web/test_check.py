@@ -69,9 +69,9 @@ def test_two_phones_check_two_places_and_a_killed_server_loses_nothing(
     _at(mo, 2)
     server.sacn.until_slot(1, 2, 128)
     kit.wait_for_function(
-        "() => document.querySelector('.progress .told').textContent.startsWith('1\u202f/')"
+        "() => document.querySelector('.progress .told')?.textContent?.startsWith('1\u202f/')"
     )
-    kit.wait_for_function("() => document.querySelector('.progress .hint').textContent === 'Mo: Bridge, 2'")
+    kit.wait_for_function("() => document.querySelector('.progress .hint')?.textContent === 'Mo: Bridge, 2'")
     # A fault: reason, words and a photo, which the page makes small and bare before it leaves.
     picture = tmp_path / "photo.jpg"
     picture.write_bytes(jpeg(size=(1600, 1200)))
@@ -138,7 +138,7 @@ def test_the_lead_begins_a_new_round_and_the_old_one_stays_to_be_read(phone: Pho
     ada.focus(".leads fc-hold button")
     ada.keyboard.down("Enter")
     ada.wait_for_function(
-        "() => document.querySelector('.progress .told').textContent.startsWith('0\u202f/')"
+        "() => document.querySelector('.progress .told')?.textContent?.startsWith('0\u202f/')"
     )
     ada.keyboard.up("Enter")
     ada.tap("summary >> text=Checks so far")
@@ -151,4 +151,6 @@ def test_the_lead_begins_a_new_round_and_the_old_one_stays_to_be_read(phone: Pho
     _start(ada, "Floor")
     first = ada.evaluate("() => document.querySelector('.tag .channel').textContent")
     mo = phone("Mo", "#check")
-    mo.wait_for_function("n => document.querySelector('.progress .hint').textContent.includes(n)", arg=first)
+    mo.wait_for_function(
+        "n => document.querySelector('.progress .hint')?.textContent?.includes(n)", arg=first
+    )
