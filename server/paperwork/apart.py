@@ -12,6 +12,7 @@ from typing import Any
 __all__ = ["PATIENCE_S", "ReadingFailed", "answers"]
 
 PATIENCE_S = 30.0  # for one file; a hundred times what the largest seen takes
+ENDING_S = 5.0  # for a process that has said its last to be gone
 LINE_MOST = 64 * 2**20  # octets of an answer: a profile with all that one may hold
 _PROJECT = Path(__file__).resolve().parents[2]
 
@@ -36,6 +37,7 @@ async def answers(
         env={**os.environ, "PYTHONIOENCODING": "utf-8"},
         limit=LINE_MOST,
     )
+    ending = False
     try:
         assert process.stdin is not None  # noqa: S101 - both are pipes
         assert process.stdout is not None  # noqa: S101
@@ -51,14 +53,21 @@ async def answers(
             except ValueError:
                 raise ReadingFailed("The file holds more than can be taken.") from None
             if not line:
+                ending = True
                 raise ReadingFailed("The file needs more memory or time than reading may take.")
             answer = json.loads(line)
             if answer.get("done"):
+                ending = True
                 return
             if "failed" in answer:
+                ending = True
                 raise ReadingFailed(str(answer["failed"]))
             yield answer
     finally:
-        with contextlib.suppress(ProcessLookupError):
-            process.kill()
-        await process.wait()
+        # One that is ending by itself must be left to: asking after it would take its end from asyncio.
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(process.wait(), ENDING_S if ending else 0)
+        if process.returncode is None:
+            with contextlib.suppress(ProcessLookupError):
+                process.kill()
+            await process.wait()
