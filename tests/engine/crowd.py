@@ -19,6 +19,7 @@ from server.rig.levels import light_of
 from server.rig.patch import Fixture
 from server.rig.universe import OffLimits
 from server.stage import commands as ask
+from server.stage import commands_teach as teach
 from server.stage import events
 from server.stage.commands import Command
 from server.stage.decide import Rules
@@ -279,6 +280,16 @@ class Crowd:
             lambda who, unit: ask.MarkFocus(who, unit, r.choice(("done", "todo"))),
             lambda who, unit: ask.WriteNote(who, unit, {"edge": "soft"}),
             lambda who, unit: ask.ChangeCall("lead", {"beside": r.choice(("", "position", "purpose"))}),
+            lambda who, unit: ask.StartCheck(who, "position", "", r.random() < 0.5, r.choice((unit, None))),
+            lambda who, unit: ask.StepCheck(who, r.random() < 0.2),
+            lambda who, unit: ask.StepCheck(who, False),
+            lambda who, unit: ask.WalkCheck(who, r.choice((0, 1, 2, 3, 4, 5, None))),
+            lambda who, unit: ask.StopCheck(who),
+            lambda who, unit: teach.BeginTeach(who, 1, r.randint(1, 512), r.randint(1, 20)),
+            lambda who, unit: teach.HoldTeach(who, r.randint(1, 3), r.randint(0, 2), r.random() < 0.8),
+            lambda who, unit: teach.HoldTeach(who, r.randint(1, 3), 0, True),
+            lambda who, unit: teach.AnswerTeach(who, r.choice(("nothing", "on", "else", "flickers", None))),
+            lambda who, unit: teach.EndTeach(who),
             lambda who, unit: ask.CallDark(who),
             lambda who, unit: ask.AnswerDark(who, r.random() < 0.7),
             lambda who, unit: r.choice((ask.Arrive, ask.Withdraw))(who),
