@@ -198,9 +198,9 @@ answers.addEventListener('missed', (event) => {
 
 /** The rest of the page, fetched while there is a link and nothing to do: later there may be neither. */
 function fetchTheRest() {
-  const rest = [() => styled('screens/care').then(() => import('./screens/care.js')), () => styled('screens/shout').then(() => import('./screens/shout.js')), putInWords, SCREENS.several, () => import('./screens/pick.js'), SCREENS.check, SCREENS.focus, SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
+  const rest = [() => import('./state/later.js'), () => styled('screens/care').then(() => import('./screens/care.js')), () => styled('screens/shout').then(() => import('./screens/shout.js')), putInWords, SCREENS.several, () => import('./screens/pick.js'), SCREENS.check, SCREENS.focus, SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
     () => import('./screens/pane-disc.js'), () => import('./screens/pane-steps.js'), () => import('./screens/pane-white.js'), () => import('./screens/pane-acts.js'),
-    () => import('./screens/pane-unit.js'), () => styled('screens/pane-guard').then(() => import('./screens/pane-guard.js')), () => import('./state/signal.js'), () => import('./state/later.js')];
+    () => import('./screens/pane-unit.js'), () => styled('screens/pane-guard').then(() => import('./screens/pane-guard.js')), () => import('./state/signal.js')];
   for (const load of rest) Promise.resolve(load?.()).catch(() => null); // the link went away again: tried when it is wanted
 }
 rig.link.read((link) => link === 'live' && setTimeout(fetchTheRest, 300), forEver);

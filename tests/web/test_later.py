@@ -63,6 +63,7 @@ def test_what_was_sent_and_never_answered_is_sent_again_and_comes_in_once(
 ) -> None:
     page = far("Kit")
     to_sheet(page, 3, "More")
+    page.wait_for_load_state("networkidle")  # what keeps entries is there before the link goes
     lead = server.phone("lead")
     line.freeze()
     page.fill(".unit form input", "gel burned out")
