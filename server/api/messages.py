@@ -8,6 +8,7 @@ from pydantic import Field, TypeAdapter, ValidationError
 from server.api.message import Entry, Id, Message
 from server.api.messages_focus import Focus
 from server.api.messages_found import Found
+from server.api.messages_shared import SharedMessage
 from server.api.messages_teach import Teach
 from server.stage import commands
 from server.stage.commands import Command
@@ -240,7 +241,7 @@ class _Signal(Message):
 _Light = _Set | _SetMany | _LightUp | _Take | _LetGo | _Slot | _Blackout | _Master | _Act
 _Care = _HandsOn | _OutOfUse | _Aloft | _GoingDark | _DarkAnswer | _Arm | _Run | _LiftFlashes
 _Find = _Seek | _SeekAnswer | _SeekEnd
-_Any = _Light | _Care | _Find | Focus | _Undo | _Fault | _Signal | Found | Teach
+_Any = _Light | _Care | _Find | Focus | _Undo | _Fault | _Signal | Found | Teach | SharedMessage
 _ADAPTER: TypeAdapter[_Any] = TypeAdapter(Annotated[_Any, Field(discriminator="do")])
 _NUMBER: TypeAdapter[dict[str, Any]] = TypeAdapter(dict[str, Any])
 

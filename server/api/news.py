@@ -1,7 +1,7 @@
 """What has changed since a phone was last told, however much of it there was."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from functools import singledispatch
 
 from server.api.check_view import check_view
@@ -59,6 +59,7 @@ WHOLE: dict[type[Event], tuple[str, ...]] = {
     events.Shouted: ("shouts",),
     events.ShoutSeen: ("shouts",),
     events.ShoutsOver: ("shouts",),
+    events.UniverseShared: ("shared",),
     events.TeachingSet: ("teaching",),
     events.TeachingEnded: ("teaching",),
 }
@@ -168,6 +169,7 @@ def whole_view(
         "laptop": laptop.view,
         "check": lambda: check_view(state),
         "faults": lambda: faults_view(state),
+        "shared": lambda: {str(u): asdict(shared) for u, shared in state.shared.items()},
     }
     return {key: part() for key, part in parts.items() if keys is None or key in keys}
 
@@ -326,6 +328,8 @@ def _(event: events.PutBack, news: News, state: State) -> None:
         news.whole.add("check")
     if before.cases:
         news.whole.add("faults")
+    if before.shared:
+        news.whole.add("shared")
     whole = ("baseline", "order", "call", "master", "blackout", "settings")
     news.whole.update(name for name in whole if getattr(before, name) is not None)
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
+from server.engine.terms import USUAL, Terms
 from server.output.plan import ArtNet, Plan, Sacn, UniversePlan
 from server.rig.universe import SLOTS, OffLimits
 from server.wire.artnet import PORT
@@ -34,31 +35,42 @@ class Routing:
         """Whether levels go out by multicast and to the nodes found, rather than to hosts given by hand."""
         return not self.sacn_to and not self.artnet_to
 
-    def plan(self, universes: Iterable[int], subscribers: Callable[[int], Iterable[str]]) -> Plan:
+    def plan(
+        self,
+        universes: Iterable[int],
+        subscribers: Callable[[int], Iterable[str]],
+        terms: Callable[[int], Terms] = lambda _: USUAL,
+    ) -> Plan:
         """The plan for these universes. subscribers: hosts of the nodes that want a Port-Address.
+
+        terms: on which each universe leaves; one that does not is planned, and goes nowhere.
 
         A universe that is off limits from end to end is not sent at all.
         """
         plans = tuple(
-            UniversePlan(u, self._outputs(u, subscribers), u in self.steady, self._limits(u))
+            UniversePlan(u, self._outputs(u, subscribers, terms(u)), u in self.steady, self._limits(u))
             for u in universes
             if (1, SLOTS) not in self._limits(u)
         )
         return Plan(self.cid, self.source_name, self.interface, plans)
 
     def _outputs(
-        self, universe: int, subscribers: Callable[[int], Iterable[str]]
+        self, universe: int, subscribers: Callable[[int], Iterable[str]], terms: Terms
     ) -> tuple[Sacn | ArtNet, ...]:
-        sacn = [Sacn(host, port, self.priority) for host, port in self.sacn_to]
+        priority = self.priority if terms.priority is None else terms.priority
+        sacn = [Sacn(host, port, priority) for host, port in self.sacn_to]
         port_address = universe - self.artnet_offset
         hosts = list(self.artnet_to)
         if self.by_itself:
-            sacn.append(Sacn(None, priority=self.priority))
+            sacn.append(Sacn(None, priority=priority))
             hosts = [(host, PORT) for host in subscribers(port_address)]
         if self.artnet_all is not None:
             hosts = [(self.artnet_all, PORT)]
-        reachable = hosts if 0 <= port_address <= 32767 else []
-        return (*sacn, *(ArtNet(host, port, port_address) for host, port in reachable))
+        reachable = hosts if terms.artnet and 0 <= port_address <= 32767 else []
+        return (
+            *(sacn if terms.sacn else ()),
+            *(ArtNet(host, port, port_address) for host, port in reachable),
+        )
 
     def _limits(self, universe: int) -> tuple[tuple[int, int], ...]:
         return tuple((o.first, o.last) for o in self.off_limits if o.universe == universe)

@@ -28,6 +28,7 @@ from server.stage.events_people import (
     PinSet,
 )
 from server.stage.events_seek import SeekEnded, Sought
+from server.stage.events_shared import UniverseShared
 from server.stage.events_shout import Shouted, ShoutSeen, ShoutsOver
 from server.stage.events_teach import TeachingEnded, TeachingSet
 from server.stage.state import Before, Look, Settings, Show, Who
@@ -96,6 +97,7 @@ __all__ = [
     "Taken",
     "TeachingEnded",
     "TeachingSet",
+    "UniverseShared",
 ]
 
 

@@ -44,6 +44,8 @@ def _parts(state: State, person: str, back: Before) -> Iterator[Said]:
                 yield Said("universe {universe} slot {slot} given back", **place)
             else:
                 yield Said("universe {universe} slot {slot} back to {level}", **place, level=level.raw)
+    for universe in back.shared:
+        yield Said("universe {universe} shared as it was", universe=universe)
     yield from _whole(back)
 
 

@@ -89,6 +89,8 @@ def _put_found(state: State, before: Before) -> None:
 
 
 def _put_whole(state: State, before: Before) -> None:
+    for universe, shared in before.shared.items():
+        _put(state.shared, universe, shared)
     if before.baseline is not None:
         (state.baseline,) = before.baseline
     if before.order is not None:

@@ -15,11 +15,13 @@ from server.stage import (
     decide_photo,
     decide_replace,
     decide_seek,
+    decide_shared,
     decide_shout,
     decide_show,
     decide_teach,
     decide_undo,
 )
+from server.stage import told_shared as told_shared
 from server.stage.apply import apply
 from server.stage.commands import Command
 from server.stage.decide import Answer, Rules, decide
@@ -44,6 +46,7 @@ RULES = (
     decide_photo,
     decide_replace,
     decide_seek,
+    decide_shared,
     decide_shout,
     decide_show,
     decide_teach,

@@ -9,6 +9,7 @@ from server.rig.said import Words
 from server.stage.focus import Call, Focus
 from server.stage.found import Case, Checking, Photo, Round, Verdict
 from server.stage.seek import Seek
+from server.stage.shared import ALONE, Shared
 from server.stage.shout import Shout
 from server.stage.teaching import Teaching
 
@@ -204,6 +205,7 @@ class Before:
     order: tuple[str, ...] | None = None
     focus: dict[str, Focus | None] = field(default_factory=dict)
     call: Call | None = None
+    shared: dict[int, Shared | None] = field(default_factory=dict)
     master: float | None = None
     blackout: bool | None = None
     settings: Settings | None = None
@@ -254,6 +256,7 @@ class State:
     focus: by fixture, what the focus call keeps of it. now: the fixture each person is at in it. beside: raw
     values of units that are on beside those. shouts: by number. changes: the newest changes by number.
     changed: how many there were. stars: keys of profiles that this show comes back to, the newest first.
+    shared: what the lead has decided about universes that a console drives, too.
     """
 
     show: Show = field(default_factory=Show)
@@ -301,6 +304,7 @@ class State:
     verdicts: dict[int, dict[str, Verdict]] = field(default_factory=dict)
     checking: dict[str, Checking] = field(default_factory=dict)
     cases: dict[int, Case] = field(default_factory=dict)
+    shared: dict[int, Shared] = field(default_factory=dict)
 
     def mode(self, fixture: str) -> Mode | None:
         """The mode that fixture is set to; None when fixture, profile or mode is unknown."""
@@ -326,6 +330,10 @@ class State:
     def judged(self) -> Mapping[str, Verdict]:
         """What was seen in it, by fixture."""
         return self.verdicts.get(max(self.rounds), {}) if self.rounds else {}
+
+    def shared_as(self, universe: int) -> Shared:
+        """How that universe is shared with a console."""
+        return self.shared.get(universe, ALONE)
 
     def aloft_at(self, position: str) -> list[str]:
         """Who works at height at that position."""

@@ -27,6 +27,8 @@ def named(state: State, subject: str) -> Fact:
     if kind == "slot":
         universe, _, slot = name.partition(".")
         return Said("universe {universe} slot {slot}", universe=int(universe), slot=int(slot))
+    if kind == "universe":
+        return Said("universe {universe}", universe=int(name))
     return WHOLE.get(kind, Said("that"))
 
 

@@ -31,6 +31,7 @@ def reading(state: State, places: Before) -> Before:
         profiles={key: state.profiles.get(key) for key in places.profiles},
         cases={number: state.cases.get(number) for number in places.cases},
         looks={look: state.looks.get(look) for look in places.looks},
+        shared={u: state.shared.get(u) for u in places.shared},
         slots={u: {s: state.slots.get(u, {}).get(s) for s in slots} for u, slots in places.slots.items()},
     )
     for number, verdicts in places.verdicts.items():
@@ -84,6 +85,7 @@ def subjects(state: State, before: Before) -> tuple[str, ...]:
     found += [f"look {look}" for look in {**before.looks, **before.in_looks}]
     found += [f"slot {u}.{s}" for u, slots in before.slots.items() for s in slots]
     found += [f"profile {key}" for key in before.profiles]
+    found += [f"universe {u}" for u in before.shared]
     whole = ("baseline", "order", "call", "master", "blackout", "settings")
     found += [name for name in whole if getattr(before, name) is not None]
     return tuple(found + (["recalled"] if before.recalled else []))
@@ -258,6 +260,11 @@ def _(event: events.FocusSet, state: State, before: Before) -> None:
 @_touch.register
 def _(event: events.CallChanged, state: State, before: Before) -> None:
     before.call = state.call
+
+
+@_touch.register
+def _(event: events.UniverseShared, state: State, before: Before) -> None:
+    before.shared[event.universe] = state.shared.get(event.universe)
 
 
 @_touch.register

@@ -1,6 +1,7 @@
 """Where each universe is sent, as the output process is told."""
 
 from server.engine.routing import Routing
+from server.engine.terms import SILENT, USUAL, Terms
 from server.output.plan import ArtNet, Sacn
 from server.rig.universe import OffLimits
 
@@ -48,3 +49,12 @@ def test_slots_off_limits_are_told_and_a_universe_wholly_off_limits_is_not_sent(
 def test_steady_universes_are_marked() -> None:
     plan = Routing(CID, "x", steady=frozenset({2})).plan((1, 2), _nobody)
     assert [p.steady for p in plan.universes] == [False, True]
+
+
+def test_beside_a_console_a_universe_leaves_on_its_own_terms() -> None:
+    routing = Routing(CID, "x", sacn_to=(("10.0.0.8", 5568),), artnet_to=(("10.0.0.9", 6454),))
+    terms = {1: Terms(priority=101), 2: Terms(artnet=False), 3: SILENT}
+    plan = routing.plan((1, 2, 3, 4), _nobody, lambda universe: terms.get(universe, USUAL))
+    sacn, art = Sacn("10.0.0.8", 5568, 100), [ArtNet("10.0.0.9", 6454, u) for u in range(5)]
+    above = Sacn("10.0.0.8", 5568, 101)
+    assert [p.outputs for p in plan.universes] == [(above, art[1]), (sacn,), (), (sacn, art[4])]

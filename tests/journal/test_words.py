@@ -13,6 +13,7 @@ from server.stage.events import EVENTS, Event
 from server.stage.focus import Call, Focus, FocusNote
 from server.stage.found import Case, Checking, FaultStep, Photo, Round, Verdict
 from server.stage.seek import Seek
+from server.stage.shared import Shared
 from server.stage.shout import Shout
 from server.stage.state import Before, Fault, Settings, Show, SlotLevel, State, Who
 from server.stage.teaching import Teaching
@@ -103,6 +104,7 @@ DAY: list[Event] = [
     events.NowSet(LEAD.id, MO.id, "dim1"),
     events.NowSet(LEAD.id, MO.id, None),
     events.BesideSet(MO.id, {"dim2": {"Dimmer": 7}, "dim1": None}, 0.7, 2.0, 0.7),
+    events.UniverseShared(LEAD.id, 3, Shared("slots", True, "baseline")),
     events.Shouted(MO.id, Shout(1, MO.id, "Mo", (LEAD.id,), "stop", 12.5)),
     events.ShoutSeen(LEAD.id, 1),
     events.ShoutsOver("", (1,)),

@@ -1,13 +1,14 @@
 """Every command has a rule, and says who asks."""
 
 from server.stage import commands, commands_teach, stage
+from server.stage.commands_shared import Share
 from server.stage.decide import answer
 
 __all__: list[str] = []
 
 
 KINDS = {getattr(commands, name) for name in commands.__all__} - {commands.Command}
-KINDS |= {*commands_teach.TEACH}
+KINDS |= {*commands_teach.TEACH, Share}
 
 
 def test_every_command_has_a_rule() -> None:

@@ -29,6 +29,8 @@
  * @typedef {{mark: 'todo' | 'done' | 'back', given: string | null, by: string, at: number, note: Record<string, string>, kept: boolean}} Focus
  * Calls across the room; `ago_s` when it was told, `at` the moment by this phone's own `performance.now()`.
  * @typedef {{number: number, person: string, name: string, what: string, to: string[], seen: string[], ago_s: number, at: number}} Shout
+ * How a universe is shared with a console (stage/shared.py).
+ * @typedef {{join: 'alone' | 'above' | 'slots' | 'below' | 'off', follow: boolean, gone: 'hold' | 'baseline'}} Shared
  * @typedef {{level: number, fade_s: number, beside: '' | 'position' | 'purpose', beside_level: number}} Call
  * Times: `until` by the laptop's clock, `left_s` what was left of it when it was told, `ends` the moment by this phone's own
  * `performance.now()`, put in as it arrives.
@@ -51,7 +53,7 @@
  *   fixtures: Record<string, Partial<Fixture> | null>, profiles: Record<string, Profile>,
  *   looks: Record<string, Look | null>, baseline: string | null, master: number, blackout: boolean,
  *   dark: Dark | null, lifted: Lifted | null, seek: Seek | null, teaching: Teaching | null,
- *   order: string[], now: Record<string, string>, call: Call, shouts: Shout[], settings: Record<string, number>, slots: Slots, universes: number[],
+ *   order: string[], now: Record<string, string>, call: Call, shouts: Shout[], shared: Record<string, Shared>, settings: Record<string, number>, slots: Slots, universes: number[],
  *   alerts: Record<string, Told>, laptop: Laptop, check: Check, faults: {open: number, fixed: number, steps: number}}} State
  * A rig check: the round that goes on, and where everybody is in it. `left_s`: at the pace so far, null: not known yet.
  * @typedef {{number: number, at: number, by: string, level: number, works: number, faults: number}} CheckRound

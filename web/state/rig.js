@@ -44,6 +44,7 @@ export const rig = {
   /** The fixture each person is at in the focus call, and what the lead has set for it. */
   now: new Cell(/** @type {Record<string, string>} */ ({})),
   shouts: new Cell(/** @type {import('../net/contract.js').Shout[]} */ ([])),
+  shared: new Cell(/** @type {Record<string, import('../net/contract.js').Shared>} */ ({})),
   call: new Cell(/** @type {import('../net/contract.js').Call} */ ({ level: 0.5, fade_s: 2, beside: '', beside_level: 0.2 })),
   /** @type {Record<string, number>} */ settings: {},
   /** @type {Cell<import('../net/contract.js').Slots>} */ slots: new Cell({}),
@@ -115,6 +116,7 @@ export function merge(news, whole = false) {
   if (news.order) rig.order.value = news.order;
   if (news.now) rig.now.value = news.now;
   if (news.call) rig.call.value = news.call;
+  if (news.shared) rig.shared.value = news.shared;
   if (news.shouts) rig.shouts.value = news.shouts.map((shout) => ({ ...shout, at: performance.now() - shout.ago_s * 1000 }));
   if (news.settings) rig.settings = { ...rig.settings, ...news.settings };
   if (news.universes) rig.universes.value = news.universes;

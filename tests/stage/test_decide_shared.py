@@ -1,0 +1,73 @@
+"""Sharing a universe with a console: the lead alone decides, and never takes what is off limits from it."""
+
+import pytest
+
+from server.rig.universe import OffLimits
+from server.stage import events
+from server.stage.commands import Undo
+from server.stage.commands_shared import Share
+from server.stage.decide import Rules
+from server.stage.shared import ALONE, Join, Shared
+from server.stage.stage import Stage
+from tests.rigs import done, refused, stage_with
+
+__all__: list[str] = []
+
+
+def test_the_lead_decides_and_takes_it_back() -> None:
+    stage, slots = stage_with(), Shared("slots", True)
+    assert stage.state.shared_as(3) == ALONE
+    assert done(stage, Share("ann", 3, slots))[0] == events.UniverseShared("ann", 3, slots)
+    assert stage.state.shared_as(3) == slots
+    assert done(stage, Share("ann", 3, slots)) == []
+    assert done(stage, Share("ann", 3, None))[0] == events.UniverseShared("ann", 3, None)
+    assert stage.state.shared == {}
+    assert done(stage, Share("ann", 3, None)) == []
+
+
+@pytest.mark.parametrize("who", ["mo", "hal"])
+def test_nobody_else_does(who: str) -> None:
+    assert refused(stage_with(), Share(who, 1, Shared("off"))).why == "Only the lead can do that."
+
+
+@pytest.mark.parametrize("join", ["above", "slots"])
+def test_what_can_outrank_a_console_follows_it(join: Join) -> None:
+    why = "Where our slots can outrank a console's, the rest must be its own: follow it there."
+    assert refused(stage_with(), Share("ann", 1, Shared(join))).why == why
+
+
+def test_above_a_console_no_slot_is_off_limits() -> None:
+    limits = (OffLimits(1, 400, 449, "aisle light"),)
+    stage = Stage(Rules(limits), stage_with().state)
+    assert "aisle light" in refused(stage, Share("ann", 1, Shared("above", True))).why
+    for shared in (Shared("slots", True), Shared("below"), Shared("off"), Shared("alone", True)):
+        assert done(stage, Share("ann", 1, shared))
+    assert done(stage, Share("ann", 2, Shared("above", True)))
+
+
+def test_words_and_universes_that_do_not_exist_are_refused() -> None:
+    stage = stage_with()
+    for universe in (0, 64000):
+        assert refused(stage, Share("ann", universe, None)).why.startswith("Universes go from 1 to 63999")
+    for odd in (Shared("odd"), Shared("alone", gone="odd")):  # type: ignore[arg-type]
+        assert refused(stage, Share("ann", 1, odd)).why == "There is no such way to share a universe."
+
+
+def test_it_is_undone_and_done_again() -> None:
+    stage = stage_with()
+    done(stage, Share("ann", 3, Shared("below")))
+    done(stage, Share("ann", 3, Shared("off")))
+    for there in (Shared("below"), Shared("off"), Shared("below")):
+        done(stage, Undo("ann", 2))
+        assert stage.state.shared == {3: there}
+    done(stage, Undo("ann", 1))
+    assert stage.state.shared == {}
+
+
+def test_undoing_asks_the_same_rules() -> None:
+    before = Stage(Rules(), stage_with().state)
+    done(before, Share("ann", 1, Shared("above", True)))
+    done(before, Share("ann", 1, None))
+    stage = Stage(Rules((OffLimits(1, 400, 449, "aisle light"),)), before.state)
+    assert "aisle light" in refused(stage, Undo("ann", 2)).why
+    assert refused(stage, Undo("mo", 1)).why
