@@ -18,6 +18,8 @@ _LEVELS, _PRIORITIES = 0x00, 0xDD  # START codes; 0xDD is an extension outside E
 State = Literal["live", "preview", "terminated", "lost"]
 Octets = np.ndarray[tuple[int], np.dtype[np.uint8]]
 _NOTHING = memoryview(b"")
+_REPEATS_S = 1.25  # Art-Net 4 recommends 0.8 to 1.0 s where nothing changes, earlier versions 4 s
+_STILL_S = 3.0  # of levels that stay the same, before it is known how often they are repeated
 
 
 @dataclass(slots=True, eq=False)
@@ -47,11 +49,16 @@ class Source:
     _each: memoryview = _NOTHING
     _each_at: float = -inf
     _counted: int = 0
+    _still_since: float = inf
+    _repeats: bool = False
 
     @property
     def loss_s(self) -> float:
-        """How long it may be silent: 2.5 s (E1.31-2018, 6.7.1), by Art-Net 10 s (Data Merging)."""
-        return e131.LOSS_S if self.protocol == "sacn" else artnet.MERGE_LOSS_S
+        """How long it may be silent: 2.5 s (E1.31-2018, 6.7.1), by Art-Net 10 s (Data Merging).
+
+        Art-Net names no time for a loss; a source that was seen to repeat each second is gone after 2.5 s.
+        """
+        return e131.LOSS_S if self.protocol == "sacn" or self._repeats else artnet.MERGE_LOSS_S
 
     def state(self, now: float) -> State:
         """Only a live one has levels that count. Levels are timed by themselves: no other packet helps."""
@@ -98,7 +105,13 @@ class Source:
         if packet.sequence and self._is_late(packet.sequence, now):
             self.late += 1
             return
+        pause_s = now - self.heard_at
         self._here(packet.sequence or None, self.address, now)
+        if pause_s > _REPEATS_S or packet.slots != self._levels:
+            self._still_since = now
+            self._repeats = self._repeats and pause_s <= _REPEATS_S
+        elif now - self._still_since >= _STILL_S:
+            self._repeats = True
         self._levels, self.levels_at = packet.slots, now
         self.frames += 1
 

@@ -111,3 +111,42 @@ def test_levels_are_a_view_of_what_came() -> None:
     one.take_sacn(packet, "10.0.0.9", 0.0)
     assert one.levels().base is not None
     assert one.levels().tobytes() == bytes(packet.slots)
+
+
+def desk() -> Source:
+    return Source("artnet", "10.0.0.9/0", "", "10.0.0.9", 100, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("every_s", "gone_after_s"),
+    [
+        # Art-Net 4: what is unchanged is repeated each 0.8 to 1.0 s; before: each 4 s. Data Merging: 10 s.
+        *((0.023, 2.5), (0.9, 2.5), (1.0, 2.5), (4.0, 10.0)),
+    ],
+)
+def test_an_artnet_source_is_gone_as_soon_as_its_own_repeats_allow(
+    every_s: float, gone_after_s: float
+) -> None:
+    one, now = desk(), 0.0
+    while now < 20:
+        one.take_artnet(dmx([1]), now)
+        last, now = now, now + every_s
+    states = [one.state(last + gone_after_s + more) for more in (-0.01, 0.01)]
+    assert states == ["live", "lost"]
+
+
+def test_how_often_it_repeats_is_not_guessed_while_its_levels_move() -> None:
+    one = desk()
+    for step in range(400):
+        one.take_artnet(dmx([step % 256]), step / 40)
+    assert one.state(10 + 9.9) == "live"
+
+
+def test_one_long_pause_makes_it_slow_until_it_is_seen_to_repeat_again() -> None:
+    one = desk()
+    for now in (*range(6), *range(9, 11)):
+        one.take_artnet(dmx([1]), float(now))
+    assert one.state(10 + 9.9) == "live"
+    for now in range(11, 14):
+        one.take_artnet(dmx([1]), float(now))
+    assert [one.state(13 + 2.4), one.state(13 + 2.6)] == ["live", "lost"]
