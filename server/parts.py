@@ -28,7 +28,7 @@ from server.rig.said import Said
 from server.settings import Settings
 from server.stage.decide import Rules
 from server.stage.decide_patch import change_patch
-from server.stage.events import Event, PersonWent
+from server.stage.events import Disarmed, Event, FlashLifted, PersonWent
 from server.stage.holds import Refused
 from server.stage.stage import Stage
 
@@ -102,6 +102,9 @@ class Parts:
         state = self.room.stage.state
         now = time.time()
         news: list[Event] = [PersonWent(p, now) for p in state.people if p not in state.gone]
+        # How long it was away only the wall clock says, and that may have been set meanwhile.
+        news += [Disarmed("", fixture) for fixture in state.armed]
+        news += [FlashLifted("", None)] if state.lifted else []
         news += self._first
         if self.room.settings.demo and not state.fixtures and not self._first:
             news += demo_events(self.room.library)

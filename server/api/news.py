@@ -46,6 +46,7 @@ WHOLE: dict[type[Event], tuple[str, ...]] = {
     events.DarkCalled: ("dark",),
     events.DarkAnswered: ("dark",),
     events.DarkEnded: ("dark",),
+    events.ClockSet: ("dark",),
     events.FlashLifted: ("lifted",),
     events.RoundSet: ("check",),
     events.CheckStepped: ("check",),

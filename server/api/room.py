@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from server.api.attempts import Attempts
+from server.api.clock import Clock
 from server.api.hub import Hub
 from server.api.laptop import Laptop
 from server.api.pins import Pins
@@ -36,7 +37,7 @@ from server.stage.commands import (
     Undo,
     Withdraw,
 )
-from server.stage.events import Event
+from server.stage.events import ClockSet, Event
 from server.stage.holds import Refused
 from server.stage.stage import Stage
 
@@ -82,6 +83,7 @@ class Room:
     pins: Pins = field(default_factory=Pins)
     attempts: Attempts = field(default_factory=Attempts)
     press: Press = field(default_factory=Press)
+    clock: Clock = field(default_factory=Clock)
     _sockets: dict[str, int] = field(default_factory=dict)
 
     def ask(
@@ -92,7 +94,7 @@ class Room:
         also: what goes into the file with it, or not at all. entry: the phone's name for what may come twice;
         ago_s: how long ago it was written there.
         """
-        at = time.time()
+        at = self._now()
         if isinstance(command, FREEZING):  # only the engine knows where a fade has come to
             command = replace(command, leaving=self.engine.leaving(self.stage.state.fixtures))
         answer = self.stage.ask(command, at - ago_s, entry)
@@ -102,14 +104,21 @@ class Room:
 
     def by_the_clock(self) -> None:
         """Let happen what the time has come for."""
-        at = time.time()
+        at = self._now()
         if happened := self.stage.by_the_clock(at):
             self._follow(happened, at)
 
     def happen(self, happened: Sequence[Event]) -> None:
         """Let something happen that nobody asked for."""
         self.stage.happen(happened)
-        self._follow(happened, time.time())
+        self._follow(happened, self.clock.wall())
+
+    def _now(self) -> float:
+        """Wall-clock seconds. What counts by them hears first that they were set, by whoever or whatever."""
+        at, by_s = self.clock.read()
+        if by_s:
+            self.happen([ClockSet("", by_s)])
+        return at
 
     def _follow(
         self, happened: Sequence[Event], at: float, also: Sequence[Write] = ()

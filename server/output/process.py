@@ -20,10 +20,11 @@ from server.output.stream import Ending, Stream
 from server.output.trouble import Trouble
 from server.wire import artnet, e131
 
-__all__ = ["ALONE_S", "OutputProcess"]
+__all__ = ["ALONE_S", "HOUSEKEEPING_S", "OutputProcess"]
 
 ALONE_S = 3.0  # without a sign of life from the web side
-_HOUSEKEEPING_S = 0.25
+_STOOD_S = 1.0  # late by so much, it was this process that stood still: a laptop that slept
+HOUSEKEEPING_S = 0.25
 _REBUILD_S = 1.0
 _AT_ONCE = 32  # universes
 # Used for every packet, so looked up here once.
@@ -56,6 +57,7 @@ class OutputProcess:
         self._announced: tuple[int, ...] = ()
         self._ending = False
         self._housekeeping_due = 0.0
+        self._awake_since = 0.0
         self._rebuild_due = 0.0
         self._trouble = Trouble()
         self._told = ""
@@ -287,7 +289,9 @@ class OutputProcess:
             self._sender.send_sacn_once(bytearray(page), hosts)
 
     def _keep_house(self, now: float) -> None:
-        self._housekeeping_due = now + _HOUSEKEEPING_S
+        if now - self._housekeeping_due > _STOOD_S:
+            self._awake_since = now
+        self._housekeeping_due = now + HOUSEKEEPING_S
         self._map.set_time("beat", now)
         self._map.set_number("artnet_port", self._sender.artnet_port)
         for stream in self._streams:
@@ -329,7 +333,9 @@ class OutputProcess:
             return True
 
     def _alone(self, now: float) -> bool:
-        return now - self._map.time("web_beat") > ALONE_S or not _lives(self._map.number("web_pid"))
+        # While this process stood still, the web side may have, too: it is given its time to say so.
+        heard = max(self._map.time("web_beat"), self._awake_since)
+        return now - heard > ALONE_S or not _lives(self._map.number("web_pid"))
 
 
 def _joined(spans: list[tuple[int, int]]) -> list[tuple[int, int]]:

@@ -9,7 +9,7 @@ from functools import singledispatch
 
 from server.rig.profile import Control, Mode
 from server.rig.values import raw_from_fraction
-from server.stage import apply_focus, apply_found, apply_shared, events
+from server.stage import apply_clock, apply_focus, apply_found, apply_shared, events
 from server.stage.carried import put_in
 from server.stage.events import Event
 from server.stage.put_back import end_change, keep_change, put_back
@@ -359,6 +359,7 @@ def _(event: events.PutBack, state: State) -> None:
     put_back(state, event, apply)
 
 
+_apply.register(events.ClockSet, apply_clock.set_clock)
 _apply.register(events.Sought, apply_found.sought)
 _apply.register(events.SeekEnded, apply_found.end_seek)
 _apply.register(events.Entered, apply_found.enter)

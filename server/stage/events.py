@@ -7,6 +7,7 @@ from server.rig.profile import Profile
 from server.rig.said import Words
 from server.stage.carried import Carried
 from server.stage.event import Event
+from server.stage.events_clock import ClockSet
 from server.stage.events_focus import BesideSet, CallChanged, FocusSet, NowSet, OrderSet
 from server.stage.events_found import (
     CaseSet,
@@ -47,6 +48,7 @@ __all__ = [
     "Changed",
     "CheckStepped",
     "CheckStopped",
+    "ClockSet",
     "DarkAnswered",
     "DarkCalled",
     "DarkEnded",

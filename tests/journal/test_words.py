@@ -80,6 +80,7 @@ DAY: list[Event] = [
     events.DarkEnded(LEAD.id),
     events.ArmedSet(LEAD.id, "hazer", "test", 4.5, 64.5),
     events.Ran(MO.id, "hazer", {"Fog1": 255}, 7, 5.5, 5.5, 1.0),
+    events.ClockSet("", -30.5),
     events.Disarmed("", "hazer"),
     events.FlashAsked(MO.id, "mover"),
     events.FlashLifted(LEAD.id, "mover", 6.5, 36.5),

@@ -11,6 +11,7 @@ import pytest
 
 from server.output.link import Output
 from server.output.plan import ArtNet, Plan, Sacn, UniversePlan
+from server.output.process import ALONE_S, HOUSEKEEPING_S
 from server.wire import e131
 from tests.output.ear import CID, DIM, ENOUGH_S, FULL, Ear, kill, plan, sequences_run_on, web_side
 
@@ -151,6 +152,30 @@ def test_alone_and_with_its_folder_deleted_it_ends(tmp_path: Path, ear: Ear) -> 
     kill(child)
     shutil.rmtree(tmp_path / "data")
     ear.until(lambda: sum(packet.terminated for packet in ear.data()) == 3)
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGSTOP"), reason="this system cannot stop a process")
+def test_told_to_end_alone_it_gives_a_web_side_that_slept_as_long_the_time_to_wake(
+    folder: Path, ear: Ear
+) -> None:
+    output = Output.start(folder)
+    to = (Sacn("127.0.0.1", ear.port),)
+    output.set_plan(Plan(CID, "Test", None, (UniversePlan(1, to, steady=True),), "end"))
+    output.write(1, DIM)
+    output.wake()
+    ear.until(lambda: len(ear.data()) >= 5)
+    os.kill(output.pid, signal.SIGSTOP)
+    ear.until_silent(ALONE_S + 0.5)  # and no beat of ours meanwhile: the whole laptop sleeps
+    woken = time.monotonic()
+    os.kill(output.pid, signal.SIGCONT)
+    ear.until(lambda: output._map.time("beat") > woken + HOUSEKEEPING_S)
+    output.beat()
+    heard = len(ear.data())
+    ear.until(lambda: len(ear.data()) >= heard + 10)
+    assert not any(packet.terminated for packet in ear.data())
+    ear.until(lambda: sum(packet.terminated for packet in ear.data()) == 3)  # nobody beats: alone in earnest
+    assert time.monotonic() - woken > ALONE_S
+    output.end()
 
 
 @pytest.mark.skipif(os.name == "nt", reason="there SIGTERM is a kill")
