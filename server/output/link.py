@@ -13,7 +13,7 @@ from typing import Self
 
 from server.output.lock import FileLock
 from server.output.plan import Plan, to_json
-from server.output.shared_map import ENDED, FRESH, RUNNING, SLOTS, VERSION, SharedMap
+from server.output.shared_map import ENDED, FRESH, RUNNING, SLOTS, VERSION, Octets, SharedMap
 
 __all__ = ["Counts", "Output", "OutputBusy", "OutputFailed"]
 
@@ -161,18 +161,30 @@ class Output:
         self.wake()
 
     def picture(self, universe: int) -> bytes | None:
-        """The universe's last 512 slots, also after a crash of both sides; None when there are none."""
+        """The universe's last 512 levels, also after a crash of both sides; None when there are none."""
+        whole = self._whole(universe)
+        return None if whole is None else whole[0]
+
+    def priorities(self, universe: int) -> bytes | None:
+        """The priority of each of the universe's slots as written last; None when there is no picture."""
+        whole = self._whole(universe)
+        return None if whole is None else whole[1] or bytes(SLOTS)
+
+    def _whole(self, universe: int) -> tuple[bytes, bytes] | None:
         block = self._blocks.get(universe)
         return None if block is None else self._map.picture(block)
 
-    def write(self, universe: int, slots: bytes | bytearray | memoryview) -> None:
-        """Make these 512 octets the universe's picture. It leaves with the next `wake`, or the next packet.
+    def write(self, universe: int, slots: Octets, each: Octets = b"") -> None:
+        """Make these 512 levels the universe's picture. It leaves with the next `wake`, or the next packet.
+
+        each: the priority of each slot (START code 0xDD), 0: not ours; none stand for 512 zeros. They are
+        sent where the plan says `per_slot`.
 
         Raises KeyError: the universe is not in the plan. Raises ValueError: not 512 octets.
         """
-        if len(slots) != SLOTS:
-            raise ValueError(f"A picture is {SLOTS} octets, not {len(slots)}.")
-        self._map.publish(self._blocks[universe], slots)
+        if len(slots) != SLOTS or len(each) not in (0, SLOTS):
+            raise ValueError(f"A picture is {SLOTS} octets, not {len(slots)} and {len(each)}.")
+        self._map.publish(self._blocks[universe], slots, each)
 
     def wake(self) -> None:
         """Tell the process to look now."""

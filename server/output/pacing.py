@@ -11,6 +11,7 @@ __all__ = [
     "Announcements",
     "Farewell",
     "Pace",
+    "Rank",
 ]
 
 # One DMX512 packet of 513 slots takes 22.68 ms: a node passes on 44 a second at most (E1.31-2018, 6.6.1).
@@ -21,6 +22,7 @@ TOGETHER_S = 0.0002
 CLOSEST_S = 0.0221 + TOGETHER_S
 REPEATS = 3  # E1.31-2018, 6.6.2 (1); counted after the change, so "three in all" holds too
 KEEP_ALIVE_S = 0.9  # 6.6.2 (2) asks for 0.8 to 1.0; Art-Net 4 recommends the same
+_OFTEN_S = 0.8  # one frame later is soon enough for the 1.0 s that priorities may take
 # Quiet universes send on common tenths of a second: 256 would else wake the process 280 times a second.
 _TENTH_S = 0.1
 
@@ -43,6 +45,11 @@ class Pace:
         self._frame = 0
         self.last = -inf
         self._owed = 0  # packets still to come on the grid: the change itself and its repeats
+
+    @property
+    def ends_motion(self) -> bool:
+        """Whether what goes next is the last repeat after a change, or a keep-alive."""
+        return self._owed <= 1 and not self.steady
 
     def changed(self, now: float) -> None:
         """There is a new picture: send it as soon as may be, then the repeats."""
@@ -78,6 +85,32 @@ class Pace:
         if self.due < inf and not self._owed:
             self._anchor = self.due = max(now, self.last + CLOSEST_S)
             self._frame = 0
+
+
+class Rank:
+    """Which frames of a universe carry the priorities of its slots too.
+
+    After a change of theirs the first and its three repeats, and then one each 0.8 to 1.0 s, as the note on
+    START code 0xDD has it; also the last frame of a motion, so that the next may come with the keep-alive.
+    """
+
+    __slots__ = ("_last", "_owed")
+
+    def __init__(self) -> None:
+        self._owed = 1 + REPEATS
+        self._last = -inf
+
+    def changed(self) -> None:
+        """There are new priorities, or a receiver may not have heard any."""
+        self._owed = 1 + REPEATS
+
+    def goes(self, now: float, ends_motion: bool) -> bool:
+        """Whether they go with the frame that leaves now."""
+        if not (self._owed or ends_motion or now - self._last >= _OFTEN_S):
+            return False
+        self._owed = max(self._owed - 1, 0)
+        self._last = now
+        return True
 
 
 class Farewell:

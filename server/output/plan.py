@@ -3,7 +3,7 @@
 import ipaddress
 import json
 import uuid
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from typing import Any, Literal
 
 from server.wire.artnet import LAST_PORT_ADDRESS
@@ -11,20 +11,45 @@ from server.wire.artnet import PORT as ARTNET_PORT
 from server.wire.e131 import LAST_UNIVERSE, MAX_PRIORITY
 from server.wire.e131 import PORT as SACN_PORT
 
-__all__ = ["MOST_UNIVERSES", "ArtNet", "Plan", "Sacn", "UniversePlan", "from_json", "to_json"]
+__all__ = [
+    "MOST_HZ",
+    "MOST_UNIVERSES",
+    "ArtNet",
+    "Plan",
+    "Sacn",
+    "UniversePlan",
+    "from_json",
+    "target",
+    "to_json",
+    "wire_universe",
+]
 
 MOST_UNIVERSES = 1024  # what the shared map has room for
+MOST_HZ = 44.0  # one packet of 513 slots takes 22.68 ms on DMX512 (E1.31-2018, 6.6.1)
+# All rates of a universe share its sequence number. With these, 1 Hz beside the two fastest, 0xDD and all,
+# the number never is on by so much between two packets that the second looks late (237 and more, 6.7.2).
+MOST_RATES = 3
 
 WhenAlone = Literal["hold", "end"]
+Target = tuple[str, str | int | None, int, int]
 
 
 @dataclass(frozen=True, slots=True)
 class Sacn:
-    """Send by sACN: to the universe's multicast group when host is None, else to that IPv4 address."""
+    """Send by sACN: to the universe's multicast group when host is None, else to that IPv4 address.
+
+    universe: its number on the wire, 1-63999; None: as ours. interface: the IPv4 address of ours that this
+    leaves by; None: the plan's, for multicast. ipv6: with no host, multicast by IPv6 instead, by the
+    interface with this index; 0 lets the system choose. most_hz: packets a second at most, 1-44.
+    """
 
     host: str | None = None
     port: int = SACN_PORT
     priority: int = 100
+    universe: int | None = None
+    interface: str | None = None
+    ipv6: int | None = None
+    most_hz: float = MOST_HZ
 
     def __post_init__(self) -> None:
         if self.host is not None:
@@ -32,21 +57,40 @@ class Sacn:
         _refuse_port(self.port)
         if not 0 <= self.priority <= MAX_PRIORITY:
             raise ValueError(f"Priority {self.priority} is not 0 to {MAX_PRIORITY}.")
+        if self.universe is not None:
+            _refuse_universe(self.universe)
+        if self.interface is not None:
+            _refuse_host(self.interface)
+        if self.ipv6 is not None:
+            if self.host is not None or self.interface is not None:
+                raise ValueError("By IPv6 only multicast is sent, and its interface is a number.")
+            if not 0 <= self.ipv6 < 1 << 31:
+                raise ValueError(f"{self.ipv6} is no number of an interface.")
+        _refuse_hz(self.most_hz)
 
 
 @dataclass(frozen=True, slots=True)
 class ArtNet:
-    """Send by Art-Net to an IPv4 address (a node's, or an interface's directed broadcast when asked for)."""
+    """Send by Art-Net to an IPv4 address (a node's, or an interface's directed broadcast when asked for).
+
+    interface: the IPv4 address of ours that this leaves by; None lets the system choose. most_hz: packets a
+    second at most, 1-44.
+    """
 
     host: str
     port: int = ARTNET_PORT
     port_address: int = 0
+    interface: str | None = None
+    most_hz: float = MOST_HZ
 
     def __post_init__(self) -> None:
         _refuse_host(self.host)
         _refuse_port(self.port)
         if not 0 <= self.port_address <= LAST_PORT_ADDRESS:
             raise ValueError(f"Port-Address {self.port_address} is not 0 to {LAST_PORT_ADDRESS}.")
+        if self.interface is not None:
+            _refuse_host(self.interface)
+        _refuse_hz(self.most_hz)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,22 +99,29 @@ class UniversePlan:
 
     steady: 44 packets a second all the time, for receivers that want it so.
     off_limits: (first, last) slots, 1-512, both included, which leave as 0 whatever the picture says.
+    per_slot: by sACN also send the priority of each slot (START code 0xDD). A receiver that knows them takes
+    the slots of priority 0 from elsewhere; one that does not takes all of them by the packet's priority.
+    When per_slot ends while the universe goes on, that happens at the first kind too, some 2.5 s later: the
+    packet's priority of the new plan then counts for the whole universe. The other way round, priorities that
+    were written before the plan go with the first packets.
     """
 
     universe: int
     outputs: tuple[Sacn | ArtNet, ...]
     steady: bool = False
     off_limits: tuple[tuple[int, int], ...] = ()
+    per_slot: bool = False
 
     def __post_init__(self) -> None:
-        if not 1 <= self.universe <= LAST_UNIVERSE:
-            raise ValueError(f"Universe {self.universe} is not 1 to {LAST_UNIVERSE}.")
+        _refuse_universe(self.universe)
         for first, last in self.off_limits:
             if not 1 <= first <= last <= 512:
                 raise ValueError(f"Slots {first} to {last} are not a range within 1 to 512.")
-        targets = [(type(out), out.host, out.port, getattr(out, "port_address", 0)) for out in self.outputs]
+        targets = [target(output, self.universe, None) for output in self.outputs]
         if len(set(targets)) < len(targets):
             raise ValueError(f"Universe {self.universe} goes to one place twice.")
+        if len({output.most_hz for output in self.outputs}) > MOST_RATES:
+            raise ValueError(f"Universe {self.universe} is sent at more than {MOST_RATES} different rates.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +129,8 @@ class Plan:
     """Everything the output process is told. cid: a UUID's text; interface: an IPv4 address of ours, or None.
 
     when_alone: what happens when the web side is gone; hold the last picture for ever, or end the streams.
+    sync: sACN synchronisation address, 1-63999; 0: none. artnet_sync: directed broadcast addresses (or
+    hosts) that get ArtSync. With either, all universes of the plan share one pace, the slowest `most_hz`.
     """
 
     cid: str
@@ -85,6 +138,8 @@ class Plan:
     interface: str | None
     universes: tuple[UniversePlan, ...]
     when_alone: WhenAlone = "hold"
+    sync: int = 0
+    artnet_sync: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         uuid.UUID(self.cid)
@@ -98,18 +153,51 @@ class Plan:
             raise ValueError(f"{len(self.universes)} universes are more than {MOST_UNIVERSES}.")
         if len({planned.universe for planned in self.universes}) < len(self.universes):
             raise ValueError("A universe is planned twice.")
-        ports = [out for planned in self.universes for out in planned.outputs if isinstance(out, ArtNet)]
-        if len(set(ports)) < len(ports):
-            # Two pictures in turn on one port would flicker, and their sequence numbers would be one mess.
-            raise ValueError("Two universes go to the same Port-Address of one node.")
+        if self.sync:
+            _refuse_universe(self.sync)
+        for host in self.artnet_sync:
+            _refuse_host(host)
+        if len(set(self.artnet_sync)) < len(self.artnet_sync):
+            raise ValueError("ArtSync goes to one address twice.")
+        self._refuse_shared_places()
+
+    def _refuse_shared_places(self) -> None:
+        # Two pictures in turn in one place would flicker, and their sequence numbers would be one mess.
+        held: dict[Target, int] = {}
+        for planned in self.universes:
+            for output in planned.outputs:
+                place = target(output, planned.universe, self.interface)
+                if place in held:
+                    first = held[place]
+                    what = "twice" if first == planned.universe else f"that universe {first} goes to"
+                    raise ValueError(f"Universe {planned.universe} goes to a place {what}: {output}.")
+                held[place] = planned.universe
+
+
+def wire_universe(output: Sacn, universe: int) -> int:
+    """What our universe is called where this output goes."""
+    return output.universe or universe
+
+
+def target(output: Sacn | ArtNet, universe: int, interface: str | None) -> Target:
+    """Where one universe's picture ends up; no two may end up in one place.
+
+    interface: the plan's. A host is one host whichever way it is reached; a group is another by each
+    interface.
+    """
+    if isinstance(output, ArtNet):
+        return "artnet", output.host, output.port, output.port_address
+    if output.host is not None:
+        return "sacn", output.host, output.port, wire_universe(output, universe)
+    by = output.ipv6 if output.ipv6 is not None else output.interface or interface
+    return "sacn", by, 0, wire_universe(output, universe)
 
 
 def to_json(plan: Plan) -> bytes:
     """The plan as JSON; each output says which protocol it is."""
     written = asdict(plan)
-    for planned, fields in zip(plan.universes, written["universes"], strict=True):
-        for output, entry in zip(planned.outputs, fields["outputs"], strict=True):
-            entry["by"] = "sacn" if isinstance(output, Sacn) else "artnet"
+    for planned, entries in zip(plan.universes, written["universes"], strict=True):
+        entries["outputs"] = [_written(output) for output in planned.outputs]
     return json.dumps(written, separators=(",", ":")).encode()
 
 
@@ -119,13 +207,22 @@ def from_json(text: bytes) -> Plan:
     Raises ValueError: not JSON, or values a plan refuses. Raises KeyError or TypeError: not a plan.
     """
     written = json.loads(text)
-    return Plan(**(written | {"universes": tuple(_universe(fields) for fields in written["universes"])}))
+    written["universes"] = tuple(_universe(entries) for entries in written["universes"])
+    written["artnet_sync"] = tuple(written["artnet_sync"])
+    return Plan(**written)
 
 
-def _universe(fields: dict[str, Any]) -> UniversePlan:
-    outputs = tuple(_output(dict(entry)) for entry in fields["outputs"])
-    ranges = tuple((first, last) for first, last in fields["off_limits"])
-    return UniversePlan(**(fields | {"outputs": outputs, "off_limits": ranges}))
+def _written(output: Sacn | ArtNet) -> dict[str, Any]:
+    # A large house has thousands of outputs, nearly all of them alike: what is usual is left out.
+    by = "sacn" if isinstance(output, Sacn) else "artnet"
+    values = {field.name: (getattr(output, field.name), field.default) for field in fields(output)}
+    return {"by": by} | {name: value for name, (value, usual) in values.items() if value != usual}
+
+
+def _universe(entries: dict[str, Any]) -> UniversePlan:
+    outputs = tuple(_output(dict(entry)) for entry in entries["outputs"])
+    ranges = tuple((first, last) for first, last in entries["off_limits"])
+    return UniversePlan(**(entries | {"outputs": outputs, "off_limits": ranges}))
 
 
 def _output(entry: dict[str, Any]) -> Sacn | ArtNet:
@@ -136,6 +233,16 @@ def _refuse_host(host: str) -> None:
     # A name would have to be looked up, and a look-up can hold the output up for seconds.
     if int(ipaddress.IPv4Address(host)) == 0:
         raise ValueError(f"{host} is no address to send to.")
+
+
+def _refuse_universe(universe: int) -> None:
+    if not 1 <= universe <= LAST_UNIVERSE:
+        raise ValueError(f"Universe {universe} is not 1 to {LAST_UNIVERSE}.")
+
+
+def _refuse_hz(hz: float) -> None:
+    if not 1 <= hz <= MOST_HZ:
+        raise ValueError(f"{hz} packets a second are not 1 to {MOST_HZ:g}.")
 
 
 def _refuse_port(port: int) -> None:

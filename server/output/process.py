@@ -118,7 +118,7 @@ class OutputProcess:
             # A block given to another universe is not ours any more, though the new plan is still to be read.
             if picture is None or self._map.universes[block] != stream.planned.universe:
                 whole = False
-            elif stream.show(picture):
+            elif stream.show(*picture):
                 first_pictures = first_pictures or stream.pace.due == inf
                 stream.pace.changed(now)
         if whole:
@@ -130,7 +130,7 @@ class OutputProcess:
         """Send what is due; returns when the next is."""
         now = monotonic()
         while due := self._due(now + TOGETHER_S):
-            self._number(due)
+            self._number(due, now)
             now = self._send_streams(due)
             if len(due) < _AT_ONCE:
                 break
@@ -145,7 +145,7 @@ class OutputProcess:
         # No more at once than 0.1 ms' worth: that is how well the time at which each left is known.
         return [stream for stream in self._streams if stream.pace.due <= now][:_AT_ONCE]
 
-    def _number(self, streams: list[Stream]) -> None:
+    def _number(self, streams: list[Stream], now: float) -> None:
         # Kept in the map before they are sent: a process that takes over must never use a number again.
         sacn, art = self._map.sacn_sequences, self._map.artnet_sequences
         for stream in streams:
@@ -154,6 +154,8 @@ class OutputProcess:
                 sequence = sacn[block] = (sacn[block] + 1) & 255
                 for packet, _ in stream.sacn:
                     packet[_SACN_SEQUENCE_AT] = sequence
+                if stream.each:
+                    sacn[block] = stream.number_each(sequence, now)
             if stream.artnet:
                 sequence = art[block] = artnet.next_sequence(art[block])
                 for packet, _ in stream.artnet:
@@ -211,6 +213,7 @@ class OutputProcess:
         self._plan = plan
         self._replace_streams(old, plan, now)
         self._seen = b""
+        self._take_pictures(self._map.news(self._blocks), now)  # what is shown may now have priorities
         self._announce(now)
         if moved:
             self._come_back(now)
@@ -242,8 +245,10 @@ class OutputProcess:
         for stream in self._streams:
             first, art_first = len(sacn), len(art)
             sacn += [(packet, address) for packet, addresses in stream.sacn for address in addresses]
+            middle = len(sacn)
+            sacn += [(packet, address) for packet, addresses in stream.each for address in addresses]
             art += [(packet, address) for packet, addresses in stream.artnet for address in addresses]
-            stream.sacn_span, stream.artnet_span = (first, len(sacn)), (art_first, len(art))
+            stream.place_at((first, middle, len(sacn)), (art_first, len(art)))
         self._sacn, self._artnet = batch_of(sacn), batch_of(art)
         self._blocks = 1 + max((stream.block for stream in self._streams), default=-1)
 
@@ -318,7 +323,7 @@ class OutputProcess:
         """Levels leave by another interface, or by one that was away: nobody need wait for a keep-alive."""
         for stream in self._streams:
             if stream.sacn and stream.pace.due < inf:
-                stream.pace.changed(now)
+                stream.again(now)
         if self._announced:
             self._announcements.changed(now)
 

@@ -15,10 +15,12 @@ from zlib import crc32
 
 from server.output.plan import MOST_UNIVERSES
 
-__all__ = ["ENDED", "FRESH", "RUNNING", "SLOTS", "SharedMap"]
+__all__ = ["ENDED", "FRESH", "RUNNING", "SLOTS", "Octets", "SharedMap"]
+
+Octets = bytes | bytearray | memoryview
 
 MAGIC = b"fc-output"
-VERSION = 1
+VERSION = 2
 SLOTS = 512
 FRESH, RUNNING, ENDED = 0, 1, 2  # the process: not yet seen, at work, ended as asked
 
@@ -50,8 +52,10 @@ _ERRORS_AT = _FRAMES_AT + 8 * MOST_UNIVERSES
 _LAST_SENT_AT = _ERRORS_AT + 8 * MOST_UNIVERSES
 _SACN_AT = _LAST_SENT_AT + 8 * MOST_UNIVERSES
 _ARTNET_AT = _SACN_AT + MOST_UNIVERSES
+_RANKED_AT = _ARTNET_AT + MOST_UNIVERSES
 _PICTURES_AT = 1 << 16
-_PLANS_AT = _PICTURES_AT + 2 * SLOTS * MOST_UNIVERSES
+_PICTURE_OCTETS = 2 * SLOTS  # levels, then priorities
+_PLANS_AT = _PICTURES_AT + 2 * _PICTURE_OCTETS * MOST_UNIVERSES
 _OCTETS = _PLANS_AT + 2 * _PLAN_OCTETS
 
 
@@ -63,12 +67,17 @@ class SharedMap:
     """
 
     def __init__(self, path: Path) -> None:
-        """Map an existing file. Raises OSError: no such file. Raises ValueError: not one of ours."""
+        """Map an existing file. Raises OSError: no such file. Raises ValueError: not one of ours.
+
+        One of another version is mapped too, so that its process can be ended: only what `number` gives is
+        sure to be in its place there.
+        """
         with path.open("r+b") as file:
-            if os.fstat(file.fileno()).st_size < _OCTETS:
+            if os.fstat(file.fileno()).st_size < _PICTURES_AT:
                 raise ValueError(f"{path} is not a shared map of the output.")
-            self._map = mmap.mmap(file.fileno(), _OCTETS)
-        if self._map[: len(MAGIC)] != MAGIC:
+            self._map = mmap.mmap(file.fileno(), 0)
+        version = struct.unpack_from("=I", self._map, 16)[0]
+        if self._map[: len(MAGIC)] != MAGIC or (version == VERSION and len(self._map) < _OCTETS):
             raise ValueError(f"{path} is not a shared map of the output.")
         whole = self._whole = memoryview(self._map)
         self._u32 = whole.cast("I")
@@ -82,6 +91,8 @@ class SharedMap:
         self.last_sent = _column(whole, _LAST_SENT_AT, 8).cast("d")
         self.sacn_sequences = _column(whole, _SACN_AT, 1)
         self.artnet_sequences = _column(whole, _ARTNET_AT, 1)
+        # Whether either copy has priorities: most have none, and then nobody copies 512 zeros.
+        self._ranked = whole[_RANKED_AT : _RANKED_AT + 2 * MOST_UNIVERSES]
 
     @staticmethod
     def create(path: Path) -> None:
@@ -99,7 +110,8 @@ class SharedMap:
         """Let go of the memory; the file stays."""
         for columns in (
             (self.versions, self.universes, self._forgotten, self._checks, self.frames, self.errors),
-            (self.last_sent, self.sacn_sequences, self.artnet_sequences, self._u32, self._f64, self._whole),
+            (self.last_sent, self.sacn_sequences, self.artnet_sequences, self._ranked),
+            (self._u32, self._f64, self._whole),
         ):
             for column in columns:
                 column.release()
@@ -131,26 +143,38 @@ class SharedMap:
         """
         return self._map[_NEWS_AT : _VERSIONS_AT + 4 * blocks]
 
-    def publish(self, block: int, slots: bytes | bytearray | memoryview) -> None:
-        """Make these 512 octets the block's picture."""
+    def publish(self, block: int, slots: Octets, each: Octets = b"") -> None:
+        """Make these the block's picture: 512 levels, and 512 priorities of slots; none stand for zeros."""
         version = (self.versions[block] + 1) & 0xFFFFFFFF
         copy = 2 * block + (version & 1)
-        at = _PICTURES_AT + SLOTS * copy
+        at = _PICTURES_AT + _PICTURE_OCTETS * copy
         self._map[at : at + SLOTS] = slots
-        self._checks[copy] = crc32(slots)
+        check = crc32(slots)
+        if each:
+            self._map[at + SLOTS : at + _PICTURE_OCTETS] = each
+            check = crc32(each, check)
+        self._ranked[copy] = bool(each)
+        self._checks[copy] = check
         self.versions[block] = version
 
-    def picture(self, block: int) -> bytes | None:
-        """The block's 512 octets; None when there is none, or not a whole one just now."""
+    def picture(self, block: int) -> tuple[bytes, bytes] | None:
+        """The block's 512 levels and what `publish` got as priorities, 512 or none.
+
+        None when there is no picture, or not a whole one just now.
+        """
         version = self.versions[block]
         copy = 2 * block + (version & 1)
-        at = _PICTURES_AT + SLOTS * copy
-        slots = self._map[at : at + SLOTS]
+        at = _PICTURES_AT + _PICTURE_OCTETS * copy
+        slots, each = self._map[at : at + SLOTS], b""
+        found = crc32(slots)
+        if self._ranked[copy]:
+            each = self._map[at + SLOTS : at + _PICTURE_OCTETS]
+            found = crc32(each, found)
         check = self._checks[copy]
         # The check sum is for processors that let another core see stores in another order.
-        if version == self._forgotten[block] or self.versions[block] != version or crc32(slots) != check:
+        if version == self._forgotten[block] or self.versions[block] != version or found != check:
             return None
-        return slots
+        return slots, each
 
     def has_picture(self, block: int) -> bool:
         """Whether there is one at all."""

@@ -5,13 +5,15 @@ from dataclasses import dataclass
 from typing import Self
 
 from server.output.batch import Address
-from server.output.pacing import CLOSEST_S, Farewell, Pace
+from server.output.pacing import CLOSEST_S, Farewell, Pace, Rank
 from server.output.plan import ArtNet, Sacn, UniversePlan
 from server.wire import artnet, e131
 
 __all__ = ["Ending", "Stream"]
 
 _Packets = list[tuple[bytearray, list[Address]]]
+# 201 to 255 are for receivers' own use, never to be sent.
+_SENDABLE = bytes(min(priority, e131.MAX_PRIORITY) for priority in range(256))
 
 
 @dataclass(slots=True)
@@ -31,14 +33,15 @@ class Ending:
 class Stream:
     """The packets of one universe, ready to go.
 
-    sacn and artnet: pairs of one packet and everywhere it goes; the spans are their places in the batches of
-    all streams. goes_somewhere: there is any. pace: when they go next. block: the universe's place in the
-    shared map. frames and errors count since the universe began.
+    sacn and artnet: pairs of one packet and everywhere it goes; each: those with the priorities of slots,
+    which go after the levels of the same picture. The spans are their places in the batches of all streams,
+    of sACN for the frame that goes next. goes_somewhere: there is any. pace: when they go next. block: the
+    universe's place in the shared map. frames and errors count since the universe began.
     """
 
     __slots__ = (
-        *("_off_limits", "artnet", "artnet_span", "block", "errors", "frames", "goes_somewhere", "pace"),
-        *("planned", "sacn", "sacn_span", "slots"),
+        *("_off_limits", "_rank", "_spans", "artnet", "artnet_span", "block", "each", "errors", "frames"),
+        *("goes_somewhere", "pace", "planned", "sacn", "sacn_span", "slots"),
     )
 
     def __init__(self, planned: UniversePlan, template: bytes, block: int) -> None:
@@ -51,30 +54,64 @@ class Stream:
         self.slots = b""
         self._off_limits = [(first - 1, last) for first, last in planned.off_limits]
         self.sacn = _sacn_packets(planned, template)
+        self.each = _ranked(self.sacn) if planned.per_slot else []
         self.artnet = _artnet_packets(planned)
-        self.sacn_span = self.artnet_span = (0, 0)
+        self.place_at((0, 0, 0), (0, 0))
         self.goes_somewhere = bool(self.sacn or self.artnet)
+        self._rank = Rank()
 
-    def show(self, slots: bytes) -> bool:
-        """Put 512 levels into the packets; False when they are what is in there already."""
+    def place_at(self, sacn: tuple[int, int, int], artnet: tuple[int, int]) -> None:
+        """Where its entries are in the batches; of sACN where levels begin, priorities do, and all ends."""
+        first, middle, end = sacn
+        self._spans = (first, middle), (first, end)
+        self.sacn_span, self.artnet_span = self._spans[bool(self.each)], artnet
+
+    def show(self, slots: bytes, each: bytes = b"") -> bool:
+        """Put 512 levels and priorities into the packets; False when they are what is in there already."""
         pinned = self._pinned(slots)
-        if pinned == self.slots:
-            return False
-        self.slots = pinned
-        for packet, _ in self.sacn:
-            packet[e131.SLOTS] = pinned
-        for packet, _ in self.artnet:
-            packet[artnet.DMX_SLOTS] = pinned
-        return True
+        changed = pinned != self.slots
+        if changed:
+            self.slots = pinned
+            for packet, _ in self.sacn:
+                packet[e131.SLOTS] = pinned
+            for packet, _ in self.artnet:
+                packet[artnet.DMX_SLOTS] = pinned
+        if self.each:
+            ranked = self._pinned((each or bytes(512)).translate(_SENDABLE))
+            if ranked != self.each[0][0][e131.SLOTS]:
+                changed = True
+                self._rank.changed()
+                for packet, _ in self.each:
+                    packet[e131.SLOTS] = ranked
+        return changed
+
+    def again(self, now: float) -> None:
+        """Send all there is as if it had just changed."""
+        self.pace.changed(now)
+        self._rank.changed()
+
+    def number_each(self, sequence: int, now: float) -> int:
+        """Number the priorities, where they go with the frame whose levels have this number.
+
+        Returns the last number used.
+        """
+        goes = self._rank.goes(now, self.pace.ends_motion)
+        self.sacn_span = self._spans[goes]
+        if goes:
+            sequence = (sequence + 1) & 255
+            for packet, _ in self.each:
+                packet[e131.SEQUENCE_AT] = sequence
+        return sequence
 
     def carry_on(self, other: Self, now: float) -> None:
         """Take over picture, pace and counts from the same universe under an earlier plan."""
         self.frames, self.errors, self.pace = other.frames, other.errors, other.pace
         self.pace.set_steady(self.planned.steady, now)
         if other.slots:
-            self.show(other.slots)
-            if self.planned.outputs != other.planned.outputs or self.slots != other.slots:
-                self.pace.changed(now)  # a new receiver need not wait for the next keep-alive
+            self.show(other.slots, bytes(other.each[0][0][e131.SLOTS]) if other.each else b"")
+            same = self.planned.outputs == other.planned.outputs and self.slots == other.slots
+            if not same or self.planned.per_slot != other.planned.per_slot:
+                self.again(now)  # a new receiver need not wait for the next keep-alive
 
     def sacn_addresses(self) -> set[Address]:
         """Everywhere this universe goes by sACN."""
@@ -98,6 +135,14 @@ class Stream:
         for start, end in self._off_limits:
             pinned[start:end] = bytes(end - start)
         return bytes(pinned)
+
+
+def _ranked(packets: _Packets) -> _Packets:
+    """The packets of priorities that belong to these of levels."""
+    made = [(bytearray(packet), addresses) for packet, addresses in packets]
+    for packet, _ in made:
+        packet[e131.START_CODE_AT] = e131.PRIORITIES
+    return made
 
 
 def _sacn_packets(planned: UniversePlan, template: bytes) -> _Packets:

@@ -18,9 +18,11 @@ __all__ = [
     "MAX_PRIORITY",
     "OPTIONS_AT",
     "PORT",
+    "PRIORITIES",
     "PRIORITY_AT",
     "SEQUENCE_AT",
     "SLOTS",
+    "START_CODE_AT",
     "TERMINATED",
     "TERMINATE_PACKETS",
     "UNIVERSE_AT",
@@ -44,12 +46,16 @@ DISCOVERY_INTERVAL_S = 10.0  # Appendix A
 LOSS_S = 2.5  # 6.7.1
 MAX_PRIORITY = 200  # 6.2.3
 TERMINATE_PACKETS = 3  # 6.2.6
+# START code of packets that hold a priority for each slot, 0: this level is not meant; the registrant's note
+# on it, an extension outside the standard (named in 6.2.3.2).
+PRIORITIES = 0xDD
 
 # Where a data packet is patched (Table 4-1). An octet changed here is the whole cost of a new packet.
 PRIORITY_AT = 108
 SEQUENCE_AT = 111
 OPTIONS_AT = 112
 UNIVERSE_AT = slice(113, 115)
+START_CODE_AT = 125
 SLOTS = slice(126, 638)
 TERMINATED = 0x40  # bit 6 of the options (6.2.6)
 

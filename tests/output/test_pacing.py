@@ -15,6 +15,7 @@ from server.output.pacing import (
     Announcements,
     Farewell,
     Pace,
+    Rank,
 )
 
 __all__: list[str] = []
@@ -195,3 +196,40 @@ def test_the_list_of_universes_goes_out_every_ten_seconds_and_once_more_when_it_
     announcements.sent(11.0)
     announcements.changed(12.0)
     assert announcements.due == 12.0
+
+
+@given(
+    st.lists(st.floats(0.001, 1.5), min_size=1, max_size=12),
+    st.booleans(),
+    st.lists(st.floats(0, 0.003), min_size=3, max_size=9),
+)
+def test_priorities_go_with_a_change_and_its_repeats_and_then_never_more_than_a_second_apart(
+    pauses: list[float], steady: bool, lates: list[float]
+) -> None:
+    # The note on START code 0xDD: after a change three repeats, then one each 800 to 1000 ms.
+    pace, rank, now = Pace(steady), Rank(), 0.0
+    frames, ranked, late = [], [], 0
+    for pause in (*pauses, 3.0):
+        pace.changed(now)  # of levels only
+        until = now + pause
+        while pace.due <= until:
+            late += 1
+            at = pace.due + lates[late % len(lates)]
+            if rank.goes(at, pace.ends_motion):
+                ranked.append(at)
+            frames.append(at)
+            pace.sent(at)
+        now = until
+    assert ranked[:4] == frames[:4], "with the first packets too"
+    assert all(b - a <= 1.0 for a, b in pairwise(ranked))
+    quiet = [at for at in ranked if at > frames[0] + 0.2]
+    if steady:
+        assert all(b - a >= 0.8 for a, b in pairwise(quiet))
+        assert len(frames) > 20 * len(quiet)
+
+
+def test_new_priorities_are_sent_four_times() -> None:
+    rank = Rank()
+    assert [rank.goes(at / 44, False) for at in range(6)] == [True] * 4 + [False] * 2
+    rank.changed()
+    assert [rank.goes(at / 44, False) for at in range(6, 12)] == [True] * 4 + [False] * 2

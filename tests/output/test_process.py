@@ -93,6 +93,57 @@ def test_off_limits_slots_leave_as_0_whatever_is_written(folder: Path, ear: Ear)
     assert {bytes(packet.slots) for packet in ear.levels()} == {expected}
 
 
+def test_priorities_of_slots_follow_the_levels_of_their_picture_with_the_next_number(
+    folder: Path, ear: Ear
+) -> None:
+    output = Output.start(folder)
+    to = (Sacn("127.0.0.1", ear.port, 90), ArtNet("127.0.0.1", ear.port, 9))
+    output.set_plan(Plan(CID, "Test", None, (UniversePlan(1, to, off_limits=((2, 2),), per_slot=True),)))
+    first, held = bytes([100]) * 512, bytes([150]) * 3 + bytes(509)
+    output.write(1, DIM, first)
+    output.wake()
+    ear.until(lambda: len(ear.data()) == 8)
+    output.write(1, FULL, held)
+    output.wake()
+    ear.until(lambda: len(ear.data()) == 16)
+    assert (output.picture(1), output.priorities(1)) == (FULL, held)
+    ear.until(lambda: len(ear.data()) == 20)
+    output.write(1, DIM)
+    output.wake()
+    ear.until(lambda: len(ear.data()) == 28)
+    output.end()
+    ear.until(lambda: len(ear.data()) == 31)
+    assert sequences_run_on(ear.data())
+    assert [packet.start_code for packet in ear.data()] == [0, 0xDD] * 14 + [0] * 3
+    priorities = [bytes(packet.slots) for packet in ear.data() if packet.start_code]
+    pinned = [each[:1] + b"\0" + each[2:] for each in (first, held, bytes(512))]
+    assert priorities == pinned[:1] * 4 + pinned[1:2] * 6 + pinned[2:] * 4
+    levels = [packet.slots[0] for packet in ear.data() if not packet.start_code]
+    assert levels == [1] * 4 + [255] * 6 + [1] * 7
+    assert {packet.priority for packet in ear.data()} == {90}
+
+
+def test_a_universe_that_begins_to_say_priorities_says_those_written_before_and_may_stop(
+    folder: Path, ear: Ear
+) -> None:
+    output = Output.start(folder)
+    to = (Sacn("127.0.0.1", ear.port),)
+    output.set_plan(Plan(CID, "Test", None, (UniversePlan(1, to),)))
+    held = bytes([150]) * 3 + bytes(509)
+    output.write(1, FULL, held)
+    output.wake()
+    ear.until(lambda: len(ear.data()) == 4)
+    output.set_plan(Plan(CID, "Test", None, (UniversePlan(1, to, per_slot=True),)))
+    ear.until(lambda: len(ear.data()) == 12)
+    output.set_plan(Plan(CID, "Test", None, (UniversePlan(1, (Sacn("127.0.0.1", ear.port, 70),)),)))
+    ear.until(lambda: len(ear.data()) == 16)
+    output.end()
+    assert sequences_run_on(ear.data())
+    assert [packet.start_code for packet in ear.data()[:16]] == [0] * 4 + [0, 0xDD] * 4 + [0] * 4
+    assert {bytes(packet.slots) for packet in ear.data() if packet.start_code} == {held}
+    assert [packet.priority for packet in ear.data()[:16]] == [100] * 12 + [70] * 4
+
+
 def test_one_packet_has_one_number_wherever_it_goes(folder: Path, ear: Ear) -> None:
     # E1.31-2018, 6.2.5: one counter per universe; Art-Net counts 1 to 255 of its own.
     other = Ear()

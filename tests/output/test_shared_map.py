@@ -1,6 +1,7 @@
 """The shared memory: what one side publishes the other reads whole or not at all."""
 
 import multiprocessing
+import sys
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -37,8 +38,39 @@ def test_pictures_of_the_first_and_the_last_block_arrive(ends: tuple[SharedMap, 
     for block in (0, MOST_UNIVERSES - 1):
         for level in (1, 2, 3):
             writer.publish(block, bytes([level]) * SLOTS)
-            assert reader.picture(block) == bytes([level]) * SLOTS
+            assert reader.picture(block) == (bytes([level]) * SLOTS, b"")
     assert reader.picture(1) is None
+
+
+def test_levels_and_priorities_are_one_picture_and_those_without_leave_none_behind(
+    ends: tuple[SharedMap, SharedMap],
+) -> None:
+    writer, reader = ends
+    for number in range(3):
+        writer.publish(7, bytes([number]) * SLOTS, bytes([100 + number]) * SLOTS)
+        assert reader.picture(7) == (bytes([number]) * SLOTS, bytes([100 + number]) * SLOTS)
+    writer.publish(7, b"\5" * SLOTS, b"\6" * SLOTS)
+    writer._map[(1 << 16) + 2 * SLOTS * (14 + (writer.versions[7] & 1)) + SLOTS] = 9
+    assert reader.picture(7) is None, "one check for both"
+    for _ in range(2):
+        writer.publish(7, b"\4" * SLOTS)
+        assert reader.picture(7) == (b"\4" * SLOTS, b"")
+
+
+def test_a_map_of_another_version_is_read_as_far_as_ending_its_process_takes(tmp_path: Path) -> None:
+    path = tmp_path / "output.map"
+    SharedMap.create(path)
+    older = bytearray(path.read_bytes()[: (1 << 16) + (1 << 20)])  # as small as the first version's
+    older[16:20] = (1).to_bytes(4, sys.byteorder)
+    path.write_bytes(older)
+    shared = SharedMap(path)
+    shared.set_number("end_asked", 1)
+    assert (shared.number("version"), shared.number("end_asked")) == (1, 1)
+    shared.close()
+    older[16:20] = VERSION.to_bytes(4, sys.byteorder)
+    path.write_bytes(older)
+    with pytest.raises(ValueError, match="not a shared map"):
+        SharedMap(path)
 
 
 def test_a_forgotten_picture_is_gone_and_the_next_one_looks_new(ends: tuple[SharedMap, SharedMap]) -> None:
@@ -48,7 +80,7 @@ def test_a_forgotten_picture_is_gone_and_the_next_one_looks_new(ends: tuple[Shar
     writer.forget(3)
     assert reader.picture(3) is None
     writer.publish(3, bytes(SLOTS))
-    assert reader.picture(3) == bytes(SLOTS)
+    assert reader.picture(3) == (bytes(SLOTS), b"")
     assert reader.news(4) != before
 
 
@@ -58,22 +90,22 @@ def test_versions_wrap_without_losing_the_picture(ends: tuple[SharedMap, SharedM
     writer.forget(0)
     for level in range(4):
         writer.publish(0, bytes([level]) * SLOTS)
-        assert reader.picture(0) == bytes([level]) * SLOTS
+        assert reader.picture(0) == (bytes([level]) * SLOTS, b"")
 
 
 def test_a_writer_that_dies_half_way_leaves_the_old_picture_whole(ends: tuple[SharedMap, SharedMap]) -> None:
     writer, reader = ends
     writer.publish(0, b"\1" * SLOTS)
     halfway = writer.versions[0] + 1
-    at = (1 << 16) + SLOTS * (halfway & 1)
+    at = (1 << 16) + 2 * SLOTS * (halfway & 1)
     writer._map[at : at + 100] = b"\2" * 100  # as far as the writer came
-    assert reader.picture(0) == b"\1" * SLOTS
+    assert reader.picture(0) == (b"\1" * SLOTS, b"")
 
 
 def test_a_picture_that_does_not_fit_its_check_sum_is_not_believed(ends: tuple[SharedMap, SharedMap]) -> None:
     writer, reader = ends
     writer.publish(0, b"\1" * SLOTS)
-    writer._map[(1 << 16) + SLOTS * (writer.versions[0] & 1)] = 9
+    writer._map[(1 << 16) + 2 * SLOTS * (writer.versions[0] & 1)] = 9
     assert reader.picture(0) is None
     assert reader.has_picture(0)
 
@@ -109,8 +141,8 @@ def _write_without_end(path: Path, stop: "threading.Event") -> None:
     shared = SharedMap(path)
     pictures = [bytes([level]) * SLOTS for level in range(256)]
     while not stop.is_set():
-        for picture in pictures:
-            shared.publish(0, picture)
+        for level, picture in enumerate(pictures):
+            shared.publish(0, picture, picture if level % 2 else b"")
     shared.close()
 
 
@@ -127,8 +159,10 @@ def test_a_reader_never_sees_half_of_one_picture_and_half_of_another(tmp_path: P
         while len(seen) < 256:
             picture = reader.picture(0)
             if picture is not None:
-                assert len(set(picture)) == 1
-                seen.add(picture[0])
+                slots, each = picture
+                assert len(set(slots)) == 1
+                assert each == (slots if slots[0] % 2 else b"")
+                seen.add(slots[0])
     finally:
         stop.set()
         writer.join()

@@ -95,6 +95,53 @@ def test_the_end_is_told_to_those_it_ends_for_and_no_sooner_than_the_pace_allows
     assert ending.packets[0][1] == []
 
 
+HELD = bytes([150]) + bytes(511)
+
+
+def ranked(*outputs: Sacn | ArtNet, off_limits: tuple[tuple[int, int], ...] = ()) -> Stream:
+    return Stream(UniversePlan(7962, outputs, off_limits=off_limits, per_slot=True), TEMPLATE, 3)
+
+
+def test_priorities_of_slots_go_wherever_levels_go_by_sacn_and_nowhere_else() -> None:
+    made = ranked(Sacn(), Sacn("10.0.0.1", priority=90), ArtNet("10.0.0.3"))
+    assert made.show(FULL, HELD)
+    assert not made.show(FULL, HELD)
+    assert made.show(FULL, bytes(512)), "a change of priorities is a change"
+    assert made.show(FULL, HELD)
+    for (levels, to), (each, each_to) in zip(made.sacn, made.each, strict=True):
+        assert to == each_to
+        told = read(each)
+        assert (read(levels).start_code, told.start_code) == (0, 0xDD)
+        assert (told.priority, told.universe, bytes(told.slots)) == (read(levels).priority, 7962, HELD)
+
+
+def test_no_priority_stands_for_a_slot_that_is_off_limits_and_none_above_200_is_sent() -> None:
+    # The note on 0xDD: 201 to 255 are the receivers' own.
+    made = ranked(Sacn(), off_limits=((1, 2), (512, 512)))
+    made.show(FULL, FULL)
+    assert bytes(read(made.each[0][0]).slots) == bytes(2) + bytes([200]) * 509 + bytes(1)
+
+
+def test_without_being_asked_for_priorities_are_no_change_and_go_nowhere() -> None:
+    made = stream(Sacn())
+    assert made.show(FULL, HELD)
+    assert not made.show(FULL)
+    assert made.each == []
+
+
+def test_priorities_carry_the_number_after_the_levels_of_their_frame() -> None:
+    made = ranked(Sacn("10.0.0.1"))
+    made.show(FULL, HELD)
+    made.pace.changed(0.0)
+    made.place_at((4, 5, 6), (0, 0))
+    assert made.number_each(255, 0.0) == 0
+    assert (read(made.each[0][0]).sequence, made.sacn_span) == (0, (4, 6))
+    for _ in range(3):
+        made.number_each(1, 0.1)
+    assert made.number_each(8, 0.2) == 8, "this frame goes without"
+    assert made.sacn_span == (4, 5)
+
+
 def test_a_universe_without_outputs_goes_nowhere() -> None:
     assert not stream().goes_somewhere
     assert stream(ArtNet("10.0.0.3")).goes_somewhere

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from server.net.name import Name
 from tests import mdns
-from tests.outside.test_tshark import capture_file, fields
+from tests.outside.capture import capture_file, fields
 
 __all__: list[str] = []
 

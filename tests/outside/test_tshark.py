@@ -1,61 +1,17 @@
-"""tshark reads our packets: an independent decoder of positions and values, though no validator.
+"""tshark reads our packets: an independent decoder of positions and values, though no validator."""
 
-Written for tshark 4.0.17. It shows sACN only with both switches below, names the synchronisation address
-`acn.dmx.reserved`, and does not decode synchronisation and discovery packets at all.
-"""
-
-import socket
-import struct
-import subprocess
 import uuid
-from collections.abc import Sequence
 from pathlib import Path
 
-import pytest
 from sacn.messages.data_packet import DataPacket
 
-from server.output.link import Output
-from server.output.plan import ArtNet, Plan, Sacn, UniversePlan
 from server.wire import artnet, e131
-from tests.needs import program
+from tests.outside.capture import capture_file, fields
 
 __all__: list[str] = []
 
 CID = uuid.UUID("ef07c8dd-0064-4401-a3a2-459ef8e6143e")
-SACN = ("--enable-heuristic", "acn", "-o", "acn.dmx_enable:TRUE")
 LEVELS = bytes(range(256)) * 2
-
-
-def capture_file(path: Path, packets: Sequence[tuple[bytes, int]]) -> Path:
-    """Write packets, each with its UDP port, as a file of raw IPv4 (libpcap format, link type 101)."""
-    content = struct.pack("<IHHiIII", 0xA1B2C3D4, 2, 4, 0, 0, 65535, 101)
-    loopback = socket.inet_aton("127.0.0.1")
-    for payload, port in packets:
-        udp = struct.pack(">HHHH", port, port, 8 + len(payload), 0) + payload
-        ip = struct.pack(">BBHHHBBH4s4s", 0x45, 0, 20 + len(udp), 0, 0, 8, 17, 0, loopback, loopback)
-        content += struct.pack("<IIII", 0, 0, len(ip + udp), len(ip + udp)) + ip + udp
-    path.write_bytes(content)
-    return path
-
-
-def fields(source: Sequence[str], *names: str) -> list[list[str]]:
-    """What tshark finds in these fields, a list of texts for each packet."""
-    command = [
-        program("tshark"),
-        "-n",
-        *source,
-        *SACN,
-        "-T",
-        "fields",
-        "-E",
-        "separator=/t",
-        "-E",
-        "occurrence=a",
-    ]
-    for name in names:
-        command += ["-e", name]
-    done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=60)
-    return [line.split("\t") for line in done.stdout.splitlines()]
 
 
 def test_sacn_data_is_read_with_every_value_in_its_place(tmp_path: Path) -> None:
@@ -156,61 +112,3 @@ def test_art_net_polls_and_replies_are_read(tmp_path: Path) -> None:
     assert answered[9:11] == ["Port 1", "Node on bar 3"]
     assert [int(answered[at], 0) for at in (11, 12, 13, 14)] == [2, 4660, 1, 1]
     assert asked[15] == answered[15] == ""
-
-
-def test_what_the_output_process_sends_is_read_off_the_wire(tmp_path: Path) -> None:
-    tshark = program("tshark")
-    listening = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
-    listening.bind(("127.0.0.1", 0))
-    port = listening.getsockname()[1]
-    caught = tmp_path / "live.pcap"
-    watch = subprocess.Popen(
-        [tshark, "-n", "-i", "lo", "-f", f"udp dst port {port}", "-c", "12", "-w", str(caught)],
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    assert watch.stderr is not None
-    output = Output.start(tmp_path / "data")
-    try:
-        started = next((line for line in watch.stderr if line.startswith("Capturing")), None)
-        if started is None:
-            pytest.skip("this machine does not let tshark capture on loopback")
-        to = (Sacn("127.0.0.1", port, 77), ArtNet("127.0.0.1", port, 4660))
-        output.set_plan(Plan(str(CID), "Live", None, (UniversePlan(279, to, steady=True),)))
-        output.write(279, LEVELS)
-        output.wake()
-        watch.communicate(timeout=30)
-    finally:
-        watch.kill()
-        watch.wait()
-        watch.stderr.close()
-        output.end()
-        listening.close()
-    as_sacn = ("-d", f"udp.port=={port},artnet")
-    packets = fields(
-        ("-r", str(caught), *as_sacn, "-Y", "artnet.output"),
-        *("artnet.output.sequence", "artnet.output.universe", "dmx_chan.data_filter", "_ws.malformed"),
-    )
-    assert packets
-    numbers = [int(packet[0], 0) for packet in packets]
-    assert numbers == list(range(numbers[0], numbers[0] + len(packets)))
-    assert {(int(packet[1], 0), packet[2].replace(":", ""), packet[3]) for packet in packets} == {
-        (4660, LEVELS.hex(), "")
-    }
-    packets = fields(
-        ("-r", str(caught), "-Y", "acn.dmx.universe"),
-        *(
-            "acn.dmx.seq_number",
-            "acn.dmx.universe",
-            "acn.dmx.priority",
-            "acn.dmx.source_name",
-            "acn.pdu.length",
-        ),
-        *("_ws.malformed", "udp.payload"),
-    )
-    assert packets
-    numbers = [int(packet[0], 0) for packet in packets]
-    assert numbers == list(range(numbers[0], numbers[0] + len(packets)))
-    assert {tuple(packet[1:6]) for packet in packets} == {("279", "77", "Live", "622,600,523", "")}
-    assert {bytes.fromhex(packet[6])[126:] for packet in packets} == {LEVELS}

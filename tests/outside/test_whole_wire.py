@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.outside.test_tshark import capture_file, fields
+from tests.outside.capture import capture_file, fields
 from tests.servers import Server, serving
 
 __all__: list[str] = []
