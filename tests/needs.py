@@ -2,10 +2,12 @@
 
 import os
 import shutil
+from pathlib import Path
+from typing import NoReturn
 
 import pytest
 
-__all__ = ["program"]
+__all__ = ["node_package", "program"]
 
 
 def program(*names: str) -> str:
@@ -14,10 +16,21 @@ def program(*names: str) -> str:
     Skips the test when there is none. With FOCUSCALL_REQUIRE_ALL=1 it fails instead, so that the build
     cannot turn green by skipping what it is there to check.
     """
-    for name in names:
-        if path := shutil.which(name):
-            return path
-    lacking = f"{' or '.join(names)} is not installed"
+    path = next((path for name in names if (path := shutil.which(name))), None)
+    return path or _lacking(f"{' or '.join(names)} is not installed")
+
+
+def node_package(name: str) -> str:
+    """Return the path of Node, which will find this npm package along NODE_PATH; skips or fails as above."""
+    node = program("node")
+    if not any(
+        Path(each, name).is_dir() for each in os.environ.get("NODE_PATH", "").split(os.pathsep) if each
+    ):
+        _lacking(f"the npm package {name} is in no folder of NODE_PATH")
+    return node
+
+
+def _lacking(what: str) -> NoReturn:
     if os.environ.get("FOCUSCALL_REQUIRE_ALL") == "1":
-        pytest.fail(lacking)
-    pytest.skip(lacking)
+        pytest.fail(what)
+    pytest.skip(what)
