@@ -6,11 +6,14 @@ import sys
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from server import welcome
 from server.api.room import Room
 from server.engine.routing import Routing
+from server.net.devices import devices
+from server.net.findings import Finding, alerts, findings
 from server.net.following import WATCH_S, Following
 from server.net.interfaces import Interface, choose, reachable, read_interfaces, towards
 from server.net.listening import Address
@@ -44,6 +47,7 @@ class Network:
         # Where the terminal says that phones find the page: the first addresses are in the welcome.
         self._shown = tuple(each.address for each in reachable(found, settings.host))
         self._moved = asyncio.Event()
+        self._told = 0  # alerts about nodes
         self.routing = Routing(
             cid=cid,
             source_name=settings.source_name,
@@ -78,6 +82,8 @@ class Network:
 
     async def run(self, room: Room, plan: Callable[[], None]) -> None:
         """Watch until cancelled. plan: called when levels are to go elsewhere."""
+        room.about_nodes = lambda: self._about_nodes(room)
+        room.port_addresses = lambda: self.routing.port_addresses(room.engine.rig.universes)
         self._look(room, self._found, plan)
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(self._watch(room, plan))
@@ -108,6 +114,7 @@ class Network:
         room.laptop.is_there = is_there
         self._tell(room, following.sentence(now))
         self._tell_polls(room, is_there)
+        self._tell_nodes(room, is_there)
         self._open_doors(room, found)
 
     def _tell(self, room: Room, sentence: Said | None) -> None:
@@ -122,6 +129,20 @@ class Network:
         wrong = self.nodes.trouble if is_there else None  # while it is gone, that says enough
         why = sentence_of(wrong).replace("{host}", "the nodes") if wrong else ""
         room.alert("nodes", Said("Art-Net nodes cannot be looked for. {why}", why=why) if why else None)
+
+    def _tell_nodes(self, room: Room, is_there: bool) -> None:
+        told = alerts(self._about_nodes(room)) if is_there else []  # while it is gone, that says enough
+        for at in range(max(len(told), self._told)):
+            room.alert(f"node {at + 1}", told[at] if at < len(told) else None)
+        self._told = len(told)
+
+    def _about_nodes(self, room: Room) -> list[Finding]:
+        found = devices(self.nodes.all()) if self.nodes else []
+        universes = room.engine.rig.universes
+        sent, wanted = (self.routing.port_addresses(universes, to_nodes=only) for only in (False, True))
+        began = time.time() - time.monotonic()
+        lost = {one.host: _clock_at(began + one.seen_s) for one in found if one.lost}
+        return findings(found, self._following.interface, sent, wanted, lost)
 
     def _open_doors(self, room: Room, found: Sequence[Interface]) -> None:
         """Say where phones find the page, when that is somewhere else than before."""
@@ -186,6 +207,10 @@ class Network:
                         welcome.show(welcome.named_lines(self._settings, told))
         finally:
             await name.take_back()
+
+
+def _clock_at(at: float) -> str:
+    return datetime.fromtimestamp(at).astimezone().strftime("%H:%M")
 
 
 def _name_of(port: int) -> "Name":

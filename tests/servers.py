@@ -102,7 +102,8 @@ class Ear:
 class Server:
     """`python -m server --demo` on free ports, with an ear where its sACN and one where its Art-Net goes.
 
-    command: how it is started. pid: the web side's number. sacn_in: the port that consoles are heard on.
+    command: how it is started. pid: the web side's number. sacn_in: the port that consoles are heard on;
+    artnet_in: the port that Art-Net arrives on, nodes' answers among it.
     """
 
     def __init__(self, data: Path, *more: str) -> None:
@@ -111,7 +112,8 @@ class Server:
         self.port = _free(socket.SOCK_STREAM)
         self.url, self.live = f"http://127.0.0.1:{self.port}", f"ws://127.0.0.1:{self.port}/api/live"
         self.sacn_in = _free(socket.SOCK_DGRAM)
-        inputs = (f"--sacn-in-port={self.sacn_in}", f"--artnet-in-port={_free(socket.SOCK_DGRAM)}")
+        self.artnet_in = _free(socket.SOCK_DGRAM)
+        inputs = (f"--sacn-in-port={self.sacn_in}", f"--artnet-in-port={self.artnet_in}")
         outputs = (f"--sacn-to=127.0.0.1:{self.sacn.port}", f"--artnet-to=127.0.0.1:{self.artnet.port}")
         pins = [f"--{role}-pin={pin}" for role, pin in PINS.items()]
         where = (f"--data={data}", f"--port={self.port}", "--host=127.0.0.1", "--interface=127.0.0.1")

@@ -149,11 +149,11 @@ def test_nodes_are_looked_for_from_the_new_address(tmp_path: Path, network: Inte
         with serving(tmp_path / "data") as server:
             until(lambda: HERE in node.polls, server.log)
             crew = server.client("crew")
-            until(lambda: crew.get("/api/nodes").json(), server.log)
+            until(lambda: crew.get("/api/nodes").json()["nodes"], server.log)
             network.take("rig", f"{HERE}/24")
             network.give("rig", f"{MOVED}/24")
             until(lambda: MOVED in node.polls, server.log)
-            until(lambda: MOVED in [n["host"] for n in crew.get("/api/nodes").json()], server.log)
+            until(lambda: MOVED in [n["host"] for n in crew.get("/api/nodes").json()["nodes"]], server.log)
     finally:
         node.ending = True
         node.join()

@@ -70,8 +70,9 @@ def test_a_node_that_answers_polls_gets_the_universes_it_wants_and_no_others(tmp
         server.start()
         server.sacn.until(lambda: len(node.got) == 2, "levels of both universes at the node")
         assert set(node.got) == {1, 3}
-        (shown,) = server.client("crew").get("/api/nodes").json()
-        assert (shown["host"], shown["outputs"], shown["merging"]) == ("127.0.0.1", [1, 3], [])
+        (shown,) = server.client("crew").get("/api/nodes").json()["nodes"]
+        ports = [(port["is_output"], port["universe"], port["merges"]) for port in shown["ports"]]
+        assert (shown["host"], ports) == ("127.0.0.1", [(True, 1, False), (True, 3, False)])
         assert any(node.got[1])  # the demo's baseline, not zeros
     finally:
         server.end()

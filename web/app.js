@@ -43,6 +43,7 @@ const SCREENS = {
   instead: () => styled('screens/seek').then(() => import('./screens/instead.js')),
   profile: () => styled('screens/profile').then(() => import('./screens/profile.js')),
   teach: () => styled('screens/teach').then(() => import('./screens/teach.js')),
+  nodes: () => styled('screens/nodes').then(() => import('./screens/nodes.js')),
   board: () => styled('screens/board').then(() => import('./screens/board.js')),
 };
 /** The code of a label stands in the path. It goes into the hash, which outlasts joining. */

@@ -8,6 +8,7 @@ from server.api.focus_answers import CallAnswer, FocusOfOne, FocusRow, HandChang
 from server.api.found_answers import CheckRound, CheckVerdict, FaultCase, FaultGuide, PhotoAnswer
 from server.api.handover_answers import HandedBefore, HandoverCompared
 from server.api.heard_answers import HeardAnswer, SourcesAnswer
+from server.api.output_answers import NodesAnswer
 from server.api.patch_answers import Answer as _Answer
 from server.api.patch_answers import ExplanationAnswer, FixtureAnswer, PatchFinding, PatchPlan, RigReport
 from server.api.profile_answers import (
@@ -172,18 +173,6 @@ class UniverseAnswer(_Answer):
     owners: list[_Owner]
 
 
-class NodeAnswer(_Answer):
-    """One page of an Art-Net node. Outputs, inputs and merging are Port-Addresses."""
-
-    host: str
-    bind_index: int
-    name: str
-    outputs: list[int]
-    inputs: list[int]
-    merging: list[int]
-    seen_s: float
-
-
 class PinAnswer(_Answer):
     """Whose PIN it is; given: whether the settings name another, for the next start."""
 
@@ -334,7 +323,7 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("post", "/api/rig/import"): RigReport,
     ("post", "/api/show/import"): ShowReport,
     ("get", "/api/universes/{universe}"): UniverseAnswer,
-    ("get", "/api/nodes"): list[NodeAnswer],
+    ("get", "/api/nodes"): NodesAnswer,
     ("get", "/api/sources"): SourcesAnswer,
 }
 OPEN_TO_ALL = {("get", "/api/health"), ("post", "/api/join")}  # no token is asked for

@@ -1,12 +1,16 @@
-"""The Art-Net nodes that answer, over HTTP."""
+"""The Art-Net nodes that answer, over HTTP, and what is to be said of them."""
 
 import time
+from dataclasses import asdict
 from typing import Any
 
 from fastapi import APIRouter
 
 from server.api.people import Asker, RoomOf
-from server.net.nodes import Node
+from server.api.problems import Problem
+from server.api.view import said_view
+from server.net.devices import Device, Port, devices
+from server.rig.said import Said
 
 __all__ = ["router"]
 
@@ -14,21 +18,46 @@ router = APIRouter(prefix="/api", tags=["nodes"])
 
 
 @router.get("/nodes")
-async def nodes(asker: Asker, room: RoomOf) -> list[dict[str, Any]]:
-    """Every page of every node that answers polls; empty where none is looked for."""
-    found = room.nodes.all() if room.nodes else []
-    return [_shown(node, time.monotonic()) for node in found]
-
-
-def _shown(node: Node, now: float) -> dict[str, Any]:
-    """seen_s: seconds since its last answer. outputs, inputs, merging: Port-Addresses."""
-    reply = node.reply
+async def nodes(asker: Asker, room: RoomOf) -> dict[str, Any]:
+    """Every node that answers polls, or did today, and what is to be said of them."""
+    ours = {port: universe for universe, port in room.port_addresses().items()}
+    now = time.monotonic()
     return {
-        "host": node.host,
-        "bind_index": node.bind_index,
-        "name": reply.port_name or reply.long_name,
-        "outputs": list(reply.outputs),
-        "inputs": list(reply.inputs),
-        "merging": list(reply.merging),
-        "seen_s": round(now - node.seen_s, 1),
+        "asked": bool(room.nodes and room.nodes.targets),
+        "interface": room.laptop.interface,
+        "nodes": [_shown(one, ours, now) for one in devices(room.nodes.all() if room.nodes else ())],
+        "findings": [
+            {"hosts": list(one.hosts), "alert": one.is_alert, **said_view(one.said)}
+            for one in room.about_nodes()
+        ],
     }
+
+
+@router.delete("/nodes/{host}", status_code=204)
+async def forget(host: str, asker: Asker, room: RoomOf) -> None:
+    """Take a node that is lost off the list; one that answers stays."""
+    if asker.role != "lead":
+        raise Problem(403, Said("Only the lead can do that."))
+    if room.nodes is None or not room.nodes.forget(host):
+        raise Problem(404, Said("No node at {address} is lost.", address=host[:40]))
+
+
+def _shown(device: Device, ours: dict[int, int], now: float) -> dict[str, Any]:
+    """As `NodeAnswer` says."""
+    return {
+        "host": device.host,
+        "mac": device.mac,
+        "name": device.name,
+        "long_name": device.long_name,
+        "says_ip": device.says_ip,
+        "firmware": device.firmware,
+        "report": device.report,
+        "failsafe": device.failsafe,
+        "seen_s": round(now - device.seen_s, 1),
+        "lost": device.lost,
+        "ports": [_port(port, ours) for port in device.ports],
+    }
+
+
+def _port(port: Port, ours: dict[int, int]) -> dict[str, Any]:
+    return {**asdict(port), "universe": ours.get(port.port_address)}

@@ -2,7 +2,7 @@
 
 import asyncio
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from server.api.attempts import Attempts
@@ -15,6 +15,7 @@ from server.engine.engine import Engine
 from server.hearing.sources import Sources
 from server.journal.record import Write, writes
 from server.journal.store import Journal, NotKeptError
+from server.net.findings import Finding
 from server.net.nodes import Nodes
 from server.paperwork.library import Library
 from server.paperwork.stock import Stock
@@ -63,6 +64,7 @@ class Room:
 
     frames_per_s: by universe, over the last second. alerts: sentences for everybody, by what they are about.
     laptop: where phones find the page, and the network levels leave by. stock: the library by the thousand.
+    about_nodes: what is to be said of the nodes. port_addresses: of the universes that leave by Art-Net.
     sources: what others send on our universes. sacn_priority: that of our own sACN; None: none is sent.
     """
 
@@ -78,6 +80,8 @@ class Room:
     started: float = field(default_factory=time.monotonic)
     frames_per_s: dict[int, float] = field(default_factory=dict)
     nodes: Nodes | None = None
+    about_nodes: Callable[[], Sequence[Finding]] = tuple
+    port_addresses: Callable[[], Mapping[int, int]] = dict
     sources: Sources = field(default_factory=lambda: Sources(b""))
     sacn_priority: int | None = None
     pins: Pins = field(default_factory=Pins)

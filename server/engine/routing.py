@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from server.engine.terms import USUAL, Terms
 from server.output.plan import ArtNet, Plan, Sacn, UniversePlan
-from server.rig.universe import SLOTS, OffLimits
+from server.rig.universe import SLOTS, OffLimits, port_address_of
 from server.wire.artnet import PORT
 
 __all__ = ["Routing"]
@@ -53,6 +53,15 @@ class Routing:
             if (1, SLOTS) not in self._limits(u)
         )
         return Plan(self.cid, self.source_name, self.interface, plans)
+
+    def port_addresses(self, universes: Iterable[int], *, to_nodes: bool = False) -> dict[int, int]:
+        """The Port-Address of each of these universes that leaves by Art-Net.
+
+        to_nodes: only those that go to whichever nodes serve them.
+        """
+        leaves = self.by_itself or (not to_nodes and (self.artnet_to or self.artnet_all))
+        ports = ((u, port_address_of(u, self.artnet_offset)) for u in universes if leaves)
+        return {u: port for u, port in ports if port is not None}
 
     def _outputs(
         self, universe: int, subscribers: Callable[[int], Iterable[str]], terms: Terms

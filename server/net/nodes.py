@@ -1,4 +1,4 @@
-"""Art-Net nodes: found by polling, forgotten when they fall silent, listed with what they serve."""
+"""Art-Net nodes: found by polling, listed with what they serve, for the day also when they fell silent."""
 
 import asyncio
 import socket
@@ -16,17 +16,22 @@ __all__ = ["Node", "Nodes", "open_nodes"]
 
 _MOST_PAGES = 1024  # nodes of one port each on 1,024 universes; more is a fault or an attack
 _MOST_FAULTS = 256  # senders and reasons kept apart
+_FORGOTTEN_S = 16 * 3600.0  # a working day: what was there in the morning is still listed at night
 _MOST_ANSWERS = 64  # a poll interval: more controllers than a venue has, too few to flood anybody with
 
 
 @dataclass(frozen=True, slots=True)
 class Node:
-    """One page of a node: its address, its reply, and when that came (monotonic seconds)."""
+    """One page of a node: its address, its reply, and when that came (monotonic seconds).
+
+    lost: it has not answered the last three polls.
+    """
 
     host: str
     bind_index: int
     reply: artnet.PollReply
     seen_s: float
+    lost: bool = False
 
 
 class Nodes:
@@ -59,7 +64,8 @@ class Nodes:
         self._levels = levels
         self._answers = answers
         self._clock = clock
-        self._pages: dict[tuple[str, int], Node] = {}
+        # Two nodes with one address tell themselves apart by their MAC, and both are to be seen.
+        self._pages: dict[tuple[str, int, bytes], Node] = {}
         self._answers_left = _MOST_ANSWERS if answers else 0
         self._listening: Listening | None = None
         self._name = name
@@ -72,8 +78,8 @@ class Nodes:
         self.poll()
 
     def all(self) -> list[Node]:
-        """Every page that answers, by address and bind index."""
-        return [self._pages[key] for key in sorted(self._pages, key=lambda key: (_by_number(key[0]), key[1]))]
+        """Every page, also of nodes that are lost, by address and bind index."""
+        return [self._pages[key] for key in sorted(self._pages, key=lambda k: (_by_number(k[0]), *k[1:]))]
 
     def subscribers(self, port_address: int) -> list[str]:
         """The hosts that want levels of a Port-Address: it is among their outputs or inputs.
@@ -83,9 +89,16 @@ class Nodes:
         hosts = {
             node.host
             for node in self._pages.values()
-            if port_address in node.reply.outputs or port_address in node.reply.inputs
+            if not node.lost and (port_address in node.reply.outputs or port_address in node.reply.inputs)
         }
         return sorted(hosts, key=_by_number)
+
+    def forget(self, host: str) -> bool:
+        """Take what is lost at that address off the list; whether there was anything."""
+        lost = [key for key, node in self._pages.items() if node.host == host and node.lost]
+        for key in lost:
+            del self._pages[key]
+        return bool(lost)
 
     async def run(self) -> None:
         """Poll every 2.7 s until cancelled."""
@@ -94,13 +107,17 @@ class Nodes:
             await asyncio.sleep(artnet.POLL_INTERVAL_S)
 
     def poll(self) -> None:
-        """Ask who is there, and forget who did not answer the last three times."""
+        """Ask who is there; who did not answer the last three times is lost, and after a day forgotten."""
         now = self._clock()
         self._answers_left = _MOST_ANSWERS if self._answers else 0
-        lost = [key for key, node in self._pages.items() if now - node.seen_s > artnet.NODE_LOST_S]
-        for key in lost:
-            del self._pages[key]
-        if lost:
+        silent = [(key, node) for key, node in self._pages.items() if now - node.seen_s > artnet.NODE_LOST_S]
+        here = {key[1:] for key, node in self._pages.items() if now - node.seen_s <= artnet.NODE_LOST_S}
+        for key, node in silent:
+            if now - node.seen_s > _FORGOTTEN_S or (any(key[2]) and key[1:] in here):  # it has moved
+                del self._pages[key]
+            else:
+                self._pages[key] = replace(node, lost=True)
+        if any(not node.lost for _, node in silent):
             self._changed()
         self.trouble = None
         for target in self.targets:
@@ -145,13 +162,25 @@ class Nodes:
 
     def _heard(self, reply: artnet.PollReply, host: str) -> None:
         # The datagram's own sender, not the address inside the reply: levels go where somebody answered.
-        bind_index = reply.bind_index or 1
-        before = self._pages.get((host, bind_index))
-        if before is None and len(self._pages) >= _MOST_PAGES:
-            return
-        self._pages[host, bind_index] = Node(host, bind_index, reply, self._clock())
-        if before is None or _lasting(before.reply) != _lasting(reply):
+        key = host, reply.bind_index or 1, reply.mac
+        before = self._pages.get(key)
+        if before is None:
+            self._make_room(key)
+            if len(self._pages) >= _MOST_PAGES:
+                return
+        self._pages[key] = Node(host, key[1], reply, self._clock())
+        if before is None or before.lost or _lasting(before.reply) != _lasting(reply):
             self._changed()
+
+    def _make_room(self, key: tuple[str, int, bytes]) -> None:
+        """Let go of what a new page takes the place of: the node at an older address, or the longest lost."""
+        _, bind_index, mac = key
+        moved = [k for k, node in self._pages.items() if node.lost and k[1:] == (bind_index, mac)]
+        for old in moved if any(mac) else ():
+            del self._pages[old]
+        lost = [k for k, node in self._pages.items() if node.lost]
+        if lost and len(self._pages) >= _MOST_PAGES:
+            del self._pages[min(lost, key=lambda k: self._pages[k].seen_s)]
 
     def _send(self, packet: bytes, to: Address) -> None:
         if self._listening is None:

@@ -147,14 +147,71 @@ class Story:
         self.nodes.datagram_received(artnet.encode_poll_reply(reply), (host, 6454))
 
 
-def test_a_node_is_forgotten_after_three_polls_without_an_answer() -> None:
+def lost(story: Story) -> list[tuple[str, bool]]:
+    return [(node.host, node.lost) for node in story.nodes.all()]
+
+
+def test_a_node_is_lost_after_three_polls_without_an_answer_and_gets_nothing_more() -> None:
     story = Story()
     story.hear(REPLY)
-    for now, there in ((2.7, 1), (5.4, 1), (8.1, 1), (10.8, 0)):
+    for now, is_lost in ((2.7, False), (5.4, False), (8.1, False), (10.8, True), (13.5, True)):
         story.now = now
         story.nodes.poll()
-        assert len(story.nodes.all()) == there
+        assert lost(story) == [("10.0.0.20", is_lost)]
+        assert story.nodes.subscribers(4660) == ([] if is_lost else ["10.0.0.20"])
     assert story.changes == 2
+    story.hear(REPLY)
+    assert lost(story) == [("10.0.0.20", False)]
+    assert story.nodes.subscribers(4660) == ["10.0.0.20"]
+    assert story.changes == 3
+
+
+def test_a_node_that_is_lost_stays_listed_for_the_day_or_until_it_is_forgotten() -> None:
+    story = Story()
+    for host in ("10.0.0.20", "10.0.0.21"):
+        story.hear(REPLY, host)
+    story.now = 600
+    story.nodes.poll()
+    assert not story.nodes.forget("10.0.0.99")
+    assert story.nodes.forget("10.0.0.20")
+    assert lost(story) == [("10.0.0.21", True)]
+    story.hear(REPLY, "10.0.0.22")
+    assert not story.nodes.forget("10.0.0.22"), "it answers"
+    story.now = 58_000
+    story.nodes.poll()
+    assert lost(story) == [("10.0.0.22", True)]
+
+
+def test_a_node_that_has_got_another_address_is_not_lost_at_its_old_one() -> None:
+    story = Story()
+    story.hear(replace(REPLY, mac=b"\2\0\0\0\0\7"), "10.0.0.20")
+    story.now = 5
+    story.hear(replace(REPLY, mac=b"\2\0\0\0\0\7"), "10.0.0.44")
+    story.now = 10.8
+    story.nodes.poll()
+    assert lost(story) == [("10.0.0.44", False)]
+
+
+def test_two_nodes_with_one_address_are_both_listed() -> None:
+    story = Story()
+    for number in (7, 8, 7, 8):
+        story.hear(replace(REPLY, mac=bytes([2, 0, 0, 0, 0, number])))
+    assert [node.reply.mac[5] for node in story.nodes.all()] == [7, 8]
+    assert story.changes == 2
+
+
+def test_a_new_node_takes_the_place_of_the_one_that_is_longest_lost() -> None:
+    story = Story()
+    for number in range(1024):
+        story.now = number / 1000
+        story.hear(REPLY, f"10.0.{number // 250}.{number % 250}")
+    story.now = 20
+    story.nodes.poll()
+    story.hear(REPLY, "10.9.9.9")
+    hosts = [node.host for node in story.nodes.all()]
+    assert len(hosts) == 1024
+    assert "10.9.9.9" in hosts
+    assert "10.0.0.0" not in hosts
 
 
 def test_a_counting_report_is_no_change_and_another_port_is() -> None:

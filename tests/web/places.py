@@ -22,6 +22,7 @@ PLACES: list[tuple[Any, ...]] = [
     ("instead",),
     ("profile",),
     ("teach",),
+    ("nodes",),
     (3, "Level"),
     (21, "Aim"),
     (21, "Colour"),

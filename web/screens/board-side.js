@@ -15,7 +15,6 @@ const WORDS = late.beside;
 
 const EACH_MS = 2000;
 const NODES_EACH = 3; // rounds: a node is asked every 2.5 to 3 s
-const SILENT_S = 9; // three polls without an answer
 const MOST_CHANNELS = 10;
 
 /** @param {AbortSignal} signal @param {(id: string) => void} open @param {(trouble: boolean) => void} tell whether the server says it is troubled */
@@ -135,7 +134,7 @@ function makeOutput(signal, tell) {
     drawUniverses(rows, health.universes);
     drawHeard(heard, sources.universes);
     others.hidden = !heard.children.length;
-    if (found) drawNodes(nodes, found);
+    if (found) drawNodes(nodes, found.nodes);
   };
   const timer = setInterval(() => void ask(), EACH_MS);
   signal.addEventListener('abort', () => clearInterval(timer));
@@ -172,13 +171,15 @@ function drawHeard(list, universes) {
   list.replaceChildren(...[...lines.values()].map(({ source, on }) => h('li', null, h('b', null, late.slots.source(source.name, source.priority)), h('small', null, `${source.address} · ${WORDS.onUniverses(on)}`), h('span', null, WORDS.heardAs(source.state, source.wins)))));
 }
 
-/** @typedef {{name: string, host: string, outputs: number[], merging: number[], seen_s: number}} Node */
+/** @typedef {{name: string, host: string, lost: boolean, seen_s: number, ports: {is_output: boolean, port_address: number, merges: boolean}[]}} Node */
 
 /** @param {HTMLElement} list @param {Node[]} found */
 function drawNodes(list, found) {
-  const lines = found.map(({ name, host, outputs, merging, seen_s: seen }) => {
-    const words = `${WORDS.serves(outputs)}${WORDS.merges(merging)}`;
-    return h('li', { 'data-silent': seen > SILENT_S ? '' : null }, h('b', null, name || host), h('small', null, `${host} · ${words}`), h('span', null, seen > SILENT_S ? WORDS.silent(Math.round(seen)) : WORDS.answers));
+  const lines = found.map(({ name, host, lost, ports, seen_s: seen }) => {
+    const outputs = ports.filter((port) => port.is_output);
+    const numbers = (/** @type {Node['ports']} */ of) => of.map((port) => port.port_address);
+    const words = `${WORDS.serves(numbers(outputs))}${WORDS.merges(numbers(outputs.filter((port) => port.merges)))}`;
+    return h('li', { 'data-silent': lost ? '' : null }, h('b', null, name || host), h('small', null, `${host} · ${words}`), h('span', null, lost ? late.nodes.lost(seen) : WORDS.answers));
   });
   list.replaceChildren(...(lines.length ? lines : [h('li', { className: 'hint' }, WORDS.noNodes)]));
 }

@@ -74,7 +74,7 @@ export async function putInWords() {
 /** What needs a look by whoever holds this phone. Who else sends is the lead's to settle, and comes last. */
 export function alertsHere() {
   const all = Object.entries(rig.alerts.value);
-  const heard = all.filter(([about]) => about.startsWith('heard '));
+  const heard = all.filter(([about]) => /^(heard|node) /.test(about)); // the lead's to settle
   const rest = all.filter((one) => !heard.includes(one));
   return [...rest, ...(rig.you.value.role === 'lead' ? heard : [])].map(([, told]) => told);
 }

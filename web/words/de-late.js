@@ -4,6 +4,9 @@
 /** @param {number} count */
 const geraete = (count) => (count === 1 ? '1 Gerät' : `${count} Geräte`);
 
+/** @param {number} seconds */
+const ago = (seconds) => (seconds < 60 ? 'seit eben' : seconds < 5400 ? `seit ${Math.round(seconds / 60)} Min.` : `seit ${Math.round(seconds / 3600)} Std.`);
+
 /** @type {import('./late.js').Late} */
 export default {
   join: {
@@ -238,6 +241,7 @@ export default {
       faults: 'Fehler',
       seek: 'Welches Licht ist das?',
       instead: 'Wer kam stattdessen?',
+      nodes: 'Nodes',
       teach: 'Ein Gerät anlernen',
     },
   },
@@ -741,8 +745,29 @@ export default {
     noNodes: 'Kein Node hat geantwortet.',
     serves: (ports) => (ports.length ? `gibt Port-Address ${ports.join(', ')} aus` : 'gibt nichts aus'),
     merges: (ports) => (ports.length ? `, mischt zwei Quellen auf ${ports.join(', ')}` : ''),
-    silent: (seconds) => `keine Antwort seit ${seconds} s`,
     answers: 'antwortet',
+  },
+  nodes: {
+    title: 'Nodes',
+    about: 'Was im Art-Net-Netz antwortet, alle paar Sekunden gefragt.',
+    notAsked: 'Niemand wird gefragt: Werte gehen nur an genannte Geräte. Was hier steht, hat sich selbst gemeldet.',
+    sacn: 'Was sACN empfängt, antwortet nicht: Es steht nicht hier und kann trotzdem da sein.',
+    none: 'Kein Node hat geantwortet.',
+    findings: 'Bitte ansehen',
+    well: 'Was antwortet, ist in Ordnung.',
+    answers: 'antwortet',
+    lost: (seconds) => `weg ${ago(seconds)}`,
+    noName: 'Node ohne Namen',
+    noPorts: 'Keine Anschlüsse: ein Steuergerät, oder etwas, das nur zuhört.',
+    port: (isOutput, number) => `${isOutput ? 'Aus' : 'Ein'} ${number}`,
+    universe: (universe) => (universe === null ? 'kein Universum von uns' : `Universum ${universe}`),
+    at: (address) => `Art-Net ${address}`,
+    marks: { merges: 'hört zwei Quellen', latest: 'die neuere gilt', has_fault: 'Fehler auf der Leitung', by_sacn: 'über sACN', has_data: 'Daten' },
+    failsafe: { hold: 'hält die letzten Werte, wenn nichts mehr kommt', zero: 'geht auf 0, wenn nichts mehr kommt', full: 'geht auf voll, wenn nichts mehr kommt', scene: 'zeigt eine gespeicherte Szene, wenn nichts mehr kommt' },
+    more: 'Mehr dazu',
+    moreOf: { mac: 'MAC', firmware: 'Firmware', long_name: 'Langer Name', says_ip: 'Nennt als seine Adresse', report: 'Meldet' },
+    forget: 'Von der Liste nehmen',
+    outputs: 'Wohin Werte gehen',
   },
   tags: {
     label: 'Die Anlage, wie sie hängt',

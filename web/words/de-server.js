@@ -4,6 +4,16 @@
  * JSON: tests/web/test_tables.py liest mit und vergleicht beides, auch die Namen in Klammern.
  */
 export default {
+  "Two nodes have the address {address}: {one} and {other}. Each gets only part of what is sent there; give one of them another address.": "Zwei Nodes haben die Adresse {address}: {one} und {other}. Jeder bekommt nur einen Teil von dem, was dorthin geht; gib einem eine andere Adresse.",
+  "{name} has not answered since {time}: look at its power and its cable.": "{name} antwortet seit {time} nicht mehr: Sieh nach Strom und Kabel.",
+  "{name} is on another network than ours, {network}: what we send may not reach it. Give it an address of our range.": "{name} ist in einem anderen Netz als unserem, {network}: Was wir senden, kommt dort vielleicht nicht an. Gib ihm eine Adresse aus unserem Bereich.",
+  "{name} says that its address is {told}, and answers from {address}. Levels go to {address}.": "{name} nennt als seine Adresse {told} und antwortet von {address}. Werte gehen an {address}.",
+  "{name} hears somebody else on universe {universes} as well, and shows whichever of the two changed last.": "{name} hört auf Universum {universes} noch jemanden und zeigt, was sich zuletzt geändert hat.",
+  "{name} hears somebody else on universe {universes} as well, and shows the higher level of each slot.": "{name} hört auf Universum {universes} noch jemanden und zeigt für jeden Slot den höheren Wert.",
+  "Port-Address {ports} comes out of more than one node: {names}. That is all right where the same light is wanted at both.": "Port-Address {ports} kommt aus mehr als einem Node: {names}. Das ist richtig, wo an beiden dasselbe Licht sein soll.",
+  "No node that answers sends out universe {universes}, while other universes are served. What receives sACN does not answer, and may be there all the same.": "Kein Node, der antwortet, gibt Universum {universes} aus, andere Universen schon. Was sACN empfängt, antwortet nicht und kann trotzdem da sein.",
+  "{count} more things are to be said of nodes.": "Zu Nodes ist noch {count}-mal etwas zu sagen.",
+  "No node at {address} is lost.": "Unter {address} fehlt kein Node.",
   "{unit} is set to {universe}.{address}.": "{unit} steht auf {universe}.{address}.",
   "Read the address on the unit: the patch says {universe}.{address}.": "Lies die Adresse am Gerät ab: Im Patch steht {universe}.{address}.",
   "{unit} hangs on the line of universe {universe}.": "{unit} hängt an der Leitung von Universum {universe}.",

@@ -4,6 +4,9 @@
 /** @param {number} count @param {string} one @param {string} [many] */
 const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one : many}`;
 
+/** @param {number} seconds */
+const ago = (seconds) => (seconds < 60 ? 'just now' : seconds < 5400 ? `${Math.round(seconds / 60)} min ago` : `${Math.round(seconds / 3600)} h ago`);
+
 export default {
   join: {
     lead: 'Bring up the light you are standing at.',
@@ -239,6 +242,7 @@ export default {
       seek: 'Which light is this?',
       instead: 'Who answered instead?',
       teach: 'Teach a fixture',
+      nodes: 'Nodes',
     },
   },
   patch: {
@@ -746,8 +750,29 @@ export default {
     noNodes: 'No node has answered.',
     serves: (/** @type {number[]} */ ports) => (ports.length ? `sends out Port-Address ${ports.join(', ')}` : 'sends nothing out'),
     merges: (/** @type {number[]} */ ports) => (ports.length ? `, merges two sources on ${ports.join(', ')}` : ''),
-    silent: (/** @type {number} */ seconds) => `no answer for ${seconds} s`,
     answers: 'answers',
+  },
+  nodes: {
+    title: 'Nodes',
+    about: 'What answers on the Art-Net network, asked every few seconds.',
+    notAsked: 'Nobody is asked: levels go to given machines only. What is listed here has told of itself.',
+    sacn: 'What receives sACN does not answer, so it is not listed here, and may be there all the same.',
+    none: 'No node has answered.',
+    findings: 'Worth a look',
+    well: 'Nothing is wrong with what answers.',
+    answers: 'answers',
+    lost: (/** @type {number} */ seconds) => `lost ${ago(seconds)}`,
+    noName: 'Node without a name',
+    noPorts: 'No ports: a controller, or something that only listens.',
+    port: (/** @type {boolean} */ isOutput, /** @type {number} */ number) => `${isOutput ? 'Out' : 'In'} ${number}`,
+    universe: (/** @type {number | null} */ universe) => (universe === null ? 'no universe of ours' : `Universe ${universe}`),
+    at: (/** @type {string} */ address) => `Art-Net ${address}`,
+    marks: { merges: 'hears two sources', latest: 'newest wins', has_fault: 'fault on the line', by_sacn: 'by sACN', has_data: 'data' },
+    failsafe: { hold: 'holds the last levels when nothing comes any more', zero: 'goes to 0 when nothing comes any more', full: 'goes to full when nothing comes any more', scene: 'shows a stored scene when nothing comes any more' },
+    more: 'More about it',
+    moreOf: { mac: 'MAC', firmware: 'Firmware', long_name: 'Long name', says_ip: 'Says its address is', report: 'Reports' },
+    forget: 'Take it off the list',
+    outputs: 'Where levels go',
   },
   tags: {
     label: 'The rig, as it hangs',
