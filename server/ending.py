@@ -26,7 +26,9 @@ class Ending(uvicorn.Server):
         self._aloft, self._broken, self._asked = aloft, broken, -SURE_S
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
-        """What a signal does."""
+        """What a signal does. Once it is ending it does so in order, however often it is told."""
+        if self.should_exit:
+            return
         names, now = self._aloft(), time.monotonic()
         if names and not self._broken():
             if sig != signal.SIGINT:

@@ -56,3 +56,12 @@ def test_with_nobody_aloft_one_ctrl_c_is_enough(tmp_path: Path) -> None:
         running.sacn.until(lambda: running.sacn.sacn(1), "the first packets")
         assert running.interrupt() == 0
         assert terminated(running, 0.0)
+
+
+def test_an_impatient_second_ctrl_c_changes_nothing(tmp_path: Path) -> None:
+    with serving(tmp_path / "data") as running:
+        running.sacn.until(lambda: running.sacn.sacn(1), "the first packets")
+        os.kill(running.pid, signal.SIGINT)
+        assert running.interrupt() == 0
+        assert terminated(running, 0.0)
+        assert "Traceback" not in running.log()
