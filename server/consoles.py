@@ -2,41 +2,58 @@
 
 import asyncio
 import uuid
+from collections.abc import Callable, Iterable
+from datetime import datetime, timedelta
 from time import monotonic
 
+import numpy as np
+
 from server.api.room import Room
+from server.beside import told as beside
+from server.beside.joining import Joining
+from server.beside.rank import Rank, rank_before
+from server.hearing.source import Source
 from server.hearing.sources import Sources
-from server.hearing.told import alerts
+from server.hearing.told import Ours, alerts
 from server.net.groups import Groups
 from server.net.listening import Address, Listening
 from server.net.sockets import open_shared
 from server.network import Network
 from server.output.link import Output
+from server.output.plan import ArtNet, Sacn, UniversePlan
 from server.rig.said import Said
 from server.settings import Settings
+from server.stage.state import State
 from server.wire import artnet, e131
 from server.wire.error import WireError
 
 __all__ = ["Consoles"]
 
-_LOOK_S = 0.5
+_LOOK_S = 0.1  # a console that changes its priority is followed as soon
+_TELL_S = 0.5
 _RATES_S = 2.0  # long enough that a source at rest, which sends once a second, does not seem to come and go
 
 
 class Consoles:
     """Hears sACN on a port of its own, and is given the Art-Net that arrives where nodes answer.
 
-    sources: who is heard, and what they send.
+    sources: who is heard, and what they send. joining: when universes of ours begin, and on what terms.
     """
 
     def __init__(self, settings: Settings, cid: str) -> None:
         """cid: this installation's, a UUID's text."""
         self.sources = Sources(uuid.UUID(cid).bytes)
+        self.joining = Joining(settings.listen_s, settings.priority, settings.off_limits)
         self._settings = settings
         self._ours: tuple[frozenset[str], int] = frozenset(), 0  # addresses, and the port of our Art-Net
         self._universes: tuple[int, ...] = ()
         self._told = 0
-        self._rates_due = 0.0
+        self._joined: set[str] = set()
+        self._rates_due = self._tell_due = 0.0
+
+    def take_over(self, running: Iterable[UniversePlan], state: State) -> None:
+        """These universes are being sent already: they go on as they are until more is known."""
+        self.joining.take_over({one.universe: _rank_before(one, state) for one in running})
 
     def take_sacn(self, datagram: bytes, sender: Address) -> None:
         """Act on one datagram; whatever it holds, nothing is raised."""
@@ -57,9 +74,10 @@ class Consoles:
         universe = packet.port_address + self._settings.artnet_offset
         self.sources.take_artnet(packet, universe, sender[0], monotonic())
 
-    async def run(self, room: Room, network: Network, output: Output) -> None:
-        """Listen and tell until cancelled."""
+    async def run(self, room: Room, network: Network, output: Output, plan: Callable[[], None]) -> None:
+        """Listen and tell until cancelled. plan: called when a universe leaves on other terms."""
         room.sources = self.sources
+        room.ours = self._ours_on(room)
         routing = network.routing
         room.sacn_priority = routing.priority if routing.by_itself or routing.sacn_to else None
         listening: Listening | None = None
@@ -72,7 +90,10 @@ class Consoles:
                 self._look(room, network, output)
                 if groups is not None:
                     groups.follow(self._universes, network.hears_by())
-                    _tell_missing(room, groups)
+                self._join(room, plan)
+                if monotonic() >= self._tell_due:
+                    self._tell_due = monotonic() + _TELL_S
+                    self._tell(room, groups)
                 await asyncio.sleep(_LOOK_S)
         finally:
             if listening is not None and groups is not None:
@@ -103,10 +124,67 @@ class Consoles:
             self.sources.look(now)
         nodes = network.nodes.all() if network.nodes else []
         self.sources.call({node.host: node.reply.long_name or node.reply.port_name for node in nodes})
-        told = alerts(self.sources, room.sacn_priority, now)
+
+    def _join(self, room: Room, plan: Callable[[], None]) -> None:
+        """Let universes begin whose time has come, and follow what consoles change."""
+        now, shared = monotonic(), room.stage.state.shared
+
+        def live(universe: int) -> list[Source]:
+            return self.sources.live(universe, now)
+
+        if self.joining.look(live, shared, lambda u: self._known(room, u, now), now):
+            plan()
+
+    def _known(self, room: Room, universe: int, now: float) -> bool:
+        """Whether what the engine holds ready there is what the consoles send."""
+        shown, index = self.sources.shown(universe, now), room.engine.rig.universe_index(universe)
+        if shown is None or index is None:
+            return False
+        theirs = ~room.engine.rig.pinned[index]
+        return np.array_equal(room.engine.frame[index][theirs], shown.levels[theirs])
+
+    def _ours_on(self, room: Room) -> Callable[[int], Ours]:
+        def ours(universe: int) -> Ours:
+            standing = self.joining.all().get(universe)
+            if standing is None or not (standing.terms.sacn or standing.terms.artnet):
+                return Ours(room.sacn_priority, sent=False)
+            terms, follows = standing.terms, room.stage.state.shared_as(universe).follow
+            usual = room.sacn_priority
+            priority = usual if usual is None or terms.priority is None else terms.priority
+            return Ours(priority, outrank=standing.leaving.outrank, follows=follows)
+
+        return ours
+
+    def _tell(self, room: Room, groups: Groups | None) -> None:
+        now = monotonic()
+        if groups is not None:
+            _tell_missing(room, groups)
+        standings = self.joining.all()
+        said = beside.alerts(standings, now, lambda at: _clock(now - at))
+        lesser = {
+            universe
+            for universe, one in standings.items()
+            if not beside.outranks(one, self.sources.live(universe, now), room.sacn_priority)
+        }
+        if (sentence := beside.unheld(room.stage.state, lesser)) is not None:
+            said["unheld"] = sentence
+        for about in self._joined | said.keys():
+            room.alert(about, said.get(about))
+        self._joined = set(said)
+        told = alerts(self.sources, room.ours, now)
         for at in range(max(len(told), self._told)):
             room.alert(f"heard {at + 1}", told[at] if at < len(told) else None)
         self._told = len(told)
+
+
+def _rank_before(planned: UniversePlan, state: State) -> Rank:
+    sacn = [output.priority for output in planned.outputs if isinstance(output, Sacn)]
+    artnet = any(isinstance(output, ArtNet) for output in planned.outputs)
+    return rank_before(state.shared_as(planned.universe).join, max(sacn, default=0), 0, artnet)
+
+
+def _clock(ago_s: float) -> str:
+    return (datetime.now().astimezone() - timedelta(seconds=ago_s)).strftime("%H:%M:%S")
 
 
 def _tell_missing(room: Room, groups: Groups) -> None:

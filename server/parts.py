@@ -62,7 +62,9 @@ class Parts:
             raise
         cid = _cid(folder)
         self.consoles = Consoles(settings, cid)
+        self.consoles.take_over(self.output.running, state)
         self.network = Network(settings, cid, self.consoles.take_artnet)
+        self._state = state
         stage = Stage(Rules(settings.off_limits, settings.reserved), state)
         self.stock = _stock(settings)
         library = Library(read_folder(profiles_folder()), state.profiles.values(), self.stock.shelf)
@@ -75,7 +77,10 @@ class Parts:
         self.room = Room(settings, library, stage, engine, journal, hub, alerts, laptop, self.stock)
 
     def _plan(self, universes: Iterable[int]) -> None:
-        self.output.set_plan(self.network.routing.plan(universes, self.network.subscribers))
+        joining, wanted = self.consoles.joining, tuple(universes)
+        joining.follow(wanted, self._state.shared)
+        routing, subscribers = self.network.routing, self.network.subscribers
+        self.output.set_plan(routing.plan(wanted, subscribers, joining.terms))
 
     def _plan_again(self) -> None:
         self._plan(self.room.engine.rig.universes)
@@ -118,7 +123,7 @@ class Parts:
             tasks.create_task(self._beat())
             tasks.create_task(self.stock.run())
             tasks.create_task(self.network.run(self.room, self._plan_again))
-            tasks.create_task(self.consoles.run(self.room, self.network, self.output))
+            tasks.create_task(self.consoles.run(self.room, self.network, self.output, self._plan_again))
 
     async def _beat(self) -> None:
         before: dict[int, int] = {}

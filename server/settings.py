@@ -142,6 +142,9 @@ class Settings(BaseModel):
     artnet_in_port: Annotated[_Port, Option(_PORT, "--artnet-in-port", "PORT")] = Field(
         6454, description="UDP port on which consoles are heard by Art-Net, and nodes found."
     )
+    listen_s: Annotated[float, Field(ge=0, le=10), Option("a number from 0 to 10", "--listen", "SECONDS")] = (
+        Field(3.0, description="Seconds to listen for consoles before a universe is first sent; 0: none.")
+    )
     lead_pin: Annotated[_Pin | None, Option(_PIN, "--lead-pin", "PIN")] = Field(
         None, description="PIN that makes a phone the lead's; drawn at each start until the lead sets one."
     )

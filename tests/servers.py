@@ -117,7 +117,9 @@ class Server:
         outputs = (f"--sacn-to=127.0.0.1:{self.sacn.port}", f"--artnet-to=127.0.0.1:{self.artnet.port}")
         pins = [f"--{role}-pin={pin}" for role, pin in PINS.items()]
         where = (f"--data={data}", f"--port={self.port}", "--host=127.0.0.1", "--interface=127.0.0.1")
-        self.command = [sys.executable, "-m", "server", "--demo", *where, *inputs, *outputs, *pins, *more]
+        # Only what is about listening waits for it: whoever gives it again has the last word.
+        given = (*where, *inputs, *outputs, *pins, "--listen=0", *more)
+        self.command = [sys.executable, "-m", "server", "--demo", *given]
         self._process: subprocess.Popen[bytes] | None = None
         self._clients: list[httpx.Client] = []
         self._phones: list[Phone] = []

@@ -24,9 +24,12 @@ MAY_IMPORT = {
     "journal": {"stage", "rig"},
     "net": {"wire", "rig"},
     "hearing": {"wire", "rig"},
+    "beside": {"hearing", "engine", "stage", "rig", "wire"},
     "output": {"wire"},
     "engine": {"stage", "rig", "wire", "output"},
-    "api": {"stage", "rig", "paperwork", "engine", "net", "hearing", "journal", "settings"},
+    "api": {
+        *("stage", "rig", "paperwork", "engine", "net", "hearing", "beside", "journal", "settings"),
+    },
     "demo": {"stage", "rig"},
     "environment": set[str](),
     "places": set[str](),
@@ -36,8 +39,8 @@ MAY_IMPORT = {
 }
 # Wiring: these put the parts together and may import all of them.
 WIRING = {"__init__", "__main__", "app", "consoles", "ending", "network", "parts", "start"}
-# rig, stage, wire and hearing decide and encode: what does I/O, tells the time or serves is not theirs.
-PURE = {"rig", "stage", "wire", "hearing"}
+# These decide and encode: what does I/O, tells the time or serves is not theirs.
+PURE = {"rig", "stage", "wire", "hearing", "beside"}
 NOT_PURE = {
     "asyncio",
     "fastapi",

@@ -99,7 +99,7 @@ def test_ctrl_c_ends_the_streams_and_the_exit_code_is_0(tmp_path: Path) -> None:
         receiver.bind(("127.0.0.1", 0))
         receiver.settimeout(20)
         command = [sys.executable, "-m", "server", "--demo", "--data", str(tmp_path), "--host", "127.0.0.1"]
-        command += ["--port", str(port), "--interface", "127.0.0.1"]
+        command += ["--port", str(port), "--interface", "127.0.0.1", "--listen", "0"]
         command += ["--sacn-to", f"127.0.0.1:{receiver.getsockname()[1]}"]
         command += ["--sacn-in-port", str(sacn_in), "--artnet-in-port", str(artnet_in)]
         server = subprocess.Popen(

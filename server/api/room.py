@@ -13,6 +13,7 @@ from server.api.pins import Pins
 from server.api.press import Press
 from server.engine.engine import Engine
 from server.hearing.sources import Sources
+from server.hearing.told import Ours
 from server.journal.record import Write, writes
 from server.journal.store import Journal, NotKeptError
 from server.net.findings import Finding
@@ -66,6 +67,7 @@ class Room:
     laptop: where phones find the page, and the network levels leave by. stock: the library by the thousand.
     about_nodes: what is to be said of the nodes. port_addresses: of the universes that leave by Art-Net.
     sources: what others send on our universes. sacn_priority: that of our own sACN; None: none is sent.
+    ours: how each universe leaves beside them.
     """
 
     settings: Settings
@@ -84,6 +86,7 @@ class Room:
     port_addresses: Callable[[], Mapping[int, int]] = dict
     sources: Sources = field(default_factory=lambda: Sources(b""))
     sacn_priority: int | None = None
+    ours: Callable[[int], Ours] = field(default=lambda _: Ours(None))
     pins: Pins = field(default_factory=Pins)
     attempts: Attempts = field(default_factory=Attempts)
     press: Press = field(default_factory=Press)

@@ -11,7 +11,7 @@ from server.api.room import Room
 from server.api.view import said_view
 from server.hearing.merge import Shown
 from server.hearing.source import Source
-from server.hearing.told import ended, highest, sentence, winner
+from server.hearing.told import Ours, ended, highest, sentence, winner
 from server.rig.said import Said
 
 __all__ = ["heard_on", "router"]
@@ -49,14 +49,14 @@ def heard_on(room: Room, universe: int, now: float) -> list[dict[str, Any]]:
 
 def _sources(room: Room, universe: int, now: float) -> list[dict[str, Any]]:
     shown = room.sources.shown(universe, now)
-    ranks = room.sacn_priority, highest(room.sources.live(universe, now))
+    ranks = room.ours(universe), highest(room.sources.live(universe, now))
     return [_view(one, universe, shown, ranks, now) for one in room.sources.all(universe)]
 
 
 def _view(
-    source: Source, universe: int, shown: Shown | None, ranks: tuple[int | None, int], now: float
+    source: Source, universe: int, shown: Shown | None, ranks: tuple[Ours, int], now: float
 ) -> dict[str, Any]:
-    """As it is told. ranks: our priority, and the highest of all others.
+    """As it is told. ranks: how ours leaves, and the highest priority of all others.
 
     seen_s, since_s: seconds ago. slots: how many show its level. wins: null unless it drives.
     """

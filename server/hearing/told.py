@@ -1,6 +1,6 @@
 """Who wins at a node where somebody else sends what we send, and why: in words."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -8,7 +8,7 @@ from server.hearing.source import Source
 from server.hearing.sources import MOST, Sources
 from server.rig.said import Fact, Said
 
-__all__ = ["Winner", "alerts", "ended", "highest", "sentence", "winner"]
+__all__ = ["Ours", "Winner", "alerts", "ended", "highest", "sentence", "winner"]
 
 Winner = Literal["it", "we", "both", "neither", "each slot", "the node"]
 
@@ -17,30 +17,46 @@ _MOST_NAMED = 8  # universes in a sentence
 _ARTNET_MERGED = 2  # Art-Net 4, Data Merging
 
 
+@dataclass(frozen=True, slots=True)
+class Ours:
+    """How a universe of ours leaves.
+
+    priority: of our sACN packets; None: we send none. sent: whether anything of it leaves. outrank: the
+    priority of our slots in hand (START code 0xDD), where those have one. follows: what is in nobody's hand
+    is as a console sends it.
+    """
+
+    priority: int | None
+    sent: bool = True
+    outrank: int | None = None
+    follows: bool = False
+
+
 def highest(sources: Iterable[Source]) -> int:
     """The highest priority among those that drive a universe by sACN; -1 where none does."""
     return max((source.priority for source in sources if source.protocol == "sacn"), default=-1)
 
 
-def winner(source: Source, ours: int | None, top: int, now: float) -> Winner:
-    """Whose levels show at a node that hears all of us.
-
-    ours: our sACN priority; None: we send no sACN. top: the highest of all others on that universe.
-    """
+def winner(source: Source, ours: Ours, top: int, now: float) -> Winner:
+    """Whose levels show at a node that hears all of us. top: the highest priority of all others there."""
+    if not ours.sent:
+        return "it"
     if source.protocol == "artnet":
         return "both"
-    if ours is None:
+    if ours.priority is None:
         return "the node"
-    if source.each(now) is not None:
+    if source.each(now) is not None or ours.outrank is not None:
         return "each slot"
-    if source.priority < max(top, ours):
-        return "neither" if top > ours else "we"
-    return "both" if source.priority == ours else "it"
+    if source.priority < max(top, ours.priority):
+        return "neither" if top > ours.priority else "we"
+    return "both" if source.priority == ours.priority else "it"
 
 
-def sentence(source: Source, universes: Sequence[int], ours: int | None, top: int, now: float) -> Said:
+def sentence(source: Source, universes: Sequence[int], ours: Ours, top: int, now: float) -> Said:
     """That it sends on these universes of ours, who wins there, and why; ours and top as for `winner`."""
     name, on = source.name or source.address, _named(universes)
+    if not ours.sent:
+        return Said("{name} sends on universe {universes}, and we do not.", name=name, universes=on)
     if source.protocol == "artnet":
         return Said(
             "{name} also sends on universe {universes}, by Art-Net, which has no priority: of two sources a "
@@ -49,6 +65,11 @@ def sentence(source: Source, universes: Sequence[int], ours: int | None, top: in
             universes=on,
         )
     facts: dict[str, Fact] = {"name": name, "universes": on, "priority": source.priority}
+    return _compared(source, ours, top, facts, now)
+
+
+def _compared(source: Source, ours: Ours, top: int, facts: dict[str, Fact], now: float) -> Said:
+    mine = ours.priority or 0
     match winner(source, ours, top, now):
         case "the node":
             return Said(
@@ -56,11 +77,18 @@ def sentence(source: Source, universes: Sequence[int], ours: int | None, top: in
                 "Art-Net only: which of them a node follows is its own setting.",
                 **facts,
             )
+        case "each slot" if ours.outrank is not None:
+            return Said(
+                "{name} also sends on universe {universes}, with priority {priority}: nodes follow it, but "
+                "those that read a priority for each slot follow us, with {outrank}, for slots in hand.",
+                outrank=ours.outrank,
+                **facts,
+            )
         case "each slot":
             return Said(
                 "{name} also sends on universe {universes}, with a priority for each slot: a node that reads "
                 "those compares each with our {ours}, any other goes by {priority} for the whole universe.",
-                ours=ours or 0,
+                ours=mine,
                 **facts,
             )
         case "both":
@@ -73,7 +101,7 @@ def sentence(source: Source, universes: Sequence[int], ours: int | None, top: in
             return Said(
                 "{name} also sends on universe {universes}, with priority {priority}: another source has "
                 "{top}, above our {ours}, and nodes follow that.",
-                ours=ours or 0,
+                ours=mine,
                 top=top,
                 **facts,
             )
@@ -81,14 +109,21 @@ def sentence(source: Source, universes: Sequence[int], ours: int | None, top: in
             return Said(
                 "{name} also sends on universe {universes}, with priority {priority}, above our {ours}: "
                 "nodes follow it, and nothing of ours shows there.",
-                ours=ours or 0,
+                ours=mine,
+                **facts,
+            )
+        case _ if ours.follows:
+            return Said(
+                "{name} also sends on universe {universes}, with priority {priority}, below our {ours}: "
+                "nodes follow us, and what is in nobody's hand is as it sends it.",
+                ours=mine,
                 **facts,
             )
         case _:
             return Said(
                 "{name} also sends on universe {universes}, with priority {priority}, below our {ours}: "
                 "nodes follow us, and nothing of its own shows there.",
-                ours=ours or 0,
+                ours=mine,
                 **facts,
             )
 
@@ -114,12 +149,16 @@ def ended(source: Source, universe: int, now: float) -> Said:
 @dataclass(slots=True)
 class _Group:
     source: Source
+    ours: Ours
     top: int
     universes: list[int]
 
 
-def alerts(sources: Sources, ours: int | None, now: float) -> list[Said]:
-    """One sentence for each source and way it compares, and what is beyond limits."""
+def alerts(sources: Sources, ours: Callable[[int], Ours], now: float) -> list[Said]:
+    """One sentence for each source and way it compares, and what is beyond limits.
+
+    ours: how each universe of ours leaves; nothing is said of one that does not.
+    """
     groups: dict[tuple[object, ...], _Group] = {}
     third, beyond = [], []
     for universe in sources.universes():
@@ -129,12 +168,13 @@ def alerts(sources: Sources, ours: int | None, now: float) -> list[Said]:
             third.append(universe)
         if sources.exceeded(universe, now):
             beyond.append(universe)
-        for source in live:
+        mine = ours(universe)
+        for source in live if mine.sent else ():
             whose = source.address if source.protocol == "artnet" else source.id
-            wins = winner(source, ours, top, now)
-            key = source.protocol, whose, source.name, source.priority, wins, wins == "neither" and top
-            groups.setdefault(key, _Group(source, top, [])).universes.append(universe)
-    told = [sentence(one.source, one.universes, ours, one.top, now) for one in groups.values()]
+            wins = winner(source, mine, top, now)
+            key = source.protocol, whose, source.name, source.priority, mine, wins, wins == "neither" and top
+            groups.setdefault(key, _Group(source, mine, top, [])).universes.append(universe)
+    told = [sentence(one.source, one.universes, one.ours, one.top, now) for one in groups.values()]
     if len(told) > _MOST_TOLD:
         rest = len(told) - _MOST_TOLD + 1
         told = [*told[: _MOST_TOLD - 1], Said("{count} more sources send on universes of ours.", count=rest)]

@@ -12,7 +12,7 @@ from time import monotonic, sleep
 from typing import Self
 
 from server.output.lock import FileLock
-from server.output.plan import Plan, to_json
+from server.output.plan import Plan, UniversePlan, from_json, to_json
 from server.output.shared_map import ENDED, FRESH, RUNNING, SLOTS, VERSION, Octets, SharedMap
 
 __all__ = ["Counts", "Output", "OutputBusy", "OutputFailed"]
@@ -50,12 +50,14 @@ class Counts:
 class Output:
     """Feeds the output process of one data folder. Not for several threads at once.
 
-    taken_over: whether the process was alive before, and has been sending ever since.
+    taken_over: whether the process was alive before, and has been sending ever since. running: the universes
+    that it sends since then, as they are planned.
     """
 
     def __init__(self, folder: Path, lock: FileLock, shared: SharedMap, taken_over: bool) -> None:
         """Use `Output.start`."""
         self.taken_over = taken_over
+        self.running: tuple[UniversePlan, ...] = ()
         self._folder = folder
         self._lock = lock
         self._map = shared
@@ -117,6 +119,9 @@ class Output:
         output._blocks = {
             universe: block for universe, block in output._held_blocks().items() if shared.has_picture(block)
         }
+        if output.taken_over and (published := shared.plan()) is not None:
+            planned = from_json(published[1]).universes
+            output.running = tuple(one for one in planned if one.outputs and one.universe in output._blocks)
         return output
 
     def _start_afresh(self) -> None:

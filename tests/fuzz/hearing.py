@@ -4,7 +4,7 @@ import uuid
 from contextlib import suppress
 
 from server.hearing.sources import MOST, Sources
-from server.hearing.told import alerts
+from server.hearing.told import Ours, alerts
 from server.wire import artnet, e131
 from server.wire.error import WireError
 
@@ -35,7 +35,7 @@ def one(data: bytes) -> None:
         sources.look(now)
     shown = sources.shown(1, now)
     assert len(sources.all(1)) <= MOST
-    assert all(alerts(sources, 100, now))
+    assert all(alerts(sources, lambda _: Ours(100), now))
     if shown is not None:
         assert len(shown.levels) == 512
         assert set(shown.drivers.tolist()) <= {-1, *range(len(shown.sources))}

@@ -71,12 +71,21 @@ export async function putInWords() {
   rig.alerts.touch();
 }
 
-/** What needs a look by whoever holds this phone. Who else sends is the lead's to settle, and comes last. */
+/** What is the lead's to settle, and what the others are told meanwhile. */
+const LEADS = /^(heard|join|node) /;
+const OTHERS = /^waits$/;
+
+/** What needs a look by whoever holds this phone. Who else sends, and nodes, come last. */
 export function alertsHere() {
-  const all = Object.entries(rig.alerts.value);
-  const heard = all.filter(([about]) => /^(heard|node) /.test(about)); // the lead's to settle
-  const rest = all.filter((one) => !heard.includes(one));
-  return [...rest, ...(rig.you.value.role === 'lead' ? heard : [])].map(([, told]) => told);
+  const lead = rig.you.value.role === 'lead';
+  const all = Object.entries(rig.alerts.value).filter(([about]) => !(lead ? OTHERS : LEADS).test(about));
+  const last = all.filter(([about]) => /^(heard|node) /.test(about));
+  return [...all.filter((one) => !last.includes(one)), ...last].map(([, told]) => told);
+}
+
+/** Whether a universe waits for the lead, who holds this phone. */
+export function joins() {
+  return rig.you.value.role === 'lead' && Object.keys(rig.alerts.value).some((about) => about.startsWith('join '));
 }
 
 const natural = new Intl.Collator(language, { numeric: true });

@@ -1,0 +1,127 @@
+"""When a universe begins to be sent, and on what terms it goes on: listened for first, then as decided."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from math import inf
+from typing import Literal
+
+from server.beside.rank import Rank, rank_of
+from server.beside.terms import NOTHING, Leaving, leaving
+from server.engine.terms import SILENT, Terms
+from server.hearing.source import Source
+from server.rig.universe import OffLimits
+from server.stage.shared import ALONE, Shared
+
+__all__ = ["Joining", "Standing", "Where"]
+
+Where = Literal["listening", "waiting", "joined"]
+
+
+@dataclass(slots=True)
+class Standing:
+    """Where one universe is. until: the end of listening, by the clock handed in; inf: it has not begun.
+
+    `waiting`: somebody was heard before our first frame, and the lead has not decided. first: who that was.
+    """
+
+    where: Where
+    until: float = inf
+    rank: Rank = field(default_factory=Rank)
+    leaving: Leaving = NOTHING
+    first: Source | None = None
+
+    @property
+    def terms(self) -> Terms:
+        """On which it leaves now."""
+        return self.leaving.terms if self.where == "joined" else SILENT
+
+
+class Joining:
+    """Every universe of the show, and how it stands beside consoles."""
+
+    def __init__(self, listen_s: float, own: int, off_limits: Sequence[OffLimits]) -> None:
+        """listen_s: how long to listen before a universe's first frame. own: the sACN priority set here."""
+        self._listen_s, self._own = listen_s, own
+        self._limits = {limit.universe: limit for limit in reversed(off_limits)}
+        self._standings: dict[int, Standing] = {}
+        self._running: Mapping[int, Rank] = {}
+
+    def take_over(self, running: Mapping[int, Rank]) -> None:
+        """These universes are being sent already, beside consoles of that rank: they go on unheard."""
+        self._running = running
+
+    def follow(self, universes: Iterable[int], shared: Mapping[int, Shared]) -> None:
+        """Have a standing for each of these universes, and for no other. shared: what is decided."""
+        before, running = self._standings, self._running
+        self._standings, self._running = {}, {}
+        for universe in universes:
+            if (standing := before.get(universe)) is None:
+                heard = running.get(universe)
+                joined = heard is not None or not self._listen_s
+                standing = Standing("joined" if joined else "listening", rank=heard or Rank())
+                self._work_out(universe, standing, shared)
+            self._standings[universe] = standing
+
+    def look(
+        self,
+        live: Callable[[int], Sequence[Source]],
+        shared: Mapping[int, Shared],
+        known: Callable[[int], bool],
+        now: float,
+    ) -> bool:
+        """Go on; whether any universe leaves on other terms than before.
+
+        live: who drives a universe. known: whether what we hold ready for it carries what the console sends.
+        """
+        changed = False
+        for universe, standing in self._standings.items():
+            before = standing.terms, standing.leaving.outrank
+            here = live(universe)
+            if here or now >= standing.until:
+                standing.rank = rank_of(here, standing.rank, now)
+            if standing.until == inf:  # from now on its packets are heard
+                standing.until = now + self._listen_s
+            is_known = not here or known(universe)
+            self._work_out(universe, standing, shared, is_known)
+            if standing.where != "joined":
+                self._wait(standing, here, shared.get(universe), is_known, now)
+            changed = changed or (standing.terms, standing.leaving.outrank) != before
+        return changed
+
+    def _work_out(
+        self, universe: int, standing: Standing, shared: Mapping[int, Shared], known: bool = True
+    ) -> None:
+        decided, limit = shared.get(universe, ALONE), self._limits.get(universe)
+        done = leaving(universe, decided, standing.rank, self._own, limit)
+        rises = done.join == "above" and standing.leaving.join != "above"
+        if known or standing.where != "joined" or not rises:  # never above with what is not the console's
+            standing.leaving = done
+
+    def _wait(
+        self, standing: Standing, here: Sequence[Source], decided: Shared | None, known: bool, now: float
+    ) -> None:
+        if here and standing.first is None:
+            standing.first = here[0]
+        if decided is not None:
+            # What follows a console begins with its levels, never with ours and a priority above.
+            at_once = not decided.follow and decided.join != "below"
+            heard = known or not decided.follow if here else now >= standing.until
+            standing.where = "joined" if at_once or heard else standing.where
+        elif standing.first is not None:
+            standing.where = "waiting"
+        elif now >= standing.until:
+            standing.where = "joined"
+
+    def terms(self, universe: int) -> Terms:
+        """On which that universe leaves now."""
+        standing = self._standings.get(universe)
+        return standing.terms if standing else SILENT
+
+    def outranking(self) -> dict[int, int]:
+        """The priority of slots that are ours, by universe, where they have one."""
+        given = {u: one.leaving.outrank for u, one in self._standings.items() if one.where == "joined"}
+        return {universe: priority for universe, priority in given.items() if priority is not None}
+
+    def all(self) -> Mapping[int, Standing]:
+        """Every universe's standing."""
+        return self._standings

@@ -1,0 +1,177 @@
+"""When a universe begins: listened for first, and then as the lead decided."""
+
+from collections.abc import Mapping
+
+from server.beside.joining import Joining
+from server.beside.rank import Rank
+from server.engine.terms import SILENT, USUAL, Terms
+from server.hearing.sources import Sources
+from server.rig.universe import OffLimits
+from server.stage.shared import Shared
+from tests.hearing.packets import DESK, OURS, sacn
+
+__all__: list[str] = []
+
+
+class Venue:
+    """Universe 1 and 2 of a show, and a network that a test puts packets on."""
+
+    def __init__(self, listen_s: float = 3.0, limits: tuple[OffLimits, ...] = ()) -> None:
+        self.joining = Joining(listen_s, 100, limits)
+        self.sources = Sources(OURS.bytes)
+        self.sources.want((1, 2))
+        self.shared: dict[int, Shared] = {}
+        self.known = True
+        self._sequence = 0
+
+    def begin(self, running: Mapping[int, Rank] | None = None) -> None:
+        self.joining.take_over(running or {})
+        self.joining.follow((1, 2), self.shared)
+
+    def desk(self, now: float, priority: int = 100) -> None:
+        self._sequence += 1
+        self.sources.take_sacn(sacn(DESK, [9], priority=priority, sequence=self._sequence), "10.0.0.9", now)
+
+    def look(self, now: float) -> bool:
+        return self.joining.look(lambda u: self.sources.live(u, now), self.shared, lambda _: self.known, now)
+
+    def where(self) -> list[str]:
+        return [one.where for one in self.joining.all().values()]
+
+    def terms(self, universe: int = 1) -> Terms:
+        return self.joining.terms(universe)
+
+
+def test_nothing_leaves_before_the_time_is_over_and_then_it_does() -> None:
+    venue = Venue()
+    venue.begin()
+    assert venue.terms() == SILENT
+    assert not venue.look(50.0)  # the time runs from when its packets can be heard
+    assert not venue.look(52.9)
+    assert venue.where() == ["listening", "listening"]
+    assert venue.look(53.0)
+    assert venue.where() == ["joined", "joined"]
+    assert venue.terms() == USUAL
+
+
+def test_without_listening_it_leaves_at_once() -> None:
+    venue = Venue(listen_s=0)
+    venue.begin()
+    assert venue.terms() == USUAL
+
+
+def test_whoever_is_heard_first_makes_it_wait_for_the_lead_also_when_they_go_again() -> None:
+    venue = Venue()
+    venue.begin()
+    venue.look(0.0)
+    venue.desk(1.0)
+    venue.look(1.1)
+    assert venue.where() == ["waiting", "listening"]
+    venue.look(60.0)
+    assert venue.where() == ["waiting", "joined"]
+    assert venue.terms() == SILENT
+    venue.shared[1] = Shared("alone")
+    assert venue.look(61.0)
+    assert venue.terms() == USUAL
+
+
+def test_who_comes_after_our_first_frame_stops_nothing() -> None:
+    venue = Venue(listen_s=0)
+    venue.begin()
+    venue.look(0.0)
+    venue.desk(1.0, priority=150)
+    assert not venue.look(1.1)
+    assert venue.terms() == USUAL
+
+
+def test_what_is_decided_already_begins_at_once_or_once_it_carries_the_consoles_levels() -> None:
+    venue = Venue()
+    venue.shared = {1: Shared("above", follow=True), 2: Shared("alone")}
+    venue.known = False
+    venue.begin()
+    venue.look(0.0)
+    assert venue.where() == ["listening", "joined"]
+    venue.desk(1.0, priority=120)
+    venue.look(1.1)
+    venue.desk(3.9, priority=120)
+    venue.look(4.0)
+    assert venue.terms() == SILENT  # heard, and not yet in what we hold ready
+    venue.known = True
+    assert venue.look(4.1)
+    assert venue.terms() == Terms(priority=121)
+
+
+def test_what_follows_nobody_begins_when_the_time_is_over() -> None:
+    venue = Venue()
+    venue.shared = {1: Shared("slots", follow=True)}
+    venue.known = False
+    venue.begin()
+    venue.look(0.0)
+    assert not venue.look(2.0)
+    venue.look(3.0)
+    assert venue.terms() == Terms(priority=1)
+
+
+def test_below_never_begins_above_somebody_it_has_not_heard_yet() -> None:
+    venue = Venue()
+    venue.shared = {1: Shared("below")}
+    venue.begin()
+    venue.look(0.0)
+    assert venue.terms() == SILENT
+    venue.desk(0.5, priority=1)
+    venue.look(0.6)
+    assert venue.terms() == Terms(artnet=False, priority=0)
+
+
+def test_a_universe_that_is_being_sent_goes_on_as_it_was_until_the_console_is_heard() -> None:
+    venue = Venue()
+    venue.shared = {1: Shared("slots", follow=True)}
+    venue.begin({1: Rank(150, 120, here=True), 2: Rank()})
+    beside = Terms(artnet=False, priority=119, per_slot=True)
+    assert (venue.terms(1), venue.terms(2), venue.joining.outranking()) == (beside, USUAL, {1: 151})
+    venue.look(0.0)
+    assert not venue.look(0.5)
+    venue.desk(1.0, priority=140)
+    assert venue.look(1.1)
+    assert (venue.terms(1).priority, venue.joining.outranking()) == (139, {1: 141})
+    assert venue.look(9.0)  # it is gone
+    assert venue.terms(1) == Terms(priority=139)
+
+
+def test_a_console_is_followed_up_and_down_and_only_where_it_is() -> None:
+    venue = Venue(listen_s=0)
+    venue.shared = {1: Shared("above", follow=True)}
+    venue.begin()
+    venue.look(0.0)
+    for at, (priority, ours) in enumerate(((120, 121), (180, 181), (20, 100), (200, 199), (100, 101))):
+        venue.desk(1.0 + at, priority)
+        assert venue.look(1.1 + at)
+        assert (venue.terms(1).priority, venue.terms(2)) == (ours, USUAL)
+
+
+def test_a_universe_that_comes_later_is_listened_to_while_others_go_on() -> None:
+    venue = Venue()
+    venue.begin()
+    venue.look(0.0)
+    venue.look(3.0)
+    venue.joining.follow((1, 2, 3), venue.shared)
+    assert venue.where() == ["joined", "joined", "listening"]
+    venue.joining.follow((1, 3), venue.shared)
+    venue.joining.follow((1, 2, 3), venue.shared)
+    assert venue.where() == ["joined", "listening", "listening"]
+
+
+def test_a_universe_goes_above_a_console_only_once_it_carries_its_levels() -> None:
+    venue = Venue(listen_s=0)
+    venue.begin()
+    venue.look(0.0)
+    venue.desk(1.0, priority=120)
+    venue.shared[1], venue.known = Shared("above", follow=True), False
+    assert not venue.look(1.1)
+    venue.known = True
+    assert venue.look(1.2)
+    assert venue.terms() == Terms(priority=121)
+    venue.desk(1.3, priority=130)
+    venue.known = False  # a console in a fade is always a frame ahead
+    assert venue.look(1.4)
+    assert venue.terms() == Terms(priority=131)

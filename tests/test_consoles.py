@@ -1,0 +1,73 @@
+"""Joining beside a console, on the real path: a server that listens first, and somebody else's sender."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.consoles import console, drive
+from tests.phones import Phone
+from tests.servers import OPTIONS_AT, TERMINATED, Server, serving
+
+__all__: list[str] = []
+
+PRIORITY_AT = 108  # E1.31-2018, Table 4-1
+
+
+@pytest.fixture
+def waiting(tmp_path: Path) -> Iterator[tuple[Server, Phone]]:
+    """A server that began while a console drove universe 1, and its lead."""
+    with serving(tmp_path / "data", "--listen=1") as server, console(server.sacn_in) as desk:
+        drive(desk, 1, (11, 22), priority=120)
+        lead = server.phone("lead")
+        lead.until(lambda: "join 1" in lead.rig["alerts"], "that a console drives universe 1")
+        server.sacn.until(lambda: server.sacn.sacn(2), "universe 2, which nobody drives")
+        yield server, lead
+
+
+def test_a_universe_that_somebody_drives_waits_and_others_begin(waiting: tuple[Server, Phone]) -> None:
+    server, lead = waiting
+    asked = lead.rig["alerts"]["join 1"]["why"]
+    assert asked.startswith("Front desk drives universe 1 (sACN, priority 120, since ")
+    assert server.sacn.sacn(1) == []
+    assert not any(packet[14] == 1 for _, packet in tuple(server.artnet.heard) if packet[8:10] == b"\0\x50")
+    crew = server.phone("crew")
+    assert crew.rig["alerts"]["waits"]["why"].startswith("Universe 1 waits: somebody else drives it")
+
+    # The lead decides: as if nobody were there, then below it, then not at all.
+    lead.ask("share", universe=1, join="alone")
+    server.sacn.until(lambda: server.sacn.sacn(1), "universe 1")
+    assert any(server.sacn.pictures(1)[0])  # the demo's baseline, whole from its first frame
+    lead.until(lambda: "join 1" not in lead.rig["alerts"], "that it is settled")
+    lead.ask("share", universe=1, join="below")
+    server.sacn.until(
+        lambda: server.sacn.sacn(1)[-1][1][PRIORITY_AT] == 119, "a priority below the console's"
+    )
+    lead.ask("share", universe=1, join="off")
+    server.sacn.until(lambda: server.sacn.sacn(1)[-1][1][OPTIONS_AT] & TERMINATED, "the end of its stream")
+
+
+def test_after_a_crash_of_the_web_side_what_is_sent_goes_on_and_what_waits_waits(
+    waiting: tuple[Server, Phone],
+) -> None:
+    server, _ = waiting
+    server.hang_up()
+    server.kill()
+    server.start()
+    since = server.sacn.heard[-1][0]
+    lead = server.phone("lead")
+    server.sacn.until(lambda: len(server.sacn.sacn(2, since)) > 1, "universe 2 again")
+    lead.until(lambda: "join 1" in lead.rig["alerts"], "that universe 1 waits")
+    assert server.sacn.sacn(1) == []
+
+
+def test_everybody_is_told_while_it_listens(tmp_path: Path) -> None:
+    with serving(tmp_path / "data", "--listen=10") as server:
+        crew = server.phone("crew")
+        crew.until(lambda: "listening" in crew.rig["alerts"], "that it listens")
+        assert crew.rig["alerts"]["listening"]["why"].startswith(
+            "Listening on universe 1, 2, 3 before anything"
+        )
+        assert server.sacn.heard == []
+        crew.until(lambda: "listening" not in crew.rig["alerts"], "that it is over")
+        server.sacn.until(lambda: all(server.sacn.sacn(u) for u in (1, 2, 3)), "all universes")
