@@ -7,7 +7,7 @@ import socket
 import sys
 from collections.abc import Sequence
 
-__all__ = ["Address", "Batch", "OneByOne", "OneCall", "batch_of"]
+__all__ = ["Address", "Batch", "Entry", "OneByOne", "OneCall", "batch_of"]
 
 Address = tuple[str, int]
 Entry = tuple[bytearray, Address]
@@ -18,7 +18,7 @@ class Batch:
     """Packets and where they go, in an order that stays; a packet's octets may be patched between sends."""
 
     def __init__(self, entries: Sequence[Entry]) -> None:
-        """entries: packets of a fixed size, each with one IPv4 address and port."""
+        """entries: packets of a fixed size, each with one address (IPv4 or IPv6, as the socket) and port."""
         self.entries = tuple(entries)
 
     def send(self, by: socket.socket, first: int, end: int) -> list[Failure]:
@@ -111,7 +111,12 @@ def batch_of(entries: Sequence[Entry]) -> Batch:
 
 def _socket_address(address: Address) -> ctypes.Array[ctypes.c_char]:
     # struct sockaddr_in: family in the machine's order, port and address in the network's, 8 octets unused.
+    # struct sockaddr_in6: family, port, flow, address, and the interface's number, which the socket has.
     host, port = address
-    family = socket.AF_INET.to_bytes(2, sys.byteorder)
-    octets = family + port.to_bytes(2, "big") + socket.inet_aton(host) + bytes(8)
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    octets = family.to_bytes(2, sys.byteorder) + port.to_bytes(2, "big")
+    if family == socket.AF_INET6:
+        octets += bytes(4) + socket.inet_pton(family, host) + bytes(4)
+    else:
+        octets += socket.inet_aton(host) + bytes(8)
     return ctypes.create_string_buffer(octets, len(octets))

@@ -20,9 +20,10 @@ FRAME_S = 1 / 44
 TOGETHER_S = 0.0002
 # After a late packet the next comes sooner, to be back on the grid, but never 22.1 ms or less after it.
 CLOSEST_S = 0.0221 + TOGETHER_S
+_APART_S = 0.2
 REPEATS = 3  # E1.31-2018, 6.6.2 (1); counted after the change, so "three in all" holds too
 KEEP_ALIVE_S = 0.9  # 6.6.2 (2) asks for 0.8 to 1.0; Art-Net 4 recommends the same
-_OFTEN_S = 0.8  # one frame later is soon enough for the 1.0 s that priorities may take
+_OFTEN_S, _SELDOM_S = 0.8, 0.99  # between two packets of priorities, where frames are that close
 # Quiet universes send on common tenths of a second: 256 would else wake the process 280 times a second.
 _TENTH_S = 0.1
 
@@ -32,14 +33,17 @@ class Pace:
 
     On a change at once; while in motion on a grid of 1/44 s counted from that packet, so that nothing drifts;
     after the last change three equal packets, then one each 0.9 s (the first 0.85 to 0.95 s later). Steady:
-    the grid all the time.
+    the grid all the time. Of a lower rate the grid is as much wider, and a keep-alive has to wait for it.
     A frame that is more than half over when its turn comes is left out, never made up for.
     """
 
-    __slots__ = ("_anchor", "_frame", "_owed", "due", "last", "steady")
+    __slots__ = ("_anchor", "_frame", "_owed", "closest_s", "due", "frame_s", "last", "steady")
 
-    def __init__(self, steady: bool = False) -> None:
+    def __init__(self, steady: bool = False, most_hz: float = 44.0) -> None:
+        """most_hz: 44 at most."""
         self.steady = steady
+        self.frame_s = 1 / most_hz
+        self.closest_s = self.frame_s - (FRAME_S - CLOSEST_S)
         self.due = inf
         self._anchor = inf
         self._frame = 0
@@ -54,8 +58,7 @@ class Pace:
     def changed(self, now: float) -> None:
         """There is a new picture: send it as soon as may be, then the repeats."""
         if not self._owed and not (self.steady and self.due < inf):
-            self._anchor = self.due = max(now, self.last + CLOSEST_S)
-            self._frame = 0
+            self._begin(now)
         self._owed = 1 + REPEATS
 
     def sent(self, now: float) -> None:
@@ -66,16 +69,27 @@ class Pace:
         if self._owed:
             self._owed -= 1
         if not (self._owed or self.steady):
-            self.due = floor((now + KEEP_ALIVE_S) / _TENTH_S + 0.5) * _TENTH_S
+            tenth = floor((now + KEEP_ALIVE_S) / _TENTH_S + 0.5) * _TENTH_S
+            self.due = max(tenth, now + self.closest_s)
             return
         self._frame += 1
-        self.due = self._anchor + self._frame * FRAME_S
-        if self.due < now + CLOSEST_S:
+        self.due = self._anchor + self._frame * self.frame_s
+        if self.due < now + self.closest_s:
             self._catch_up(now)
 
+    def _begin(self, now: float) -> None:
+        self._anchor = self.due = max(now, self.last + self.closest_s)
+        self._frame = 0
+
     def _catch_up(self, now: float) -> None:
-        self._frame = max(self._frame, ceil((now - self._anchor) / FRAME_S + 0.5))
-        self.due = max(self._anchor + self._frame * FRAME_S, now + CLOSEST_S)
+        self._frame = max(self._frame, ceil((now - self._anchor) / self.frame_s + 0.5))
+        self.due = max(self._anchor + self._frame * self.frame_s, now + self.closest_s)
+
+    def not_soon_after(self, last: float) -> None:
+        """Another packet left for the same place then."""
+        self.last = max(self.last, last)
+        if self.due < self.last + self.closest_s:
+            self._begin(self.last)
 
     def set_steady(self, steady: bool, now: float) -> None:
         """Stream all the time from now on, or stop doing so."""
@@ -83,8 +97,7 @@ class Pace:
             return
         self.steady = steady
         if self.due < inf and not self._owed:
-            self._anchor = self.due = max(now, self.last + CLOSEST_S)
-            self._frame = 0
+            self._begin(now)
 
 
 class Rank:
@@ -94,11 +107,13 @@ class Rank:
     START code 0xDD has it; also the last frame of a motion, so that the next may come with the keep-alive.
     """
 
-    __slots__ = ("_last", "_owed")
+    __slots__ = ("_last", "_often_s", "_owed")
 
-    def __init__(self) -> None:
+    def __init__(self, frame_s: float = FRAME_S) -> None:
+        """frame_s: between two frames of the universe while it is in motion."""
         self._owed = 1 + REPEATS
         self._last = -inf
+        self._often_s = min(_OFTEN_S, _SELDOM_S - frame_s)
 
     def changed(self) -> None:
         """There are new priorities, or a receiver may not have heard any."""
@@ -106,7 +121,7 @@ class Rank:
 
     def goes(self, now: float, ends_motion: bool) -> bool:
         """Whether they go with the frame that leaves now."""
-        if not (self._owed or ends_motion or now - self._last >= _OFTEN_S):
+        if not (self._owed or ends_motion or now - self._last >= self._often_s):
             return False
         self._owed = max(self._owed - 1, 0)
         self._last = now
@@ -114,18 +129,25 @@ class Rank:
 
 
 class Farewell:
-    """When the packets that end a stream leave: a few, a frame apart, then never again (`due` infinity)."""
+    """When the packets that end a stream leave: a few, a frame apart, then never again (`due` infinity).
 
-    __slots__ = ("_left", "due")
+    last: when one did.
+    """
 
-    def __init__(self, first: float, packets: int) -> None:
+    __slots__ = ("_apart_s", "_left", "due", "last")
+
+    def __init__(self, first: float, packets: int, frame_s: float = FRAME_S) -> None:
+        """frame_s: of the stream that ends; of a slow one they come sooner, for nobody waits long."""
         self.due = first
+        self.last = -inf
         self._left = packets
+        self._apart_s = min(frame_s, _APART_S)
 
     def sent(self, now: float) -> None:
         """One left at `now`."""
+        self.last = now
         self._left -= 1
-        self.due = now + FRAME_S if self._left else inf
+        self.due = now + self._apart_s if self._left else inf
 
 
 class Announcements:

@@ -37,6 +37,7 @@ _U32 = {
     "wake_port": 8,
     "web_pid": 9,
     "artnet_port": 10,
+    "sync_sequence": 11,
     "plan_version": 1023,
 }
 _F64 = {"beat": 8, "web_beat": 9}  # monotonic seconds
@@ -118,9 +119,11 @@ class SharedMap:
         self._map.close()
 
     def number(self, name: str) -> int:
-        """One of: version, state, end_asked, pid, wake_port, web_pid, artnet_port, plan_version.
+        """One of: version, state, end_asked, pid, wake_port, web_pid, artnet_port, sync_sequence,
+        plan_version.
 
-        artnet_port: what Art-Net leaves from; 0 while nobody knows.
+        artnet_port: what Art-Net leaves from; 0 while nobody knows. sync_sequence: of the last
+        synchronisation packet by sACN.
         """
         return self._u32[_U32[name]]
 

@@ -1,70 +1,108 @@
-"""One universe's packets: templates patched in place, where they go, and the numbers they carry."""
+"""One universe's packets at one rate: templates patched in place, where they go, the numbers they carry."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Self
 
-from server.output.batch import Address
-from server.output.pacing import CLOSEST_S, Farewell, Pace, Rank
-from server.output.plan import ArtNet, Sacn, UniversePlan
+from server.output.batch import Entry
+from server.output.pacing import Farewell, Pace, Rank
+from server.output.place import By, Key, Place, places_of
+from server.output.plan import MOST_HZ, Sacn, UniversePlan
 from server.wire import artnet, e131
 
-__all__ = ["Ending", "Stream"]
+__all__ = ["Ending", "Source", "Stream", "shares"]
 
-_Packets = list[tuple[bytearray, list[Address]]]
+Spans = tuple[tuple[int, int], ...]
+_Packets = list[tuple[bytearray, list[Place]]]
 # 201 to 255 are for receivers' own use, never to be sent.
 _SENDABLE = bytes(min(priority, e131.MAX_PRIORITY) for priority in range(256))
 
 
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Whose packets they are. template: any full sACN data packet of this source; interface: the plan's."""
+
+    template: bytes
+    interface: str | None
+
+
 @dataclass(slots=True)
 class Ending:
-    """What is left to send of a universe that ends, or that no longer goes to some addresses."""
+    """What is left to send of a universe that ends, or that no longer goes to some places."""
 
-    universe: int
     block: int
     pace: Farewell
     packets: _Packets
 
-    def spare(self, addresses: set[Address]) -> None:
+    def spare(self, keys: set[Key]) -> None:
         """Do not end it there after all."""
-        self.packets = [(packet, [to for to in old if to not in addresses]) for packet, old in self.packets]
+        self.packets = [(packet, [to for to in old if to.key not in keys]) for packet, old in self.packets]
+
+    @property
+    def places(self) -> list[Place]:
+        """Where it still is to be told."""
+        return [place for _, places in self.packets for place in places]
+
+
+def shares(planned: UniversePlan, together_hz: float | None) -> list[tuple[UniversePlan, float]]:
+    """A universe's outputs by rate, the fastest first; together_hz: all of them at that one."""
+    if together_hz is not None:
+        return [(planned, together_hz)]
+    rates = sorted({output.most_hz for output in planned.outputs}, reverse=True) or [MOST_HZ]
+    if len(rates) == 1:
+        return [(planned, rates[0])]
+    return [
+        (replace(planned, outputs=tuple(output for output in planned.outputs if output.most_hz == hz)), hz)
+        for hz in rates
+    ]
 
 
 class Stream:
     """The packets of one universe, ready to go.
 
-    sacn and artnet: pairs of one packet and everywhere it goes; each: those with the priorities of slots,
-    which go after the levels of the same picture. The spans are their places in the batches of all streams,
-    of sACN for the frame that goes next. goes_somewhere: there is any. pace: when they go next. block: the
-    universe's place in the shared map. frames and errors count since the universe began.
+    planned: with the outputs of one rate only, most_hz. sacn and artnet: pairs of one packet and everywhere
+    it goes; each: those with the priorities of slots, which go after the levels of the same picture. spans:
+    where its entries for the next frame are in the batch of each way. pace: when they go. block: the
+    universe's place in the shared map. slots: the levels in the packets, none before the first picture.
+    frames counts since the universe began.
     """
 
     __slots__ = (
-        *("_off_limits", "_rank", "_spans", "artnet", "artnet_span", "block", "each", "errors", "frames"),
-        *("goes_somewhere", "pace", "planned", "sacn", "sacn_span", "slots"),
+        *("_off_limits", "_rank", "_spans", "artnet", "block", "each", "frames", "most_hz", "pace", "places"),
+        *("planned", "sacn", "slots", "source", "spans"),
     )
 
-    def __init__(self, planned: UniversePlan, template: bytes, block: int) -> None:
-        """template: any full sACN data packet of this source, made by `e131.data_packet`."""
+    def __init__(self, planned: UniversePlan, source: Source, block: int, most_hz: float = MOST_HZ) -> None:
         self.planned = planned
+        self.source = source
         self.block = block
-        self.pace = Pace(planned.steady)
+        self.most_hz = most_hz
+        self.pace = Pace(planned.steady, most_hz)
+        self._rank = Rank(self.pace.frame_s)
         self.frames = 0
-        self.errors = 0
         self.slots = b""
         self._off_limits = [(first - 1, last) for first, last in planned.off_limits]
-        self.sacn = _sacn_packets(planned, template)
+        self.places = places_of(planned, source.interface)
+        self.sacn = _sacn_packets(planned, self.places, source.template)
         self.each = _ranked(self.sacn) if planned.per_slot else []
-        self.artnet = _artnet_packets(planned)
-        self.place_at((0, 0, 0), (0, 0))
-        self.goes_somewhere = bool(self.sacn or self.artnet)
-        self._rank = Rank()
+        self.artnet = _artnet_packets(self.places)
+        self.spans: Spans = ()
+        self._spans: tuple[Spans, Spans] = (), ()
 
-    def place_at(self, sacn: tuple[int, int, int], artnet: tuple[int, int]) -> None:
-        """Where its entries are in the batches; of sACN where levels begin, priorities do, and all ends."""
-        first, middle, end = sacn
-        self._spans = (first, middle), (first, end)
-        self.sacn_span, self.artnet_span = self._spans[bool(self.each)], artnet
+    def is_as(self, planned: UniversePlan, source: Source, most_hz: float) -> bool:
+        """Whether it was made of just these."""
+        return (self.planned, self.source, self.most_hz) == (planned, source, most_hz)
+
+    def place_in(self, batches: dict[By, list[Entry]]) -> None:
+        """Add its packets to what will be the batches, one for each way."""
+        begin = [len(entries) for entries in batches.values()]
+        _add(self.sacn, batches)
+        _add(self.artnet, batches)
+        middle = [len(entries) for entries in batches.values()]
+        _add(self.each, batches)
+        end = [len(entries) for entries in batches.values()]
+        self._spans = tuple(zip(begin, middle, strict=True)), tuple(zip(begin, end, strict=True))
+        self.spans = self._spans[0]
 
     def show(self, slots: bytes, each: bytes = b"") -> bool:
         """Put 512 levels and priorities into the packets; False when they are what is in there already."""
@@ -96,37 +134,43 @@ class Stream:
         Returns the last number used.
         """
         goes = self._rank.goes(now, self.pace.ends_motion)
-        self.sacn_span = self._spans[goes]
+        self.spans = self._spans[goes]
         if goes:
             sequence = (sequence + 1) & 255
             for packet, _ in self.each:
                 packet[e131.SEQUENCE_AT] = sequence
         return sequence
 
-    def carry_on(self, other: Self, now: float) -> None:
-        """Take over picture, pace and counts from the same universe under an earlier plan."""
-        self.frames, self.errors, self.pace = other.frames, other.errors, other.pace
-        self.pace.set_steady(self.planned.steady, now)
-        if other.slots:
-            self.show(other.slots, bytes(other.each[0][0][e131.SLOTS]) if other.each else b"")
-            same = self.planned.outputs == other.planned.outputs and self.slots == other.slots
-            if not same or self.planned.per_slot != other.planned.per_slot:
+    def carry_on(self, before: Sequence[Self], now: float) -> None:
+        """Take over picture and pace from the streams of the same universe under an earlier plan."""
+        like = next((other for other in before if other.most_hz == self.most_hz), before[0])
+        if like.most_hz == self.most_hz:
+            self.pace = like.pace
+        else:
+            self.pace.last = max(other.pace.last for other in before)
+        self.frames = before[0].frames
+        if like.slots:
+            self.show(like.slots, bytes(like.each[0][0][e131.SLOTS]) if like.each else b"")
+            if self.pace is not like.pace or not self._sends_as(like):
                 self.again(now)  # a new receiver need not wait for the next keep-alive
 
-    def sacn_addresses(self) -> set[Address]:
-        """Everywhere this universe goes by sACN."""
-        return {address for _, addresses in self.sacn for address in addresses}
+    def _sends_as(self, other: Self) -> bool:
+        mine, theirs = (
+            (each.planned.outputs, each.planned.per_slot, each.source, each.slots) for each in (self, other)
+        )
+        return mine == theirs
 
-    def ending(self, addresses: Iterable[Address], now: float) -> Ending:
-        """The packets that tell these addresses that the universe ends there (E1.31-2018, 6.2.6)."""
-        told = frozenset(addresses)
+    def ending(self, places: Iterable[Place], now: float) -> Ending:
+        """The packets that tell these places that the universe ends there (E1.31-2018, 6.2.6)."""
+        told = frozenset(places)
         packets = []
-        for packet, all_addresses in self.sacn:
+        for packet, everywhere in self.sacn:
             closing = bytearray(packet)
             closing[e131.OPTIONS_AT] |= e131.TERMINATED
-            packets.append((closing, [address for address in all_addresses if address in told]))
-        first = max(now, self.pace.last + CLOSEST_S)
-        return Ending(self.planned.universe, self.block, Farewell(first, e131.TERMINATE_PACKETS), packets)
+            closing[e131.SYNC_AT] = bytes(2)  # nobody is to wait for it
+            packets.append((closing, [place for place in everywhere if place in told]))
+        first = max(now, self.pace.last + self.pace.closest_s)
+        return Ending(self.block, Farewell(first, e131.TERMINATE_PACKETS, self.pace.frame_s), packets)
 
     def _pinned(self, slots: bytes) -> bytes:
         if not self._off_limits:
@@ -137,34 +181,37 @@ class Stream:
         return bytes(pinned)
 
 
+def _add(packets: _Packets, batches: dict[By, list[Entry]]) -> None:
+    for packet, places in packets:
+        for place in places:
+            batches[place.by].append((packet, place.address))
+
+
+def _sacn_packets(planned: UniversePlan, places: Sequence[Place], template: bytes) -> _Packets:
+    made: dict[tuple[int, int], list[Place]] = {}
+    for output, place in zip(planned.outputs, places, strict=True):
+        if isinstance(output, Sacn):
+            made.setdefault((place.number, output.priority), []).append(place)
+    packets = []
+    for (number, priority), to in made.items():
+        packet = bytearray(template)
+        packet[e131.PRIORITY_AT] = priority
+        packet[e131.UNIVERSE_AT] = number.to_bytes(2, "big")
+        packets.append((packet, to))
+    return packets
+
+
 def _ranked(packets: _Packets) -> _Packets:
     """The packets of priorities that belong to these of levels."""
-    made = [(bytearray(packet), addresses) for packet, addresses in packets]
+    made = [(bytearray(packet), places) for packet, places in packets]
     for packet, _ in made:
         packet[e131.START_CODE_AT] = e131.PRIORITIES
     return made
 
 
-def _sacn_packets(planned: UniversePlan, template: bytes) -> _Packets:
-    by_priority: dict[int, list[Address]] = {}
-    group = e131.multicast_address(planned.universe)
-    for output in planned.outputs:
-        if isinstance(output, Sacn):
-            # Multicast has its port by the standard; another one is for unicast only (9.1.1).
-            address = (output.host, output.port) if output.host else (group, e131.PORT)
-            by_priority.setdefault(output.priority, []).append(address)
-    packets = []
-    for priority, addresses in by_priority.items():
-        packet = bytearray(template)
-        packet[e131.PRIORITY_AT] = priority
-        packet[e131.UNIVERSE_AT] = planned.universe.to_bytes(2, "big")
-        packets.append((packet, addresses))
-    return packets
-
-
-def _artnet_packets(planned: UniversePlan) -> _Packets:
-    by_port: dict[int, list[Address]] = {}
-    for output in planned.outputs:
-        if isinstance(output, ArtNet):
-            by_port.setdefault(output.port_address, []).append((output.host, output.port))
-    return [(artnet.dmx_packet(port), addresses) for port, addresses in by_port.items()]
+def _artnet_packets(places: Sequence[Place]) -> _Packets:
+    made: dict[int, list[Place]] = {}
+    for place in places:
+        if place.by.protocol == "artnet":
+            made.setdefault(place.number, []).append(place)
+    return [(artnet.dmx_packet(number), to) for number, to in made.items()]

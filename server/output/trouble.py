@@ -50,6 +50,8 @@ def sentence_of(why: OSError) -> str:
 
 def who(host: str) -> str:
     """A host as a person knows it: a multicast group is nobody in particular."""
+    if ":" in host:
+        return MULTICAST if host.lower().startswith("ff") else host  # RFC 4291, 2.7
     return MULTICAST if 224 <= int(host.partition(".")[0]) <= 239 else host  # RFC 5771
 
 

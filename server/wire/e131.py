@@ -13,6 +13,7 @@ from server.wire.error import WireError
 __all__ = [
     "DISCOVERY_INTERVAL_S",
     "DISCOVERY_UNIVERSE",
+    "FORCE_SYNC",
     "LAST_UNIVERSE",
     "LOSS_S",
     "MAX_PRIORITY",
@@ -23,6 +24,8 @@ __all__ = [
     "SEQUENCE_AT",
     "SLOTS",
     "START_CODE_AT",
+    "SYNC_AT",
+    "SYNC_SEQUENCE_AT",
     "TERMINATED",
     "TERMINATE_PACKETS",
     "UNIVERSE_AT",
@@ -52,14 +55,16 @@ PRIORITIES = 0xDD
 
 # Where a data packet is patched (Table 4-1). An octet changed here is the whole cost of a new packet.
 PRIORITY_AT = 108
+SYNC_AT = slice(109, 111)
 SEQUENCE_AT = 111
 OPTIONS_AT = 112
 UNIVERSE_AT = slice(113, 115)
 START_CODE_AT = 125
 SLOTS = slice(126, 638)
 TERMINATED = 0x40  # bit 6 of the options (6.2.6)
+FORCE_SYNC = 0x20  # bit 5: without synchronisation packets, follow data again rather than hold
 
-_SYNC_SEQUENCE_AT = 44
+SYNC_SEQUENCE_AT = 44  # in a synchronisation packet (Table 4-2)
 _IDENTIFIER = b"ASC-E1.17\0\0\0"
 _DATA_HEAD = struct.Struct(">16xH4x16sH4x64sBH2B2H6xHB")  # Table 4-1, up to the START code
 _DATA_FIXED = (  # what it leaves out, and Table 4-1 prescribes
@@ -268,7 +273,7 @@ def _decode_data(packet: bytes, end: int) -> Data:
 def _decode_sync(packet: bytes, end: int) -> Sync:
     if end != 49:
         raise _error(16, f"a synchronisation packet of {end} octets, not 49", "4.2")
-    return Sync(packet[22:38], packet[_SYNC_SEQUENCE_AT], _universe(packet, 45, "6.3.3"))
+    return Sync(packet[22:38], packet[SYNC_SEQUENCE_AT], _universe(packet, 45, "6.3.3"))
 
 
 def _decode_discovery(packet: bytes, end: int) -> Discovery:

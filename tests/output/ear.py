@@ -1,6 +1,7 @@
 """What the tests of the output need: an ear on loopback, a plan for it, and a web side that can be killed."""
 
 import socket
+import struct
 import subprocess
 import sys
 import time
@@ -19,42 +20,83 @@ DIM, FULL = bytes([1]) * 512, bytes([255]) * 512
 ENOUGH_S = 10.0
 
 
-class Ear:
-    """A receiver on loopback that remembers everything it heard, with the kernel's time of arrival."""
+# Linux: with each datagram the time at which it came, in nanoseconds (socket(7)).
+_TIMES = 35 if sys.platform == "linux" else None
 
-    def __init__(self) -> None:
+
+class Ear:
+    """A receiver on loopback that remembers everything it heard.
+
+    times: when each came, in seconds; by the kernel's clock where it tells.
+    """
+
+    def __init__(self, host: str = "127.0.0.1", port: int = 0) -> None:
         self._socket = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
         self._socket.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1 << 22)
-        self._socket.bind(("127.0.0.1", 0))
+        if _TIMES is not None:
+            self._socket.setsockopt(socket.SOL_SOCKET, _TIMES, 1)
+        self._socket.bind((host, port))
         self.port: int = self._socket.getsockname()[1]
         self.heard: list[bytes] = []
+        self._read: list[object] = []
+        self.times: list[float] = []
+        self.senders: list[tuple[str, int]] = []
 
     def until(self, satisfied: Callable[[], bool]) -> None:
         """Listen until `satisfied`; fails after ten seconds."""
         deadline = time.monotonic() + ENOUGH_S
-        self._socket.settimeout(0.02)
         while not satisfied():
             assert time.monotonic() < deadline, f"heard {len(self.heard)} packets and waited for more"
             with suppress(TimeoutError):
-                self.heard.append(self._socket.recv(2000))
+                self._hear(0.02)
 
     def until_silent(self, seconds: float) -> None:
         """Listen until nothing came for so long."""
-        self._socket.settimeout(seconds)
         with suppress(TimeoutError):
             while True:
-                self.heard.append(self._socket.recv(2000))
+                self._hear(seconds)
+
+    def _hear(self, timeout_s: float) -> None:
+        self._socket.settimeout(timeout_s)
+        octets, told, _, sender = self._socket.recvmsg(2000, 64)
+        seconds, nanoseconds = struct.unpack("ll", told[0][2]) if told else (time.monotonic(), 0)
+        self.heard.append(octets)
+        self._read.append(_read(octets))
+        self.times.append(seconds + nanoseconds / 1e9)
+        self.senders.append(sender)
+
+    def apart(self, universe: int = 1) -> list[float]:
+        """Seconds between one packet of a universe's levels and the next."""
+        wanted = [
+            at
+            for packet, at in zip(self._read, self.times, strict=True)
+            if isinstance(packet, e131.Data) and (packet.universe, packet.start_code) == (universe, 0)
+        ]
+        return [after - before for before, after in pairwise(wanted)]
 
     def data(self, universe: int = 1) -> list[e131.Data]:
-        packets = [e131.decode(packet) for packet in self.heard if packet.startswith(b"\0\x10")]
-        return [packet for packet in packets if isinstance(packet, e131.Data) and packet.universe == universe]
+        return [
+            packet for packet in self._read if isinstance(packet, e131.Data) and packet.universe == universe
+        ]
+
+    def ended(self, universe: int = 1) -> bool:
+        """Whether the three packets that end it are here."""
+        return sum(packet.terminated for packet in self.data(universe)) == 3
+
+    def syncs(self) -> list[e131.Sync]:
+        return [packet for packet in self._read if isinstance(packet, e131.Sync)]
 
     def levels(self) -> list[artnet.Dmx]:
-        packets = [artnet.decode(packet) for packet in self.heard if packet.startswith(b"Art-Net")]
-        return [packet for packet in packets if isinstance(packet, artnet.Dmx)]
+        return [packet for packet in self._read if isinstance(packet, artnet.Dmx)]
 
     def close(self) -> None:
         self._socket.close()
+
+
+def _read(octets: bytes) -> object:
+    if octets.startswith(b"\0\x10"):
+        return e131.decode(octets)
+    return artnet.decode(octets) if octets.startswith(b"Art-Net") else None
 
 
 def plan(ear: Ear, *universes: int, steady: bool = False) -> Plan:

@@ -233,3 +233,50 @@ def test_new_priorities_are_sent_four_times() -> None:
     assert [rank.goes(at / 44, False) for at in range(6)] == [True] * 4 + [False] * 2
     rank.changed()
     assert [rank.goes(at / 44, False) for at in range(6, 12)] == [True] * 4 + [False] * 2
+
+
+@given(
+    st.sampled_from([1.0, 1.1, 1.5, 2.0, 10.0, 30.0, 43.0]),
+    st.lists(st.floats(0, 0.3), min_size=1, max_size=30),
+    st.booleans(),
+    LATE_S,
+)
+def test_a_lower_rate_is_never_exceeded_and_nothing_is_silent_for_longer_than_a_second(
+    hz: float, changes: list[float], steady: bool, late_s: float
+) -> None:
+    pace, rank, now = Pace(steady, hz), Rank(1 / hz), 0.0
+    sent, ranked = [], []
+    for pause in (*changes, 5.0):
+        pace.changed(now)
+        now += pause
+        while pace.due <= now:
+            at = pace.due + late_s
+            if rank.goes(at, pace.ends_motion):
+                ranked.append(at)
+            sent.append(at)
+            pace.sent(at)
+    # As at 44 Hz a packet may come 0.4 ms sooner, to be back on the grid after a late one.
+    assert all(b - a >= pace.closest_s - 1e-6 for a, b in pairwise(sent))
+    assert pace.closest_s > 1 / hz - 0.0005
+    # E1.31-2018, 6.6.2, and the note on 0xDD: a second at most, late or not.
+    assert all(b - a <= 1.0 + 2 * late_s + 1e-6 for a, b in pairwise(sent))
+    assert all(b - a <= 1.0 + 2 * late_s + 1e-6 for a, b in pairwise(ranked))
+
+
+def test_at_a_place_where_another_packet_has_just_left_a_frame_waits() -> None:
+    pace = Pace()
+    pace.changed(1.0)
+    pace.not_soon_after(0.99)
+    assert pace.due == pytest.approx(0.99 + CLOSEST_S)
+    pace.not_soon_after(0.5)
+    assert pace.due == pytest.approx(0.99 + CLOSEST_S)
+    quiet = Pace()
+    quiet.not_soon_after(2.0)
+    assert quiet.due == inf
+
+
+def test_a_slow_stream_ends_within_the_second() -> None:
+    farewell = Farewell(1.0, 3, 1.0)
+    while farewell.due < inf:
+        farewell.sent(farewell.due)
+    assert farewell.last == pytest.approx(1.4)

@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 
 from server.output.link import Output
-from server.output.plan import Plan, Sacn, UniversePlan
+from server.output.plan import ArtNet, Plan, Sacn, UniversePlan
 from server.output.trouble import GONE
 from server.wire import e131
 from tests.networks import Interfaces, own_network
-from tests.output.ear import CID, DIM, ENOUGH_S, FULL, Ear
+from tests.output.ear import CID, DIM, ENOUGH_S, FULL, Ear, sequences_run_on
 
 __all__: list[str] = []
 
@@ -138,5 +138,31 @@ def test_a_link_that_goes_down_and_up_needs_nobody(folder: Path, network: Interf
     with listening(HERE) as heard:
         assert bytes(next_data(heard)[0].slots) == DIM
     told(output, None)
+    output.end()
+    ear.close()
+
+
+def test_an_interface_of_one_output_that_goes_stops_none_of_the_others(
+    folder: Path, network: Interfaces
+) -> None:
+    ear = Ear()
+    outputs = (Sacn("127.0.0.1", ear.port), Sacn(interface=HERE), ArtNet(HERE, 6454, 0, HERE))
+    output = Output.start(folder)
+    output.set_plan(Plan(CID, "Test", None, (UniversePlan(1, outputs, steady=True),)))
+    output.write(1, DIM)
+    output.wake()
+    with listening(HERE) as heard:
+        before, sender = next_data(heard)
+        assert sender == HERE
+    network.remove("rig")
+    told(output, GONE)
+    since = len(ear.data())
+    ear.until(lambda: len(ear.data()) > since + 10)
+    network.add("rig", f"{HERE}/24")
+    told(output, None)
+    with listening(HERE) as heard:
+        after, sender = next_data(heard)
+    assert (after.cid, sender) == (before.cid, HERE)
+    assert sequences_run_on(ear.data())
     output.end()
     ear.close()
