@@ -1,4 +1,4 @@
-"""sACN as it arrives on loopback, by the kernel's clock: how fast, how close together, what is missing."""
+"""Levels as they arrive on loopback, by the kernel's clock: how fast, how close together, what is missing."""
 
 import contextlib
 import select
@@ -20,6 +20,7 @@ _BUFFER = 1 << 24
 # Octets of an E1.31 data packet of 512 slots (E1.31-2018, Table 4-1).
 _LONG, _SEQUENCE_AT, _OPTIONS_AT, _UNIVERSE_AT, _START_CODE_AT = 638, 111, 112, 113, 125
 _TERMINATED = 0x40
+_ARTDMX, _ARTDMX_LONG, _PORT_ADDRESS_AT = b"Art-Net\0\0\x50", 530, 14  # Art-Net 4, ArtDmx
 
 
 def ear() -> socket.socket:
@@ -35,14 +36,20 @@ def ear() -> socket.socket:
 
 @dataclass(slots=True)
 class Heard:
-    """One universe. times: when its levels arrived, seconds. numbers: of all its data packets, in sequence.
+    """One universe. times: when its levels arrived, seconds.
 
-    ended: how many of them said that the stream ends.
+    numbers: of all its sACN data packets, in sequence. ended: how many of them said that the stream ends.
     """
 
     times: "array[float]" = field(default_factory=lambda: array("d"))
     numbers: bytearray = field(default_factory=bytearray)
     ended: int = 0
+
+    def forget(self) -> None:
+        """All but the newest of each, from which the next gap and the next number count."""
+        del self.times[:-1]
+        del self.numbers[:-1]
+        self.ended = 0
 
     @property
     def gaps(self) -> list[float]:
@@ -102,9 +109,13 @@ class Arrivals:
                 size, extra, _, _ = self.socket.recvmsg_into([packet], 64)
             except BlockingIOError:
                 return
+            whole, nanoseconds = struct.unpack("=qq", extra[0][2])
+            if size == _ARTDMX_LONG and packet.startswith(_ARTDMX):
+                universe = packet[_PORT_ADDRESS_AT] | packet[_PORT_ADDRESS_AT + 1] << 8
+                heard = self.universes.get(universe) or self.universes.setdefault(universe, Heard())
+                heard.times.append(whole + nanoseconds * 1e-9)
             if size != _LONG:
                 continue
-            whole, nanoseconds = struct.unpack("=qq", extra[0][2])
             universe = packet[_UNIVERSE_AT] << 8 | packet[_UNIVERSE_AT + 1]
             heard = self.universes.get(universe) or self.universes.setdefault(universe, Heard())
             heard.numbers.append(packet[_SEQUENCE_AT])

@@ -10,30 +10,28 @@ The phones run in one process beside the server: what they are late themselves i
 import asyncio
 import contextlib
 import json
-import socket
 import statistics
-import struct
 import sys
 import time
 from array import array
-from collections.abc import Iterable
+from collections.abc import AsyncIterator, Iterable
 from dataclasses import dataclass, field
-from itertools import pairwise
 from pathlib import Path
 
 import websockets
 
-from server.output.pacing import FRAME_S
+from tests.arrivals import Arrivals, Heard
+from tests.bench.pacing import evenness
 from tests.bench.show import Cost, Phone, Show, running, table
 
-__all__ = ["main"]
+__all__ = ["Crowd", "dragging", "main", "part"]
 
 UNIVERSES = 16
 CHANGES_PER_S = 30
 MOST_UNANSWERED = 3
 STEPS = 10_000  # what a change tells has four decimals: so many values can be told apart
 STRIDE = 7
-_SO_TIMESTAMPNS = 35  # Linux; the standard library has no name for it
+SETTLES_S = 5.0  # then what happens once has happened
 
 
 @dataclass(slots=True)
@@ -49,58 +47,34 @@ class Crowd:
     dropped: list[str] = field(default_factory=list)
 
 
-@dataclass(slots=True)
-class Wire:
-    """When packets of each universe arrived, by the kernel's clock, and their last sequence numbers."""
-
-    ear: socket.socket
-    times: "dict[int, array[float]]" = field(default_factory=dict)
-    last: dict[int, int] = field(default_factory=dict)
-    lost: int = 0
-    _packet: bytearray = field(default_factory=lambda: bytearray(2000))
-
-    def drain(self) -> None:
-        """Forget what came before: some of it was not stamped when it arrived."""
-        with contextlib.suppress(BlockingIOError):
-            while True:
-                self.ear.recv_into(self._packet)
-
-    def hear(self) -> None:
-        """Take down all that is there."""
-        while True:
-            try:
-                size, extra, _, _ = self.ear.recvmsg_into([self._packet], 64)
-            except BlockingIOError:
-                return
-            if size != 638:
-                continue
-            universe, sequence = self._packet[113] << 8 | self._packet[114], self._packet[111]
-            whole, nanoseconds = struct.unpack("=qq", extra[0][2])
-            self.times.setdefault(universe, array("d")).append(whole + nanoseconds * 1e-9)
-            self.lost += (sequence - self.last.get(universe, sequence - 1) - 1) % 256
-            self.last[universe] = sequence
-
-
 def main() -> None:
     """Print a row each minute, and everything together at the end."""
     minutes = float(sys.argv[1]) if len(sys.argv) > 1 else 10.0
     count = int(sys.argv[2]) if len(sys.argv) > 2 else 64
     print(f"{count} phones for {minutes:g} minutes, {UNIVERSES} universes")
-    with running(UNIVERSES, steady=True) as show:
+    with running(UNIVERSES, steady=range(1, UNIVERSES + 1)) as show:
         asyncio.run(_hold(show, minutes, count))
 
 
-async def _hold(show: Show, minutes: float, count: int) -> None:
-    crowd, wire = Crowd(), Wire(show.wire)
-    show.wire.setsockopt(socket.SOL_SOCKET, _SO_TIMESTAMPNS, 1)
-    show.wire.setblocking(False)
+@contextlib.asynccontextmanager
+async def dragging(show: Show, count: int) -> AsyncIterator[tuple[Crowd, Arrivals]]:
+    """So many phones drag; what they see, and what arrives from the moment this is entered."""
+    crowd, wire = Crowd(), Arrivals(show.wire)
     fixtures = [f for units in zip(*show.fixtures.values(), strict=True) for f in units]
     async with show.phones(count) as phones:
         tasks = [asyncio.create_task(_listen(phone, crowd, watch=at == 0)) for at, phone in enumerate(phones)]
         tasks += [asyncio.create_task(_drag(p, f, crowd)) for p, f in zip(phones, fixtures, strict=False)]
-        await asyncio.sleep(5.0)  # what happens once has happened
+        await asyncio.sleep(SETTLES_S)
         wire.drain()
         asyncio.get_running_loop().add_reader(show.wire, wire.hear)
+        yield crowd, wire
+        asyncio.get_running_loop().remove_reader(show.wire)
+        for task in tasks:
+            task.cancel()
+
+
+async def _hold(show: Show, minutes: float, count: int) -> None:
+    async with dragging(show, count) as (crowd, wire):
         rows = [_row(show, 0.0, show.cost(), show.cost(), 1.0, crowd, 0)]
         for minute in _parts(minutes):
             before, began, done = show.cost(), time.perf_counter(), len(crowd.to_ok)
@@ -108,9 +82,6 @@ async def _hold(show: Show, minutes: float, count: int) -> None:
             took = time.perf_counter() - began
             rows.append(_row(show, minute, before, show.cost(), took, crowd, done))
             print(f"{minute:g} of {minutes:g} minutes", file=sys.stderr, flush=True)
-        asyncio.get_running_loop().remove_reader(show.wire)
-        for task in tasks:
-            task.cancel()
     _tell(crowd, wire, rows)
 
 
@@ -178,8 +149,8 @@ def _row(
         after.output_mb,
         _kept_kb(show.folder),
         (len(crowd.to_ok) - done) / took,
-        _part(lately, 0.5) * 1000,
-        _part(lately, 0.99) * 1000,
+        part(lately, 0.5) * 1000,
+        part(lately, 0.99) * 1000,
     )
 
 
@@ -187,11 +158,12 @@ def _kept_kb(folder: Path) -> float:
     return sum(path.stat().st_size for path in folder.glob("show.sqlite*")) / 1024
 
 
-def _part(ordered: list[float], share: float) -> float:
+def part(ordered: list[float], share: float) -> float:
+    """The value that so large a share stays below."""
     return ordered[min(len(ordered) - 1, int(len(ordered) * share))]
 
 
-def _tell(crowd: Crowd, wire: Wire, rows: list[tuple[object, ...]]) -> None:
+def _tell(crowd: Crowd, wire: Arrivals, rows: list[tuple[object, ...]]) -> None:
     heads = ("minute", "server CPU %", "output CPU %", "server MB", "output MB", "show file kB")
     table((*heads, "answers/s", "ok p50 ms", "ok p99 ms"), rows)
     print(f"\ngrowth a minute: server {_slope(rows, 3):+.3f} MB, show file {_slope(rows, 5):+.1f} kB")
@@ -199,12 +171,12 @@ def _tell(crowd: Crowd, wire: Wire, rows: list[tuple[object, ...]]) -> None:
     for what, said in (("disconnects", crowd.dropped), ("refused", crowd.refused)):
         print(f"{what}: {len(said)} {said[:2] or ''}")
     for what, took in (("ok", sorted(crowd.to_ok)), ("another phone", sorted(crowd.to_other))):
-        ms = [1000 * _part(took or [0.0], share) for share in (0.5, 0.99, 1.0)]
+        ms = [1000 * part(took or [0.0], share) for share in (0.5, 0.99, 1.0)]
         print(f"thumb to {what}: p50 {ms[0]:.1f} ms, p99 {ms[1]:.1f} ms, longest {ms[2]:.1f} ms")
-    print(f"\nheard on loopback; packets lost: {wire.lost}")
+    print(f"\nheard on loopback; packets lost: {sum(heard.lost for heard in wire.together())}")
     table(
         ("universe", "Hz", "off p50 ms", "off p99 ms", "longest gap ms"),
-        [_heard(*u) for u in sorted(wire.times.items())],
+        [_heard(universe, heard) for universe, heard in sorted(wire.universes.items())],
     )
 
 
@@ -216,18 +188,10 @@ def _slope(rows: list[tuple[object, ...]], column: int) -> float:
     return statistics.linear_regression(*zip(*points, strict=True)).slope
 
 
-def _heard(universe: int, times: Iterable[float]) -> tuple[object, ...]:
+def _heard(universe: int, heard: Heard) -> tuple[object, ...]:
     """Its rate, and how far the time between two packets was from 1/44 s."""
-    moments = list(times)
-    gaps = [b - a for a, b in pairwise(moments)]
-    off = sorted(abs(gap - FRAME_S) * 1000 for gap in gaps)
-    return (
-        universe,
-        len(gaps) / (moments[-1] - moments[0]),
-        _part(off, 0.5),
-        _part(off, 0.99),
-        1000 * max(gaps),
-    )
+    found = evenness([heard])
+    return universe, found.hz, found.p50_ms, found.p99_ms, 1000 * max(heard.gaps)
 
 
 if __name__ == "__main__":

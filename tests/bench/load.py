@@ -10,6 +10,8 @@ import shutil
 import statistics
 import sys
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -23,7 +25,7 @@ from tests.web.conftest import FLAGS, NAME, PHONE
 from tests.web.phones import Thumb, to_sheet
 from tests.web.test_list import BIG_RIG
 
-__all__ = ["main"]
+__all__ = ["SLOWED", "browsing", "drag_row", "load_row", "main"]
 
 SLOWED = 4
 NETS = {"loopback": None, "wifi40": (40, 5e6), "slow150": (150, 1.6e6)}
@@ -42,25 +44,41 @@ FRAMES = """() => {
 }"""
 
 
-def main() -> int:
-    """Print the figures; returns the exit code."""
+@contextmanager
+def browsing() -> Iterator[tuple[Browser, Server]]:
+    """A browser, and a server for it. Raises LookupError: there is none here."""
     chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
     if chromium is None:
-        print("This needs Chromium.", file=sys.stderr)
-        return 1
+        raise LookupError("no Chromium")
     with (
         tempfile.TemporaryDirectory() as data,
         serving(Path(data) / "data", name=NAME) as server,
         sync_playwright() as playwright,
     ):
         browser = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+        yield browser, server
+        browser.close()
+
+
+def main() -> int:
+    """Print the figures; returns the exit code."""
+    try:
+        _print()
+    except LookupError as why:
+        print(f"This cannot be measured here: {why}.", file=sys.stderr)
+        return 1
+    return 0
+
+
+def _print() -> None:
+    with browsing() as (browser, server):
         print(f"loading, processor slowed {SLOWED} times; usable: the fader of a sheet drawn, the link live")
-        loads = [_load(browser, server, net) for net in NETS]
+        loads = [load_row(browser, server, net) for net in NETS]
         table(("network", "requests", "kB", "usable ms", "again requests", "again kB", "again ms"), loads)
         print("\ndragging a fader with the processor slowed; milliseconds between frames")
         table(
             ("slowed", "frames", "p50", "p99", "over 25 ms %"),
-            [_drag(browser, server, n) for n in (1, SLOWED)],
+            [drag_row(browser, server, n) for n in (1, SLOWED)],
         )
         print("\nflicking through a list of 2,000 fixtures; milliseconds between frames")
         table(
@@ -69,8 +87,6 @@ def main() -> int:
         )
         print("\nturning from screen to screen")
         table(("changes", "heap MB", "nodes", "listeners"), _turn(browser, server, 200))
-        browser.close()
-    return 0
 
 
 def _context(browser: Browser, server: Server) -> BrowserContext:
@@ -88,7 +104,8 @@ def _slow(cdp: CDPSession, times: float, net: tuple[float, float] | None = None)
         cdp.send("Network.emulateNetworkConditions", {"offline": False, "latency": net[0], **ways})
 
 
-def _load(browser: Browser, server: Server, net: str) -> tuple[object, ...]:
+def load_row(browser: Browser, server: Server, net: str) -> tuple[object, ...]:
+    """Network; requests, kB and ms until usable at first, and again."""
     context = _context(browser, server)
     first, second = (_one_load(context, server, NETS[net]) for _ in range(2))
     context.close()
@@ -116,7 +133,8 @@ def _one_load(
     return len(over), sum(over) / 1000, took
 
 
-def _drag(browser: Browser, server: Server, slowed: float) -> tuple[object, ...]:
+def drag_row(browser: Browser, server: Server, slowed: float) -> tuple[object, ...]:
+    """How slow the processor was; frames, median and p99 of the ms between two, per cent over 25 ms."""
     context = _context(browser, server)
     page = _open(context, server)
     to_sheet(page, 3, "Level")

@@ -11,11 +11,13 @@ import sys
 import tempfile
 import time
 import urllib.request
-from collections.abc import AsyncIterator, Iterator
+from collections.abc import AsyncIterator, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import websockets
+
+from tests.arrivals import ear
 
 __all__ = ["PER_UNIVERSE", "Cost", "Phone", "Show", "running", "table"]
 
@@ -105,28 +107,34 @@ class Show:
         finally:
             await asyncio.gather(*(each.close() for each in sockets))
 
+    def call(self, path: str, body: object = None) -> "dict":  # type: ignore[type-arg]
+        """Ask over HTTP as the lead: POST when there is a body."""
+        return _call(self.port, path, body, self.token)
+
+    @property
+    def output_pid(self) -> int:
+        """The output process's number."""
+        return _output_pid(self.folder)
+
     def cost(self) -> Cost:
         """What has been used so far."""
-        output = _output_pid(self.folder)
+        output = self.output_pid
         return Cost(_cpu_s(self.server_pid), _cpu_s(output), _memory_mb(self.server_pid), _memory_mb(output))
 
 
 @contextlib.contextmanager
-def running(universes: int, steady: bool = False, more: tuple[str, ...] = ()) -> Iterator[Show]:
+def running(universes: int, steady: Iterable[int] = (), more: tuple[str, ...] = ()) -> Iterator[Show]:
     """A server with so many universes of moving spots, sending to a socket here.
 
-    steady: each of them 44 times a second, whether anything changes or not. more: further options.
+    steady: those that leave 44 times a second, whether anything changes or not. more: further options.
     """
-    with tempfile.TemporaryDirectory() as folder, socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as wire:
-        wire.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1 << 22)
-        wire.bind(("127.0.0.1", 0))
+    with tempfile.TemporaryDirectory() as folder, ear() as wire:
         rig = Path(folder) / "rig.csv"
         rig.write_text(_rig(universes))
-        if steady:
-            (Path(folder) / "settings.toml").write_text(f"steady = {list(range(1, universes + 1))}\n")
+        (Path(folder) / "settings.toml").write_text(f"steady = {list(steady)}\n")
         port = _free_port()
         to = f"127.0.0.1:{wire.getsockname()[1]}"
-        options = f"--port {port} --host 127.0.0.1 --sacn-to {to} --lead-pin 1111 --crew-pin 2222"
+        options = f"--port {port} --host 127.0.0.1 --interface 127.0.0.1 --sacn-to {to} --lead-pin 1111"
         command = [
             sys.executable,
             "-m",
