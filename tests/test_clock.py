@@ -69,13 +69,13 @@ def test_packets_stay_on_their_grid_while_the_clock_is_set_by_an_hour(laptop: La
     wire.until(lambda: STEADY in wire.universes, "the steady universe")
     for by_s in (HOUR_S, -2 * HOUR_S, HOUR_S):
         laptop.set_clock(by_s)
-        began, before = time.monotonic(), len(wire.universes[STEADY].times)
+        before = len(wire.universes[STEADY].times)
         # The light follows, too: a fade is counted by the clock that nobody sets.
         assert phone.ask("set", fixture="demo-1", values={"Dimmer": 0.5 + by_s / 1e5})["is"] == "ok"
         wire.until(lambda before=before: len(wire.universes[STEADY].times) >= before + 44, "a second")  # type: ignore[misc]
-        assert time.monotonic() - began > 43 / 45
     for heard in wire.universes.values():
         assert (heard.lost, heard.too_close, heard.ended) == (0, 0, 0)
+    assert wire.universes[STEADY].hz < 44.2
 
 
 def test_what_is_armed_ends_in_its_time_though_the_clock_was_set_back(laptop: Laptop) -> None:

@@ -2,7 +2,6 @@
 
 import os
 import signal
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -69,10 +68,9 @@ def output_of(server: Server) -> int:
 
 
 def goes_on(stream: Arrivals) -> None:
-    """Within a second it has had about 44 packets; in a burst it would have had all that were left out."""
-    woken, before = time.monotonic(), len(stream.universes[STEADY].times)
+    """A burst would show as packets that come too close, which is judged in the end."""
+    before = len(stream.universes[STEADY].times)
     stream.until(lambda: len(stream.universes[STEADY].times) >= before + 44, "a second of frames")
-    assert time.monotonic() - woken > 43 / 45
 
 
 def test_a_laptop_that_slept_goes_on_where_it_was(server: Server, stream: Arrivals) -> None:

@@ -21,7 +21,7 @@ _START_S = 10.0
 _END_S = 2.0
 _LOOK_S = 0.005
 _HUNG_S = 3.0
-_STOOD_S = 2.0  # between two beats: then it was this side that stood still, as on a laptop that slept
+_STOOD_S = 2.0  # between two looks: then it was this side that stood still, as on a laptop that slept
 # Ctrl-C in the terminal is for the web side, which ends both in order. This is Windows; POSIX has sessions.
 _GROUP = getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0)
 _PROJECT = Path(__file__).resolve().parents[2]
@@ -63,7 +63,7 @@ class Output:
         self._map = shared
         self._child: subprocess.Popen[bytes] | None = None
         self._down = ""
-        self._beaten = self._awake_since = monotonic()
+        self._looked = self._awake_since = monotonic()
         self._blocks: dict[int, int] = {}
         self._waker = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
         self._waker.setblocking(False)
@@ -210,11 +210,8 @@ class Output:
         Where that cannot be done (no processes, a disk that may only be read) it is told by `last_error`, and
         the next beat tries again.
         """
-        now = monotonic()
-        if now - self._beaten > _STOOD_S:
-            self._awake_since = now
-        self._beaten = now
-        self._map.set_time("web_beat", now)
+        self._look_at_clock()
+        self._map.set_time("web_beat", monotonic())
         state = self._map.number("state")
         if state == ENDED:
             return
@@ -234,9 +231,16 @@ class Output:
             return "The output was ended from outside: nothing is sent. Start the server again."
         if self._down:
             return self._down
+        self._look_at_clock()
         if monotonic() - max(self._map.time("beat"), self._awake_since) > _HUNG_S:
             return "The output process does not answer: what is sent now is not known."
         return self._map.error() or None
+
+    def _look_at_clock(self) -> None:
+        now = monotonic()
+        if now - self._looked > _STOOD_S:
+            self._awake_since = now
+        self._looked = now
 
     def end(self, timeout_s: float = _END_S) -> bool:
         """End the streams properly and the process with them; False when it had to be killed."""
