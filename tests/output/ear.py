@@ -35,6 +35,8 @@ class Ear:
         self._socket.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1 << 22)
         if _TIMES is not None:
             self._socket.setsockopt(socket.SOL_SOCKET, _TIMES, 1)
+        if port:
+            self._socket.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         self._socket.bind((host, port))
         self.port: int = self._socket.getsockname()[1]
         self.heard: list[bytes] = []

@@ -43,6 +43,20 @@ def test_packets_that_do_not_leave_are_named_and_the_others_leave(make: Make) ->
         assert [ear.recv(10) for _ in range(2)] == [b"\1", b"\4"]
 
 
+@pytest.mark.parametrize("make", KINDS)
+def test_packets_reach_an_address_of_ipv6(make: Make) -> None:
+    try:
+        ear = socket.socket(socket.AF_INET6, socket.SOCK_DGRAM)
+        ear.bind(("::1", 0))
+    except OSError as why:
+        pytest.skip(f"this machine has no IPv6: {why}")
+    with ear, socket.socket(socket.AF_INET6, socket.SOCK_DGRAM) as by:
+        ear.settimeout(5)
+        batch = make([(bytearray(b"one"), ("::1", ear.getsockname()[1])), (bytearray(b"two"), ("::1", 0))])
+        assert [(place, why.errno) for place, why in batch.send(by, 0, 2)] == [(1, errno.EINVAL)]
+        assert ear.recvfrom(100)[:1] == (b"one",)
+
+
 def test_the_cheapest_kind_is_taken() -> None:
     assert type(batch_of([])) is KINDS[-1]
 

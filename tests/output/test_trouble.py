@@ -57,6 +57,8 @@ def test_an_error_nobody_thought_of_is_told_all_the_same() -> None:
         ("224.0.0.0", MULTICAST),  # RFC 5771, section 3
         ("239.255.255.255", MULTICAST),
         ("240.0.0.0", "240.0.0.0"),
+        ("ff18::8300:1", MULTICAST),  # RFC 4291, 2.7
+        ("fd00::1", "fd00::1"),
     ],
 )
 def test_a_multicast_group_is_nobody_in_particular(host: str, told: str) -> None:

@@ -1,9 +1,11 @@
 """The sockets of the output process: what goes wrong is said in words, and mended when it can be."""
 
 import socket
+import struct
 import sys
 from collections.abc import Iterator
 from contextlib import ExitStack
+from pathlib import Path
 
 import pytest
 
@@ -12,7 +14,8 @@ from server.output.batch import batch_of
 from server.output.place import ART_NET, By, plain_sacn
 from server.output.trouble import GONE, MULTICAST
 from server.output.way import Way
-from tests.networks import own_network
+from server.wire import e131
+from tests.networks import Interfaces, own_network
 from tests.output.ear import Ear
 
 __all__: list[str] = []
@@ -92,6 +95,40 @@ def test_what_is_bound_leaves_from_that_address_and_is_back_when_the_address_is(
         assert way.rebuild()
         assert list(way.send(batch, 0, 1)) == []
         assert heard.recvfrom(100)[1][0] == "10.8.0.5"
+
+
+def test_multicast_by_ipv6_leaves_by_the_interface_of_that_number_and_comes_back_here_too() -> None:
+    failed: set[tuple[str, str]] = set()
+    with own_network() as network, ExitStack() as bound:
+        network.add("rig")
+        ipv6_on(network, "rig", "fd00::5")
+        number = socket.if_nametoindex("rig")
+        heard = bound.enter_context(socket.socket(socket.AF_INET6, socket.SOCK_DGRAM))
+        heard.bind(("", 5568))
+        # E1.31-2018, Table 9-12: universe 7962 is ff 18, ten times 00, 83 00 1f 1a.
+        group = bytes.fromhex("ff18 00000000000000000000 8300 1f1a")
+        heard.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_JOIN_GROUP, group + struct.pack("@I", number))
+        heard.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_RECVHOPLIMIT, 1)
+        heard.settimeout(5)
+        way = Way(By("sacn", ipv6=number), failed)
+        bound.callback(way.close)
+        batch = batch_of([(bytearray(b"level"), (e131.multicast_address_v6(7962), 5568))])
+        assert list(way.send(batch, 0, 1)) == []
+        octets, told, _, sender = heard.recvmsg(100, 64)
+        assert (octets, sender[0]) == (b"level", "fd00::5")
+        assert [int.from_bytes(value, sys.byteorder) for _, _, value in told] == [8]
+        network.remove("rig")
+        assert list(way.send(batch, 0, 1)) == [0]
+        assert not way.rebuild()
+        assert (way.broken, way.waits) == (True, True)
+        assert GONE in {words for words, _ in failed}
+
+
+def ipv6_on(network: Interfaces, name: str, address: str) -> None:
+    """Give it an address of IPv6; skips the test where there is none of it."""
+    if not socket.has_ipv6 or not Path("/proc/net/if_inet6").exists():
+        pytest.skip("this machine has no IPv6")
+    network.ip(f"-6 addr add {address}/64 dev {name} nodad")
 
 
 def test_a_host_that_cannot_be_reached_is_named(failed: set[tuple[str, str]]) -> None:

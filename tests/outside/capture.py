@@ -7,6 +7,7 @@ Written for tshark 4.0.17. It shows sACN only with both switches below, names th
 import socket
 import struct
 import subprocess
+import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -51,10 +52,10 @@ def fields(source: Sequence[str], *names: str) -> list[list[str]]:
     return [line.split("\t") for line in done.stdout.splitlines()]
 
 
-def caught(path: Path, packets: str, count: int, begin: Callable[[], object]) -> Path:
+def caught(path: Path, packets: str, count: int, begin: Callable[[], object], interface: str = "lo") -> Path:
     """What tshark catches on loopback after `begin`: `count` packets of this capture filter."""
     watch = subprocess.Popen(
-        [program("tshark"), "-n", "-i", "lo", "-f", packets, "-c", str(count), "-w", str(path)],
+        [program("tshark"), "-n", "-i", interface, "-f", packets, "-c", str(count), "-w", str(path)],
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
         text=True,
@@ -62,7 +63,11 @@ def caught(path: Path, packets: str, count: int, begin: Callable[[], object]) ->
     assert watch.stderr is not None
     try:
         if not any(line.startswith("Capturing") for line in watch.stderr):
-            pytest.skip("this machine does not let tshark capture on loopback")
+            pytest.skip("this machine does not let tshark capture")
+        deadline = time.monotonic() + 30
+        while not (path.exists() and path.stat().st_size):  # written once it really listens
+            assert time.monotonic() < deadline
+            time.sleep(0.01)
         begin()
         watch.communicate(timeout=30)
     finally:

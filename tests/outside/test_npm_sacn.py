@@ -21,7 +21,7 @@ from server.output.link import Output
 from server.output.plan import Plan, Sacn, UniversePlan
 from server.wire import e131
 from tests.needs import node_package
-from tests.outside.test_tshark import capture_file, fields
+from tests.outside.capture import capture_file, fields
 
 __all__: list[str] = []
 

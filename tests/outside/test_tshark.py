@@ -8,7 +8,7 @@ from sacn.messages.data_packet import DataPacket
 from server.wire import artnet, e131
 from tests.outside.capture import capture_file, fields
 
-__all__ = ["capture_file", "fields"]
+__all__: list[str] = []
 
 CID = uuid.UUID("ef07c8dd-0064-4401-a3a2-459ef8e6143e")
 LEVELS = bytes(range(256)) * 2
