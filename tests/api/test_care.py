@@ -169,10 +169,15 @@ def _marks_outlive(server: Server) -> None:
     kit, lead = server.phone("crew", "Kit"), server.phone("lead")
     ok(kit.ask("aloft", position="LX 2"))
     ok(kit.ask("hands_on", fixture=SPOT, on=True))
+    ok(lead.ask("arm", fixture=HAZER, reason="a test"))
+    ok(lead.ask("lift_flashes", fixture=SPOT))
     me = kit.rig["you"]["id"]
     server.kill()
     server.start()
     again = server.phone_with(lead.token)
+    # How long it was away only a clock says that may have been set meanwhile.
+    assert again.rig["fixtures"][HAZER]["armed"] is None
+    assert again.rig["lifted"] is None
     assert again.rig["people"][me]["aloft"] == "LX 2"
     assert again.rig["fixtures"][SPOT]["hands_on"] == [me]
     assert again.rig["fixtures"]["demo-31"]["still"]
