@@ -14,6 +14,7 @@ from fastapi import FastAPI
 
 from server import __version__
 from server.api import (
+    beside,
     changes,
     check,
     draft,
@@ -106,6 +107,7 @@ def build(parts: Parts) -> FastAPI:
         universes,
         nodes,
         sources,
+        beside,
         live,
     )
     for part in routes:

@@ -77,7 +77,7 @@ class Consoles:
     async def run(self, room: Room, network: Network, output: Output, plan: Callable[[], None]) -> None:
         """Listen and tell until cancelled. plan: called when a universe leaves on other terms."""
         room.sources = self.sources
-        room.ours = self._ours_on(room)
+        room.ours, room.joining = self._ours_on(room), self.joining
         routing = network.routing
         room.sacn_priority = routing.priority if routing.by_itself or routing.sacn_to else None
         listening: Listening | None = None
@@ -151,7 +151,8 @@ class Consoles:
             terms, follows = standing.terms, room.stage.state.shared_as(universe).follow
             usual = room.sacn_priority
             priority = usual if usual is None or terms.priority is None else terms.priority
-            return Ours(priority, outrank=standing.leaving.outrank, follows=follows)
+            shared = standing.leaving.join != "alone"
+            return Ours(priority, outrank=standing.leaving.outrank, follows=follows, shared=shared)
 
         return ours
 

@@ -4,6 +4,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from server.api.beside_answers import BesideAnswer
 from server.api.focus_answers import CallAnswer, FocusOfOne, FocusRow, HandChange
 from server.api.found_answers import CheckRound, CheckVerdict, FaultCase, FaultGuide, PhotoAnswer
 from server.api.handover_answers import HandedBefore, HandoverCompared
@@ -325,6 +326,7 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("get", "/api/universes/{universe}"): UniverseAnswer,
     ("get", "/api/nodes"): NodesAnswer,
     ("get", "/api/sources"): SourcesAnswer,
+    ("get", "/api/beside"): BesideAnswer,
 }
 OPEN_TO_ALL = {("get", "/api/health"), ("post", "/api/join")}  # no token is asked for
 TAKE_FILES = {
@@ -350,7 +352,9 @@ GIVE_FILES: dict[tuple[str, str], tuple[str, dict[str, str]]] = {
     ("get", "/api/papers/labels.pdf"): ("application/pdf", {"type": "string", "format": "binary"}),
 }
 # Asked for with GET, and still not for everybody.
-FOR_THE_LEAD = {("get", f"/api/{place}") for place in ("show/export", "handover.zip", "handover/last")}
+FOR_THE_LEAD = {
+    ("get", f"/api/{place}") for place in ("show/export", "handover.zip", "handover/last", "beside")
+}
 FILE_BODY = {
     "required": True,
     "content": {

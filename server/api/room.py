@@ -11,6 +11,7 @@ from server.api.hub import Hub
 from server.api.laptop import Laptop
 from server.api.pins import Pins
 from server.api.press import Press
+from server.beside.joining import Joining
 from server.engine.engine import Engine
 from server.hearing.sources import Sources
 from server.hearing.told import Ours
@@ -67,7 +68,7 @@ class Room:
     laptop: where phones find the page, and the network levels leave by. stock: the library by the thousand.
     about_nodes: what is to be said of the nodes. port_addresses: of the universes that leave by Art-Net.
     sources: what others send on our universes. sacn_priority: that of our own sACN; None: none is sent.
-    ours: how each universe leaves beside them.
+    ours: how each universe leaves beside them. joining: where each one stands.
     """
 
     settings: Settings
@@ -86,6 +87,7 @@ class Room:
     port_addresses: Callable[[], Mapping[int, int]] = dict
     sources: Sources = field(default_factory=lambda: Sources(b""))
     sacn_priority: int | None = None
+    joining: Joining = field(default_factory=lambda: Joining(0, 100, ()))
     ours: Callable[[int], Ours] = field(default=lambda _: Ours(None))
     pins: Pins = field(default_factory=Pins)
     attempts: Attempts = field(default_factory=Attempts)

@@ -23,13 +23,14 @@ class Ours:
 
     priority: of our sACN packets; None: we send none. sent: whether anything of it leaves. outrank: the
     priority of our slots in hand (START code 0xDD), where those have one. follows: what is in nobody's hand
-    is as a console sends it.
+    is as a console sends it. shared: the lead has said where among the priorities, and that is kept to.
     """
 
     priority: int | None
     sent: bool = True
     outrank: int | None = None
     follows: bool = False
+    shared: bool = False
 
 
 def highest(sources: Iterable[Source]) -> int:
@@ -157,7 +158,8 @@ class _Group:
 def alerts(sources: Sources, ours: Callable[[int], Ours], now: float) -> list[Said]:
     """One sentence for each source and way it compares, and what is beyond limits.
 
-    ours: how each universe of ours leaves; nothing is said of one that does not.
+    ours: how each universe of ours leaves; nothing is said of one that does not, nor of what is as the lead
+    decided.
     """
     groups: dict[tuple[object, ...], _Group] = {}
     third, beyond = [], []
@@ -169,7 +171,8 @@ def alerts(sources: Sources, ours: Callable[[int], Ours], now: float) -> list[Sa
         if sources.exceeded(universe, now):
             beyond.append(universe)
         mine = ours(universe)
-        for source in live if mine.sent else ():
+        told_of = [one for one in live if mine.sent and not (mine.shared and one.protocol == "sacn")]
+        for source in told_of:
             whose = source.address if source.protocol == "artnet" else source.id
             wins = winner(source, mine, top, now)
             key = source.protocol, whose, source.name, source.priority, mine, wins, wins == "neither" and top

@@ -10,7 +10,11 @@ __all__ = ["Share"]
 
 @dataclass(frozen=True, slots=True)
 class Share(Command):
-    """Decide how a universe is shared; None: no decision, as at first."""
+    """Decide how a universe is shared; None: no decision, as at first.
+
+    held: the button was held through the caution, so ending it while somebody is aloft is meant.
+    """
 
     universe: int
     shared: Shared | None
+    held: bool = False

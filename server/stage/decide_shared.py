@@ -6,6 +6,7 @@ from server.stage import commands_shared as commands
 from server.stage import events
 from server.stage.decide import MOST_UNIVERSES, Answer, Rules, allow, answer
 from server.stage.holds import Refused
+from server.stage.near import names
 from server.stage.shared import FOLLOWING, GONE, JOINS
 from server.stage.state import State
 
@@ -46,4 +47,12 @@ def _(command: commands.Share, state: State, now: float, rules: Rules) -> Answer
         )
     if state.shared.get(universe) == shared:
         return []
+    if shared.join == "off" and state.aloft and not command.held:
+        who = Said(
+            "Somebody is aloft ({names}). Ending universe {universe} may take their light: press and hold if "
+            "you mean it.",
+            names=names(state, state.aloft),
+            universe=universe,
+        )
+        return Refused(who, ask="held")
     return [events.UniverseShared(command.person, universe, shared)]

@@ -116,22 +116,31 @@ def test_many_sources_and_universes_stay_a_few_lines() -> None:
 
 def test_each_universe_is_judged_by_the_terms_it_leaves_on() -> None:
     made = sources()
-    for universe in (1, 2, 3, 4):
-        made.take_sacn(sacn(universe=universe), "10.0.0.9", 0.0)
-    terms = {
-        1: Ours(101, follows=True),
-        2: Ours(99, outrank=101, follows=True),
-        3: Ours(99),
-        4: Ours(100, sent=False),
-    }
-    assert alerts(made, terms.__getitem__, 0.1) == [
-        "Desk also sends on universe 1, with priority 100, below our 101: nodes follow us, and what is in "
-        "nobody's hand is as it sends it.",
-        "Desk also sends on universe 2, with priority 100: nodes follow it, but those that read a priority "
-        "for each slot follow us, with 101, for slots in hand.",
-        "Desk also sends on universe 3, with priority 100, above our 99: nodes follow it, and nothing of "
-        "ours shows there.",
-    ]
-    (desk,) = made.live(4, 0.1)
-    assert winner(desk, terms[4], 100, 0.1) == "it"
-    assert sentence(desk, (4,), terms[4], 100, 0.1) == "Desk sends on universe 4, and we do not."
+    made.take_sacn(sacn(), "10.0.0.9", 0.0)
+    (desk,) = made.live(1, 0.1)
+    for ours, wins, told in (
+        (
+            Ours(101, follows=True),
+            "we",
+            ", below our 101: nodes follow us, and what is in nobody's hand is as it",
+        ),
+        (
+            Ours(99, outrank=101),
+            "each slot",
+            "a priority for each slot follow us, with 101, for slots in hand.",
+        ),
+        (Ours(99), "it", ", above our 99: nodes follow it, and nothing of ours shows there."),
+        (Ours(100, sent=False), "it", "Desk sends on universe 1, and we do not."),
+    ):
+        assert winner(desk, ours, 100, 0.1) == wins
+        assert told in sentence(desk, (1,), ours, 100, 0.1)
+
+
+def test_nobody_is_alarmed_by_what_the_lead_has_decided() -> None:
+    made = sources()
+    made.take_sacn(sacn(), "10.0.0.9", 0.0)
+    assert alerts(made, lambda _: Ours(99, shared=True), 0.1) == []
+    assert alerts(made, lambda _: Ours(100, sent=False), 0.1) == []
+    made.take_artnet(dmx(), 1, "10.0.0.8", 0.0)
+    (told,) = alerts(made, lambda _: Ours(101, shared=True), 0.1)
+    assert "by Art-Net, which has no priority" in told

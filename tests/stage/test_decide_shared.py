@@ -4,7 +4,7 @@ import pytest
 
 from server.rig.universe import OffLimits
 from server.stage import events
-from server.stage.commands import Undo
+from server.stage.commands import GoAloft, Undo
 from server.stage.commands_shared import Share
 from server.stage.decide import Rules
 from server.stage.shared import ALONE, Join, Shared
@@ -71,3 +71,15 @@ def test_undoing_asks_the_same_rules() -> None:
     stage = Stage(Rules((OffLimits(1, 400, 449, "aisle light"),)), before.state)
     assert "aisle light" in refused(stage, Undo("ann", 2)).why
     assert refused(stage, Undo("mo", 1)).why
+
+
+def test_a_universe_does_not_end_under_somebody_aloft_by_one_press() -> None:
+    stage = stage_with()
+    done(stage, GoAloft("mo", "Bridge 1"))
+    asked = refused(stage, Share("ann", 1, Shared("off")))
+    assert asked.ask == "held"
+    assert asked.why == (
+        "Somebody is aloft (Mo). Ending universe 1 may take their light: press and hold if you mean it."
+    )
+    assert done(stage, Share("ann", 1, Shared("below")))
+    assert done(stage, Share("ann", 1, Shared("off"), held=True))

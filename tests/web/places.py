@@ -18,6 +18,7 @@ PLACES: list[tuple[Any, ...]] = [
     ("rig",),
     ("library",),
     ("library/moving-spot-cmy",),
+    ("beside",),
     ("seek",),
     ("instead",),
     ("profile",),

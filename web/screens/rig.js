@@ -8,7 +8,7 @@ import { call } from '../net/http.js';
 import { close } from '../net/live.js';
 import { command, setMaster, shownMaster } from '../state/asked.js';
 import { choose, keep, prefs, setHand, setShade } from '../state/prefs.js';
-import { alertsHere, aloftAt, fixture, mine, namesOf, rig } from '../state/rig.js';
+import { alertsHere, aloftAt, fixture, joins, mine, namesOf, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
 import { late } from '../words/late.js';
 import { LANGUAGES, said, words } from '../words/words.js';
@@ -26,10 +26,14 @@ export function show({ main, signal }) {
   const title = h('h1', null);
   rig.show.read(({ name, venue }) => write(title, [name, venue].filter(Boolean).join(', ') || late.rig.title), signal);
   const alerts = h('ul', { className: 'alerts', 'aria-label': late.rig.alerts });
-  rig.alerts.read(() => alerts.replaceChildren(...alertsHere().map((told) => h('li', null, said(told)))), signal);
+  const join = h('a', { className: 'button main', href: '#beside' }, late.joining.decide);
+  rig.alerts.read(() => {
+    alerts.replaceChildren(...alertsHere().map((told) => h('li', null, said(told))));
+    join.hidden = !joins();
+  }, signal);
   const lead = rig.you.value.role === 'lead';
   const house = rig.you.value.role === 'house';
-  main.append(title, alerts, makeKept(signal), h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, makeWays(), upButtons(placeInHand, signal), makePeople(signal), makeRecord(signal), lead && makePins(), lead && makeShowFile(), lead && makeHandover(signal), !house && makePapers(signal), makePhone(signal))));
+  main.append(title, alerts, join, makeKept(signal), h('div', { className: 'columns' }, makeWhole(signal), h('div', { className: 'side' }, makeWays(), upButtons(placeInHand, signal), makePeople(signal), makeRecord(signal), lead && makePins(), lead && makeShowFile(), lead && makeHandover(signal), !house && makePapers(signal), makePhone(signal))));
 }
 
 /** @param {AbortSignal} signal */

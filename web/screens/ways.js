@@ -20,6 +20,7 @@ const WAYS = [
   { hash: 'seek', words: 'seek', who: ALL },
   { hash: 'instead', words: 'instead', who: ['lead', 'crew'] },
   { hash: 'teach', words: 'teach', who: ['lead', 'crew'] },
+  { hash: 'beside', words: 'beside', who: ['lead'] },
   { hash: 'nodes', words: 'nodes', who: ['lead'] },
 ];
 

@@ -1,0 +1,86 @@
+"""Joining beside a console, on real phones: the lead decides on the page, and what leaves is so."""
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser
+from sacn import sACNsender
+
+from tests.consoles import console, drive
+from tests.servers import OPTIONS_AT, QUICK_PINS, TERMINATED, Server, serving
+from tests.web.care import shows
+from tests.web.conftest import NAME, phones
+from tests.web.phones import PhoneOf
+
+__all__: list[str] = []
+
+PRIORITY_AT = 108  # E1.31-2018, Table 4-1
+WAY = ".joins .way >> nth="
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """One that listens first: a console is there before its first frame."""
+    data = tmp_path_factory.mktemp("beside") / "data"
+    with serving(data, "--listen=1", name=NAME, first=QUICK_PINS) as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def desk(server: Server) -> Iterator[sACNsender]:
+    with console(server.sacn_in) as sender:
+        drive(sender, 1, (11, 22), priority=120)
+        yield sender
+
+
+@pytest.fixture
+def phone(chromium: Browser, server: Server) -> Iterator[PhoneOf]:
+    with phones(chromium, server) as one:
+        yield one
+
+
+def newest(server: Server) -> bytes:
+    packets = server.sacn.sacn(1)
+    return packets[-1][1] if packets else bytes(638)
+
+
+def test_the_lead_decides_how_to_join_and_so_it_leaves(
+    phone: PhoneOf, server: Server, desk: sACNsender
+) -> None:
+    mo, kit = phone("Mo", "#rig"), phone("Kit", "#rig", role="lead")
+    shows(mo, ".alerts", "Universe 1 waits: somebody else drives it, and the lead has to decide")
+    assert mo.locator("a[href='#beside']:visible").count() == 0
+    shows(kit, ".alerts", "Front desk drives universe 1 (sACN, priority 120, since ")
+    kit.tap("text=Decide how to join the console")
+    shows(kit, ".others", "Front desk")
+    shows(kit, ".now", "Nothing of ours is sent. It waits for you to say how to join.")
+    assert server.sacn.sacn(1) == []
+
+    # What nodes would show is said before anything is chosen, with the priorities that are heard.
+    kit.tap(f"{WAY}2")
+    shows(
+        kit, ".joins dl", "Slots in hand as we send them (121 above 120), all else as the console sends it."
+    )
+    shows(kit, ".joins dl", "The console: its 120 is above our 119. Ours shows when it stops.")
+    kit.tap(f"{WAY}3")
+    kit.tap(".joins .main")
+    server.sacn.until(lambda: newest(server)[PRIORITY_AT] == 119, "a priority below the console's")
+    shows(kit, ".now", "Ours only fills silence, priority 119.")
+    shows(kit, ".joins > [data-chosen]", "so it is now")
+
+    # Level with a console, or above it without its levels, takes a press that is held.
+    kit.tap(f"{WAY}0")
+    shows(kit, ".joins dl", "The console: its 120 is above our 100. Ours shows when it stops.")
+    assert kit.locator(".joins fc-hold").count() == 0
+    drive(desk, 1, (11, 22), priority=100)
+    shows(kit, ".joins dl", "A mixture: the console has 100, too")
+    kit.locator(".joins fc-hold button").click(delay=1400)
+    server.sacn.until(lambda: newest(server)[PRIORITY_AT] == 100, "our own priority")
+
+    # Nobody's light ends under them by one tap.
+    server.phone("crew", "Ana").ask("aloft", position="Bridge 1")
+    kit.tap(f"{WAY}4")
+    shows(kit, ".joins fc-hold", "Hold: somebody is aloft, and their light may go.")
+    kit.locator(".joins fc-hold button").click(delay=1400)
+    server.sacn.until(lambda: newest(server)[OPTIONS_AT] & TERMINATED, "the end of its stream")
+    shows(kit, ".now", "Nothing is sent.")
