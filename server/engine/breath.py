@@ -5,7 +5,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from server.rig.compiled import Compiled, Floats
+from server.rig.compiled import Compiled, Floats, Ints
 
 __all__ = ["PERIOD_S", "Breath"]
 
@@ -46,6 +46,10 @@ class Breath:
     def at_work(self, now: float) -> bool:
         """Whether anything breathes, or is still coming to rest."""
         return now < self._over
+
+    def rows(self, now: float) -> Ints:
+        """What it acts on now."""
+        return self._rows if self.at_work(now) else self._rows[:0]
 
     def laid_on(self, asked: Floats, now: float) -> None:
         """Scale (rows,) raw values in place: from full at the beginning down to a tenth and up again."""

@@ -2,26 +2,28 @@
 
 import asyncio
 import logging
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 
 import numpy as np
 from numpy.typing import NDArray
 
 from server.engine.arrival import begins
+from server.engine.asking import Asking, targets_of
 from server.engine.breath import Breath
 from server.engine.fade import Fades
 from server.engine.flashes import FlashLimit
+from server.engine.following import LOOK_S, Followed, Following
+from server.engine.heard import NOTHING, Heard
 from server.engine.parting import Parting, part
 from server.engine.sender import Sender
-from server.rig.compiled import Bools, Compiled, Floats, Ints, compile_rig
-from server.rig.levels import UNSET, Mixer, flashes_of, intensity_of, settle, slots_of
+from server.rig.compiled import Bools, Compiled, Floats, compile_rig
+from server.rig.levels import flashes_of, intensity_of, slots_of
 from server.rig.said import Said
-from server.rig.universe import SLOTS, OffLimits
+from server.rig.universe import OffLimits
 from server.stage import events
 from server.stage.decide import MOST_UNIVERSES
 from server.stage.events import Event
-from server.stage.near import SLOW_S
 from server.stage.seeking import still_breathing
 from server.stage.state import State
 
@@ -42,7 +44,7 @@ class Engine:
     """Owns the fades and the last frame.
 
     clock: monotonic seconds. off_limits: what is pinned in every frame. on_universes: told when the set of
-    universes changes, before its first frame.
+    universes changes, before its first frame. heard: what consoles send; who hears more calls `stir`.
     """
 
     def __init__(
@@ -52,6 +54,7 @@ class Engine:
         clock: Callable[[], float],
         on_universes: Callable[[tuple[int, ...]], None],
         off_limits: tuple[OffLimits, ...] = (),
+        heard: Heard = NOTHING,
     ) -> None:
         self._state, self._sender, self._clock, self._on_universes = state, sender, clock, on_universes
         self._off_limits = off_limits
@@ -66,8 +69,10 @@ class Engine:
         nothing = compile_rig((), {})
         self._flashes = FlashLimit(nothing, np.zeros(0, np.int64))
         self._breath = Breath()
+        self._heard, self._following = heard, Following(heard)
         self._lay_out(nothing, Fades(np.zeros(0), np.zeros(0, np.bool_)), {}, {})
         self.reshape()
+        state.follow(self._following)
 
     @property
     def rig(self) -> Compiled:
@@ -84,9 +89,19 @@ class Engine:
         """(fixtures,) 0..1 how far each is up as it leaves, in the order of `rig.span`."""
         return self._intensities
 
+    @property
+    def following(self) -> tuple[Followed, ...]:
+        """Every universe that follows a console, and how it stands there."""
+        return self._following.all
+
+    def stir(self, universe: int) -> None:
+        """Levels of others were heard there: where they are followed, they leave with the next frame."""
+        if self._following.stir(universe):
+            self._due.set()
+
     def leaving(self, fixtures: Iterable[str]) -> dict[str, dict[str, int]]:
         """Raw values as they leave now, by fixture and control key; an action under way left out."""
-        names, settled, acting = self._rig.names, self._settled, self._acting
+        names, settled, acting = self._rig.names, self._settled, self._asking.held.acting
         rows = {fixture: range(*self._rig.span.get(fixture, (0, 0))) for fixture in fixtures}
         return {
             fixture: {names[row][1]: int(settled[row]) for row in own if row not in acting}
@@ -115,121 +130,82 @@ class Engine:
             self._due.set()
 
     def _follow(self, event: Event, now: float) -> None:
+        held = self._asking.held
         match event:
             case events.LevelsSet() if event.fixture in self._rig.span:
-                self._go(event.fixture, event.raws, now, event.fade_s)
+                self._asking.go(event.fixture, event.raws, now, event.fade_s)
             case events.LetGone() | events.BesideSet() | events.LookRecalled() | events.BaselineSet():
                 self._fall(event, now)
             case events.SlotSet():
                 self._set_slot(event)
             case events.Acted():
-                row = self._rig.row.get((event.fixture, event.control))
-                if row is not None:
-                    self._acting[row] = (event.raw, now + event.hold_s)
+                held.act(event.fixture, event.control, event.raw, now + event.hold_s)
             case events.Ran():
-                self._run(event, now)
+                held.run(event.fixture, event.raws, now, event.for_s)
             case events.Disarmed():
-                self._stop(event.fixture)
+                held.stop(event.fixture)
             case events.HandsOnSet() | events.StillSet() | events.OutOfUseSet():
-                self._freeze(event.fixture, now)
-
-    def _go(self, fixture: str, raws: dict[str, int | None], now: float, seconds: float) -> None:
-        known = [(self._rig.row[fixture, key], raw) for key, raw in raws.items() if raw is not None]
-        if known:
-            rows, targets = zip(*known, strict=True)
-            self._fades.go(np.array(rows), np.array(targets, np.float64), now, seconds)
-        if len(known) < len(raws):
-            self._rebase((fixture,), now, seconds)
+                self._asking.freeze(event.fixture, now)
+            case events.UniverseShared():
+                self._turn(self._following.lay_out(self._rig, self._state, now), now)
 
     def _fall(self, event: Event, now: float) -> None:
         """What is in nobody's hand goes to what lies under the hands."""
         match event:
             case events.LetGone():
-                self._rebase((event.fixture,), now, event.fade_s, event.wait_s)
+                self._asking.rebase((event.fixture,), now, event.fade_s, event.wait_s)
             case events.BesideSet():
                 lit = [f for f, values in event.values.items() if values is not None]
-                self._rebase(lit, now, event.rise_s)
-                self._rebase(event.values.keys() - set(lit), now, event.fade_s, event.wait_s)
+                self._asking.rebase(lit, now, event.rise_s)
+                self._asking.rebase(event.values.keys() - set(lit), now, event.fade_s, event.wait_s)
             case events.LookRecalled() | events.BaselineSet():
-                self._rebase(self._rig.span, now, event.fade_s)
+                self._asking.rebase(self._rig.span, now, event.fade_s)
 
-    def _rebase(self, fixtures: Iterable[str], now: float, seconds: float, wait_s: float = 0.0) -> None:
-        """Send every control of these fixtures to what is asked of it; those already on their way go on."""
-        for fixture in fixtures:
-            if fixture not in self._rig.span:
-                continue
-            first, last = self._rig.span[fixture]
-            targets = self._asked(fixture)
-            rows = np.flatnonzero(targets != self._fades.target[first:last])
-            if len(rows):
-                self._fades.go(rows + first, targets[rows], now, seconds, wait_s=wait_s)
-
-    def _asked(self, fixture: str) -> Floats:
-        mode = self._state.mode(fixture)
-        return np.array(list(self._state.asked(fixture, mode).values()) if mode else [], np.float64)
+    def _turn(self, universes: Iterable[int], now: float) -> None:
+        """Let what lies beneath there come in its place: softly, but where nothing has left there at once."""
+        seconds = {u: self._state.settings.let_go_s if self._heard.leaves(u) else 0.0 for u in universes}
+        self._asking.turn(seconds, now)
+        for universe, fade_s in seconds.items():
+            self._following.begin_bare((universe,), self._frame, now, fade_s)
+            self._due.set()
 
     def _set_slot(self, event: events.SlotSet) -> None:
-        index = self._rig.universe_index(event.universe)
-        if index is None:
+        if not self._asking.set_slot(event):
             self.reshape()  # which lays this slot down, too
-        else:
-            self._by_hand[index, event.slot - 1] = UNSET if event.raw is None else event.raw
 
     def _put_back(self, event: events.PutBack, now: float) -> None:
         before = event.before
         for universe, slots in before.slots.items():
             for slot, level in slots.items():
                 self._set_slot(events.SlotSet("", universe, slot, level.raw if level else None))
+        if before.shared:
+            self._turn(self._following.lay_out(self._rig, self._state, now), now)
         everywhere = before.recalled or before.looks or before.in_looks or before.baseline is not None
         touched = self._rig.span if everywhere else {**before.holders, **before.hand}
-        self._rebase(tuple(f for f in touched if f in self._rig.span), now, event.fade_s)
-
-    def _run(self, event: events.Ran, now: float) -> None:
-        for key, raw in event.raws.items():
-            row = self._rig.row.get((event.fixture, key))
-            if row is not None and event.for_s > 0:
-                self._acting[row] = (raw, now + event.for_s)
-            elif row is not None:
-                self._acting.pop(row, None)
-
-    def _stop(self, fixture: str) -> None:
-        first, last = self._rig.span.get(fixture, (0, 0))
-        for row in range(first, last):
-            if self._rig.guarded[row]:
-                self._acting.pop(row, None)
-
-    def _freeze(self, fixture: str, now: float) -> None:
-        frozen, freed = self._state.frozen(fixture), list[int]()
-        for row in range(*self._rig.span.get(fixture, (0, 0))):
-            held, raw = not np.isnan(self._frozen[row]), frozen.get(self._rig.names[row][1])
-            if raw is not None:
-                # An action under way ends: a reset must not be held for as long as hands are on.
-                self._acting.pop(row, None)
-                self._frozen[row] = self._frozen[row] if held else raw
-            elif held:
-                freed.append(row)
-        if freed:
-            # Whoever was there is still beside it: what was asked meanwhile comes slowly.
-            rows = np.array(freed)
-            still, self._frozen[rows] = self._frozen[rows], np.nan
-            fade_s = max(self._state.settings.let_go_s, SLOW_S)
-            self._fades.go(rows, self._fades.target[rows], now, fade_s, still)
+        self._asking.rebase(tuple(f for f in touched if f in self._rig.span), now, event.fade_s)
 
     def _replace(self, now: float, seconds: float) -> None:
         """Lay another rig out. Whatever leaves on a slot now is where the light that takes it over begins.
 
         Where none takes it over it goes as softly.
         """
-        old, master = self._rig, self._state.master
+        old, state = self._rig, self._state
         rig = self._compiled(seconds + LEAVES_S)
-        starts = begins(rig, old, self._frame, master)
-        self._parting = part(old, self._settled, self._frame, self._acting, master, now, seconds)
+        starts = begins(rig, old, self._frame, state.master)
+        acting = self._asking.held.acting
+        self._parting = part(old, self._settled, self._frame, acting, state.master, now, seconds)
+        self._following.begin_bare((f.universe for f in self.following), self._frame, now, seconds)
+        self._following.lay_out(rig, state, now)
         rows = np.flatnonzero(~np.isnan(starts))
-        targets = self._targets(rig)
-        fades = Fades(targets, rig.snap)
+        targets = targets_of(state, self._following, rig)
+        fades = self._fades_of(rig, targets)
         fades.go(rows, targets[rows], now, seconds, starts[rows])
         self._lay_out(rig, fades, {}, {})
         self._tell_universes(rig)
+
+    def _fades_of(self, rig: Compiled, targets: Floats) -> Fades:
+        # What is guarded is never between a console's value and its safe one.
+        return Fades(targets, rig.snap | rig.guarded, self._following.lead(self._state.master))
 
     def _compiled(self, leaves_s: float = LEAVES_S) -> Compiled:
         state, now = self._state, self._clock()
@@ -241,9 +217,6 @@ class Engine:
         also = state.opened | self._leaving.keys()
         return compile_rig(state.fixtures.values(), state.profiles, also, self._off_limits)
 
-    def _targets(self, rig: Compiled) -> Floats:
-        return np.concatenate([np.zeros(0), *(self._asked(fixture) for fixture in rig.span)])
-
     def _tell_universes(self, rig: Compiled) -> None:
         if rig.universes != self._told:
             self._told = rig.universes
@@ -252,8 +225,9 @@ class Engine:
 
     def reshape(self) -> None:
         """Lay the rig out again after a change of the patch. What is on its way goes on."""
-        old, rig = self._rig, self._compiled()
-        targets = self._targets(rig)
+        old, rig, was, now = self._rig, self._compiled(), self._asking, self._clock()
+        self._following.lay_out(rig, self._state, now)
+        targets = targets_of(self._state, self._following, rig)
         both = [(row, old.row[name]) for row, name in enumerate(rig.names) if name in old.row]
         same = [(row, before) for row, before in both if old.controls[before] is rig.controls[row]]
         # In another mode, what does one thing only goes on from the same share; all else begins anew.
@@ -262,99 +236,99 @@ class Engine:
             for row, before in both
             if old.controls[before] is not rig.controls[row] and len(rig.controls[row].functions) == 1
         ]
-        fades = Fades(targets, rig.snap)
-        fades.carry_on(self._fades, np.array(same, np.int64).reshape(-1, 2))
+        fades = self._fades_of(rig, targets)
+        fades.carry_on(was.fades, np.array(same, np.int64).reshape(-1, 2))
         pairs = np.array(other, np.int64).reshape(-1, 2)
-        fades.carry_over(self._fades, pairs, rig.maximum[pairs[:, 0]] / old.maximum[pairs[:, 1]])
-        still = {row: self._frozen[before] for row, before in same}
-        acting = {row: self._acting[before] for row, before in same if before in self._acting}
+        fades.carry_over(was.fades, pairs, rig.maximum[pairs[:, 0]] / old.maximum[pairs[:, 1]])
+        # What came to where a console is followed does at once as that does; what left there goes softly.
+        came = np.flatnonzero(np.isnan(targets) & ~fades.follows)
+        fades.go(came, targets[came], now, 0.0)
+        went = {row: before for row, before in same if fades.follows[row] and not np.isnan(targets[row])}
+        if went:
+            rows, starts = np.array(list(went)), was.fades.at(now)[list(went.values())]
+            fades.go(rows, targets[rows], now, self._state.settings.let_go_s, starts)
+        still = {row: was.held.frozen[before] for row, before in same}
+        acting = {row: was.held.acting[before] for row, before in same if before in was.held.acting}
         self._lay_out(rig, fades, still, acting)
         self._tell_universes(rig)
 
     def _lay_out(
-        self, rig: Compiled, fades: Fades, still: dict[int, float], acting: dict[int, tuple[int, float]]
+        self,
+        rig: Compiled,
+        fades: Fades,
+        still: Mapping[int, float],
+        acting: Mapping[int, tuple[int, float]],
     ) -> None:
-        self._rig, self._fades, self._acting = rig, fades, acting
-        self._frozen = np.full(len(rig.names), np.nan)
-        state = self._state
-        for fixture in state.hands_on.keys() | state.still.keys() | state.out_of_use.keys():
-            for key, raw in self._state.frozen(fixture).items():
-                if (row := rig.row.get((fixture, key))) is not None:
-                    before = still.get(row, np.nan)
-                    self._frozen[row] = raw if np.isnan(before) else before
-        self._by_hand = np.full((len(rig.universes), SLOTS), UNSET, np.int16)
-        for universe, slots in self._state.slots.items():
-            index = rig.universe_index(universe)
-            for slot, level in slots.items():
-                if index is not None:
-                    self._by_hand[index, slot - 1] = level.raw
-        self._breath.follow(rig, still_breathing(state), self._clock())
+        now = self._clock()
+        self._rig = rig
+        self._asking = Asking(self._state, self._following, rig, fades, still, acting)
+        self._breath.follow(rig, still_breathing(self._state), now)
         self._fresh = np.logical_not(rig.pinned.all(axis=1))  # one that is off limits whole is not sent
-        self._settled = self._settle(self._clock())
-        self._flashes = FlashLimit(rig, self._settled, self._flashes)
-        self._frame = self._slots(self._clock())
-        self._intensities = intensity_of(rig, self._settled)
-
-    def _settle(self, now: float) -> Ints:
-        asked = self._fades.at(now)
-        self._breath.laid_on(asked, now)
-        armed = np.zeros(len(asked), np.bool_)
-        for row, (raw, until) in tuple(self._acting.items()):
-            if now >= until:
-                del self._acting[row]
-            else:
-                asked[row], armed[row] = raw, True
-        state = self._state
-        room = self._flashes.room(now)
-        mixer = Mixer(
-            state.master, state.blackout, self._frozen, armed, self._flashing(), self._lifted(), room
-        )
-        return settle(self._rig, asked, mixer)
-
-    def _flashing(self) -> Bools:
-        flashing = np.zeros(len(self._rig.span), np.bool_)
-        if self._state.flashing:
-            flashing[[at for at, f in enumerate(self._rig.span) if f in self._state.flashing]] = True
-        return flashing
-
-    def _lifted(self) -> int:
-        lifted = self._state.lifted
-        return (
-            list(self._rig.span).index(lifted.fixture) if lifted and lifted.fixture in self._rig.span else -1
-        )
+        self._stirred = np.zeros(len(rig.names), np.bool_)
+        self._settled, beneath = self._asking.settle(now, self._breath, self._flashes.room(now))
+        self._passed = beneath.passed if beneath else None
+        self._flashes = FlashLimit(rig, self._settled, self._flashes, self._passed)
+        self._frame, self._through = self._slots(now)
+        self._intensities = self._levels()
 
     def step(self, now: float) -> None:
         """Resolve the whole rig at `now` and hand on each universe that differs from what was handed on."""
         if self._leaving and now >= min(self._leaving.values()):
             self.reshape()
-        news, wanted = False, self._settle(now)
-        by_themselves = flashes_of(self._rig, wanted, self._lifted()) if self._state.flashing else 0
-        self._settled = self._flashes.limit(wanted, now, by_themselves)
-        frame = self._slots(now)
+        if turned := self._following.read(now):
+            self._turn(turned, now)
+        self._asking.fades.lead(self._following.lead(self._state.master))
+        wanted, beneath = self._asking.settle(now, self._breath, self._flashes.room(now))
+        passed = beneath.passed if beneath else None
+        lifted = self._asking.lifted
+        by_themselves = flashes_of(self._rig, wanted, lifted, passed) if self._state.flashing else 0
+        settled = self._flashes.limit(wanted, now, by_themselves, passed)
+        if beneath is not None:
+            self._stirred |= self._following.rows & (settled != self._settled)
+            # What the flash limit holds, or a strobe's guard, is ours until it is let go.
+            passed = beneath.passed & (settled == beneath.raw)
+        self._settled, self._passed = settled, passed
+        self._hand_on(*self._slots(now), now)
+        self._intensities = self._levels()
+
+    def _hand_on(self, frame: NDArray[np.uint8], through: Bools | None, now: float) -> None:
+        news = False
         for index in np.flatnonzero(self._fresh | (frame != self._frame).any(axis=1)):
-            self._sender.write(self._rig.universes[index], frame[index].tobytes())
+            universe = self._rig.universes[index]
+            if self._fresh[index] and self._following.waits(universe, now):
+                continue
+            self._sender.write(universe, frame[index].tobytes())
             self.frames += 1
             self._fresh[index] = False
             news = True
         if news:
             self._sender.wake()
-        self._frame = frame
-        self._intensities = intensity_of(self._rig, self._settled)
+        self._frame, self._through = frame, through
 
-    def _slots(self, now: float) -> NDArray[np.uint8]:
-        frame = slots_of(self._rig, self._settled, self._by_hand)
+    def _levels(self) -> Floats:
+        if self._passed is None:
+            return intensity_of(self._rig, self._settled)
+        return intensity_of(self._rig, self._following.lit(self._settled, self._passed))
+
+    def _slots(self, now: float) -> tuple[NDArray[np.uint8], Bools | None]:
+        by_hand = self._asking.by_hand
+        frame = slots_of(self._rig, self._settled, by_hand)
         if self._parting is not None:
             master = None if self._state.blackout else self._state.master
-            self._parting.lay_under(frame, self._rig, self._by_hand, now, master)
-        return frame
+            self._parting.lay_under(frame, self._rig, by_hand, now, master)
+        if self._passed is None and not self._following.moving(now):
+            return frame, None
+        nothing = np.zeros(len(self._rig.names), np.bool_)
+        passed = nothing if self._passed is None else self._passed
+        return frame, self._following.lay_over(frame, passed, by_hand, now)
 
     @property
     def in_motion(self) -> bool:
         """Whether the next frame will differ by itself."""
         waiting = bool(self._state.flashing or self._leaving) or self._flashes.holding  # for a second to pass
         waiting = waiting or (self._parting is not None and self._parting.moving(self._began))
-        waiting = waiting or self._breath.at_work(self._began)
-        return bool(self._acting) or waiting or self._fades.moving(self._began)
+        waiting = waiting or self._breath.at_work(self._began) or self._following.moving(self._began)
+        return bool(self._asking.held.acting) or waiting or self._asking.fades.moving(self._began)
 
     @property
     def unsettled(self) -> bool:
@@ -387,7 +361,7 @@ class Engine:
         if self.trouble is not None:
             return RETRY_S
         if not self.in_motion:
-            return None
+            return LOOK_S if self._following else None
         now = self._clock()
         self._next = max(self._next + FRAME_S, now)
         return self._next - now

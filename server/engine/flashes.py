@@ -20,13 +20,20 @@ class FlashLimit:
 
     A flash is a rise and a fall of one fixture's light, or the reverse, the second within a second of the
     first. Those of several fixtures in one frame and one direction are one flash; otherwise they add up, so
-    that fixtures flashing in turn count as what a person sees. Steadily fading lights never count.
+    that fixtures flashing in turn count as what a person sees. Steadily fading lights never count, and what
+    a console does with controls that are passed through is its own.
     """
 
-    def __init__(self, rig: Compiled, raw: Ints, before: "FlashLimit | None" = None) -> None:
-        """before: the limit of the rig as it was: what has flashed, turned or is held goes on as it was."""
+    def __init__(
+        self, rig: Compiled, raw: Ints, before: "FlashLimit | None" = None, passed: Bools | None = None
+    ) -> None:
+        """before: the limit of the rig as it was: what has flashed, turned or is held goes on as it was.
+
+        passed: (rows,) passed through from a console.
+        """
         self._rig = rig
         self._sent = raw.copy()
+        self._passed = passed
         self._extreme = light_of(rig, raw)
         self._rising = np.zeros(len(rig.starts))  # 1 after a rise, -1 after a fall, 0 before any
         self._turned = np.full(len(rig.starts), -np.inf)
@@ -58,13 +65,17 @@ class FlashLimit:
                 # In another mode: as bright as it was. What a shutter's levels mean there is another matter.
                 self._sent[row] = int(before._sent[old] / was.maximum[old] * rig.maximum[row] + 0.5)
 
-    def limit(self, raw: Ints, now: float, spent: int = 0) -> Ints:
+    def limit(self, raw: Ints, now: float, spent: int = 0, passed: Bools | None = None) -> Ints:
         """What may leave at `now` (seconds): `raw`, with the light of fixtures held that must wait.
 
-        raw: (rows,) as settled. spent: flashes a second that fixtures make by themselves already.
+        raw: (rows,) as settled. spent: flashes a second that fixtures make by themselves already. passed:
+        (rows,) passed through from a console: what these do is not counted, and they are not held.
         A held fixture follows as soon as the second has passed.
         """
         spent = self._spent(now, spent)
+        theirs = None if passed is None or self._passed is None else passed & self._passed
+        if theirs is not None:
+            self._look_past(raw, theirs)
         light = light_of(self._rig, raw)
         swing = light - self._extreme
         turns = (np.abs(swing) >= SWING) & (np.sign(swing) != self._rising)
@@ -82,8 +93,19 @@ class FlashLimit:
         self._follow(light, turns & ~held, held, now)
         self.holding = bool(held.any())
         rows = np.repeat(held, self._sizes) & self._lights
+        if theirs is not None:
+            rows &= ~theirs
         self._sent = np.where(rows, self._sent, raw)
+        self._passed = passed if passed is None else passed & ~rows
         return self._sent
+
+    def _look_past(self, raw: Ints, theirs: Bools) -> None:
+        """Move what light is compared with by what a console alone has changed of it."""
+        if not (theirs & self._lights & (raw != self._sent)).any():
+            return
+        before, self._sent = self._sent, np.where(theirs, raw, self._sent)
+        moved = light_of(self._rig, self._sent) - light_of(self._rig, before)
+        self._extreme = np.clip(self._extreme + moved, 0.0, 1.0)
 
     def room(self, now: float) -> int:
         """Flashes that still fit into the second that ends at `now`, those of strobes not counted."""

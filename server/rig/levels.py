@@ -8,10 +8,36 @@ from numpy.typing import NDArray
 from server.rig.compiled import Bools, Compiled, Floats, Ints
 from server.rig.strobe import LIFTED_BELOW_HZ, MOST_HZ, Strobes
 
-__all__ = ["UNSET", "Mixer", "flashes_of", "intensity_of", "light_of", "raw_in", "settle", "slots_of"]
+__all__ = [
+    "UNSET",
+    "Beneath",
+    "Mixer",
+    "flashes_of",
+    "intensity_of",
+    "light_of",
+    "raw_in",
+    "settle",
+    "slots_of",
+]
 
 UNSET = -1  # of a slot nobody set by hand
 MOST = int(MOST_HZ)
+
+
+@dataclass(frozen=True, slots=True)
+class Beneath:
+    """What a console drives beneath us, by row.
+
+    raw: its values. share: 0..1, how much of each control is its own; between, it is fading there. passed:
+    those that nothing of ours acts on: no cap, no guard, no flash limit. loose: also those that are held
+    still at what it had set. alone: colours that no virtual intensity scales.
+    """
+
+    raw: Floats
+    share: Floats
+    passed: Bools
+    loose: Bools
+    alone: Bools
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +47,7 @@ class Mixer:
     frozen: (rows,) the raw value a control is held at while hands are on the fixture, NaN elsewhere.
     armed: (rows,) guarded controls that may be driven just now. flashing: (fixtures,) those somebody asked by
     press-and-hold to flash. lifted: index of the one fixture that may flash faster than the rest, or -1.
-    room: flashes a second that are left for all others together.
+    room: flashes a second that are left for all others together. beneath: None where no console is followed.
     """
 
     master: float
@@ -31,15 +57,17 @@ class Mixer:
     flashing: Bools
     lifted: int = -1
     room: int = MOST
+    beneath: Beneath | None = None
 
 
 def settle(rig: Compiled, asked: Floats, mixer: Mixer) -> Ints:
     """The raw value of every control as it leaves.
 
     asked: (rows,) raw values, fades included, not rounded. Returns (rows,) whole numbers 0..maximum.
-    In this order: rig master, the fixture's cap, blackout, the virtual intensity's scaling, hands-on
-    freeze, guards, and what flashes by itself held steady unless it was asked for, is slow enough, and leaves
-    the rig at three flashes a second. Fixtures marked as work light know neither master nor blackout.
+    In this order: rig master, the fixture's cap, blackout, what a console sends where it is followed, the
+    virtual intensity's scaling, hands-on freeze, guards, and what flashes by itself held steady unless it was
+    asked for, is slow enough, and leaves the rig at three flashes a second. Fixtures marked as work light
+    know neither master nor blackout.
     """
     value = asked.copy()
     value[rig.mastered] *= mixer.master
@@ -48,25 +76,37 @@ def settle(rig: Compiled, asked: Floats, mixer: Mixer) -> Ints:
     value[capped] = np.minimum(value[capped], limit[capped])
     if mixer.blackout:
         value[rig.dark] = 0
-    scaled = np.flatnonzero(rig.scaler >= 0)
+    scales, pinned = rig.scaler >= 0, rig.guarded & ~mixer.armed
+    if (beneath := mixer.beneath) is not None:
+        value += (beneath.raw - value) * beneath.share
+        scales &= ~beneath.alone
+        pinned &= ~beneath.loose
+    scaled = np.flatnonzero(scales)
     masters = rig.scaler[scaled]
     value[scaled] *= value[masters] / rig.maximum[masters]
     held = ~np.isnan(mixer.frozen)
     value[held] = mixer.frozen[held]
-    pinned = rig.guarded & ~mixer.armed
     value[pinned] = rig.safe[pinned]
     raw = np.floor(value + 0.5).astype(np.int64)
     return _steadied(rig.strobes, raw, mixer)
 
 
-def flashes_of(rig: Compiled, raw: Ints, lifted: int) -> int:
-    """Flashes in any one second that fixtures make by themselves at these raw values, but for that one."""
-    rates = rig.strobes.rates(raw)
+def flashes_of(rig: Compiled, raw: Ints, lifted: int, passed: Bools | None = None) -> int:
+    """Flashes in any one second that fixtures make by themselves at these raw values, but for that one.
+
+    passed: (rows,) that a console drives; what only these do is its own.
+    """
+    rates = _rates(rig.strobes, raw, passed)
     return int(np.ceil(rates[rig.strobes.fixture != lifted]).sum())
 
 
-def _steadied(strobes: Strobes, raw: Ints, mixer: Mixer) -> Ints:
+def _rates(strobes: Strobes, raw: Ints, passed: Bools | None) -> Floats:
     rates = strobes.rates(raw)
+    return rates if passed is None else np.where(passed[strobes.row] & passed[strobes.by], 0.0, rates)
+
+
+def _steadied(strobes: Strobes, raw: Ints, mixer: Mixer) -> Ints:
+    rates = _rates(strobes, raw, mixer.beneath.passed if mixer.beneath else None)
     if not rates.any():
         return raw
     free = strobes.fixture == mixer.lifted

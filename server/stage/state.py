@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from server.rig.patch import Fixture, Span, mode_of, spans
 from server.rig.profile import Mode, Profile
 from server.rig.said import Words
+from server.stage.console import Follower
 from server.stage.focus import Call, Focus
 from server.stage.found import Case, Checking, Photo, Round, Verdict
 from server.stage.seek import Seek
@@ -242,7 +243,7 @@ class Change:
 
 
 @dataclass(slots=True)
-class State:
+class State(Follower):
     """Everything that survives a restart. Only `apply` writes it.
 
     hand: raw values in somebody's hand. recalled: those of the looks recalled since the last return to
@@ -340,12 +341,22 @@ class State:
         return [person for person, at in self.aloft.items() if at.position == position]
 
     def base(self, fixture: str, mode: Mode) -> dict[str, int]:
-        """Raw values when nobody has it in hand: lit beside another, else recalled look, baseline, home."""
+        """Raw values when nobody has it in hand: lit beside another, else recalled look, baseline, home.
+
+        Where a console is followed, what it sends is there instead of baseline and home.
+        """
         values = {c.key: c.home for c in mode.controls}
         baseline = self.looks.get(self.baseline) if self.baseline else None
-        for layer in (baseline.values if baseline else {}, self.recalled, self.beside):
-            values.update((key, raw) for key, raw in layer.get(fixture, {}).items() if key in values)
+        lowest = baseline.values.get(fixture, {}) if baseline else {}
+        over = self.recalled.get(fixture, {}), self.beside.get(fixture, {})
+        for layer in (lowest, self.console.values(fixture), *over):
+            values.update((key, raw) for key, raw in layer.items() if key in values)
         return values
+
+    def ours(self, fixture: str) -> set[str]:
+        """Keys of the controls of that fixture that a hand or a look over the base has set."""
+        layers = self.recalled, self.beside, self.hand
+        return {key for layer in layers for key in layer.get(fixture, {})}
 
     def asked(self, fixture: str, mode: Mode) -> dict[str, int]:
         """Raw values now asked for, by control key: hand over look over base."""

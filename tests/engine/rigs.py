@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from server.engine.engine import Engine
+from server.engine.heard import NOTHING, Heard
 from server.rig.universe import OffLimits
 from server.stage import events
 from server.stage.commands import Command
@@ -46,13 +47,20 @@ class Sent:
 class Rig:
     """A stage, an engine that follows it, a clock moved by hand, and all that was handed on."""
 
-    def __init__(self, happened: Iterable[Event] = (), off_limits: tuple[OffLimits, ...] = ()) -> None:
+    def __init__(
+        self,
+        happened: Iterable[Event] = (),
+        off_limits: tuple[OffLimits, ...] = (),
+        heard: Heard = NOTHING,
+    ) -> None:
         self.now = 1000.0
         self.sent = Sent()
         self.planned: list[tuple[int, ...]] = []
         self.stage = Stage(Rules())
         self.stage.happen([*show_events(), *happened])
-        self.engine = Engine(self.stage.state, self.sent, lambda: self.now, self.planned.append, off_limits)
+        self.engine = Engine(
+            self.stage.state, self.sent, lambda: self.now, self.planned.append, off_limits, heard
+        )
 
     def happen(self, *happened: Event) -> None:
         self.stage.happen(happened)

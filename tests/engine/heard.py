@@ -1,0 +1,52 @@
+"""A console whose levels a test names, and what left before a restart."""
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.engine.engine import Engine
+from server.stage.events import UniverseShared
+from server.stage.shared import Gone, Join, Shared
+from tests.shows import LEAD
+
+__all__ = ["Desk", "shared"]
+
+
+class Desk:
+    """levels: what it sends, by universe. kept: what left last. begun: whether anything of ours leaves."""
+
+    def __init__(self, kept: Mapping[int, bytes] | None = None) -> None:
+        self.sends: dict[int, NDArray[np.uint8]] = {}
+        self.kept = dict(kept or {})
+        self.begun = True
+
+    def drive(self, universe: int, levels: Mapping[int, int] | bytes, engine: Engine | None = None) -> bytes:
+        """Send these levels, by slot, or all 512 of them, from now on; `engine` is told. What is sent."""
+        whole = bytes(levels.get(slot, 0) for slot in range(1, 513)) if isinstance(levels, Mapping) else levels
+        self.sends[universe] = np.frombuffer(whole, np.uint8)
+        if engine is not None:
+            engine.stir(universe)
+        return whole
+
+    def go(self, universe: int, engine: Engine) -> None:
+        """Send nothing more, and say so."""
+        del self.sends[universe]
+        engine.stir(universe)
+
+    def levels(self, universe: int, now: float) -> NDArray[np.uint8] | None:
+        return self.sends.get(universe)
+
+    def names(self, universe: int, now: float) -> tuple[str, ...]:
+        return ("Front desk",) if universe in self.sends else ()
+
+    def picture(self, universe: int) -> bytes | None:
+        return self.kept.get(universe)
+
+    def leaves(self, universe: int) -> bool:
+        return self.begun
+
+
+def shared(universe: int, join: Join = "slots", gone: Gone = "hold", follow: bool = True) -> UniverseShared:
+    """The event of the lead deciding so."""
+    return UniverseShared(LEAD.id, universe, Shared(join, follow, gone))
