@@ -10,6 +10,7 @@ import numpy as np
 
 from server.api.room import Room
 from server.beside import told as beside
+from server.beside.followed import followed
 from server.beside.joining import Joining
 from server.beside.rank import Rank, rank_before
 from server.hearing.source import Source
@@ -27,7 +28,7 @@ from server.stage.state import State
 from server.wire import artnet, e131
 from server.wire.error import WireError
 
-__all__ = ["Consoles"]
+__all__ = ["Consoles", "Known"]
 
 _LOOK_S = 0.1  # a console that changes its priority is followed as soon
 _TELL_S = 0.5
@@ -37,13 +38,15 @@ _RATES_S = 2.0  # long enough that a source at rest, which sends once a second, 
 class Consoles:
     """Hears sACN on a port of its own, and is given the Art-Net that arrives where nodes answer.
 
-    sources: who is heard, and what they send. joining: when universes of ours begin, and on what terms.
+    sources: who is heard, and what they send. joining: when universes of ours begin, and on what terms. stir:
+    called with the universe of every packet.
     """
 
     def __init__(self, settings: Settings, cid: str) -> None:
         """cid: this installation's, a UUID's text."""
         self.sources = Sources(uuid.UUID(cid).bytes)
         self.joining = Joining(settings.listen_s, settings.priority, settings.off_limits)
+        self.stir: Callable[[int], None] = lambda _: None
         self._settings = settings
         self._ours: tuple[frozenset[str], int] = frozenset(), 0  # addresses, and the port of our Art-Net
         self._universes: tuple[int, ...] = ()
@@ -64,6 +67,7 @@ class Consoles:
             return
         if isinstance(packet, e131.Data):  # no synchronisation: data is acted on at once (6.2.4.1)
             self.sources.take_sacn(packet, sender[0], monotonic())
+            self.stir(packet.universe)
 
     def take_artnet(self, packet: artnet.Dmx, sender: Address) -> None:
         """Levels that arrived by Art-Net; ours are known by where they come from."""
@@ -73,6 +77,7 @@ class Consoles:
             return
         universe = packet.port_address + self._settings.artnet_offset
         self.sources.take_artnet(packet, universe, sender[0], monotonic())
+        self.stir(universe)
 
     async def run(self, room: Room, network: Network, output: Output, plan: Callable[[], None]) -> None:
         """Listen and tell until cancelled. plan: called when a universe leaves on other terms."""
@@ -134,9 +139,12 @@ class Consoles:
 
         if self.joining.look(live, shared, lambda u: self._known(room, u, now), now):
             plan()
+        room.engine.outrank(self.joining.outranking())
 
     def _known(self, room: Room, universe: int, now: float) -> bool:
         """Whether what the engine holds ready there is what the consoles send."""
+        if room.stage.state.shared_as(universe).follow:
+            return room.engine.carries(universe)
         shown, index = self.sources.shown(universe, now), room.engine.rig.universe_index(universe)
         if shown is None or index is None:
             return False
@@ -169,6 +177,7 @@ class Consoles:
         }
         if (sentence := beside.unheld(room.stage.state, lesser)) is not None:
             said["unheld"] = sentence
+        said |= followed(room.engine.following, now, lambda at: _clock(now - at))
         for about in self._joined | said.keys():
             room.alert(about, said.get(about))
         self._joined = set(said)
@@ -176,6 +185,19 @@ class Consoles:
         for at in range(max(len(told), self._told)):
             room.alert(f"heard {at + 1}", told[at] if at < len(told) else None)
         self._told = len(told)
+
+
+class Known:
+    """What the engine asks about a universe besides its own levels."""
+
+    def __init__(self, consoles: Consoles, output: Output) -> None:
+        self._consoles, self.picture = consoles, output.picture
+        self.levels, self.names = consoles.sources.levels, consoles.sources.names
+
+    def leaves(self, universe: int) -> bool:
+        """Whether anything of ours leaves there."""
+        terms = self._consoles.joining.terms(universe)
+        return terms.sacn or terms.artnet
 
 
 def _rank_before(planned: UniversePlan, state: State) -> Rank:

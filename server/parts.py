@@ -12,7 +12,7 @@ from server.api.hub import Hub
 from server.api.laptop import Laptop
 from server.api.rig_read import Import, add_to_library, read_file
 from server.api.room import Room
-from server.consoles import Consoles
+from server.consoles import Consoles, Known
 from server.demo import demo_events
 from server.engine.engine import Engine
 from server.journal.show_file import backup
@@ -68,7 +68,9 @@ class Parts:
         stage = Stage(Rules(settings.off_limits, settings.reserved), state)
         self.stock = _stock(settings)
         library = Library(read_folder(profiles_folder()), state.profiles.values(), self.stock.shelf)
-        engine = Engine(state, self.output, time.monotonic, self._plan, settings.off_limits)
+        known = Known(self.consoles, self.output)
+        engine = Engine(state, self.output, time.monotonic, self._plan, settings.off_limits, known)
+        self.consoles.stir = engine.stir
         self._first: list[Event] = []
         self._wrong = ""
         alerts: dict[str, Said] = {}

@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import time
 from collections import deque
 from collections.abc import Awaitable, Callable, Sequence
 from contextlib import suppress
@@ -10,6 +11,7 @@ import numpy as np
 
 from server.api.laptop import Laptop
 from server.api.news import News, note, whole_view
+from server.api.stirred import Stirred
 from server.api.view import fixture_view, look_view, person_view, said_view, slots_view
 from server.engine.engine import Engine
 from server.rig.said import Said
@@ -114,6 +116,7 @@ class Hub:
         self._rev = stage.rev
         self._something = asyncio.Event()
         self._levels = np.zeros(0)
+        self._stirred = Stirred()
         self._hung: tuple[str, ...] = ()  # whose levels these are
         self._replaced = False
         self._signals: dict[str, int] = {}  # milliseconds there and back by person; of this hour, never kept
@@ -231,9 +234,17 @@ class Hub:
 
     def _note_levels(self) -> None:
         levels, fixtures = self._engine.intensities, tuple(self._engine.rig.span)
-        differ = np.flatnonzero(levels != self._levels) if fixtures == self._hung else range(len(levels))
+        theirs = self._engine.units_followed
+        differ = (
+            np.flatnonzero((levels != self._levels) & ~theirs)
+            if fixtures == self._hung
+            else range(len(levels))
+        )
         for index in differ:
             self._news.fixtures.setdefault(fixtures[index], set()).add("level")
+        for fixture, keys in self._stirred.pick(self._engine, self._stage.state, time.monotonic()).items():
+            self._news.fixtures.setdefault(fixture, set()).add("level")
+            self._news.values.setdefault(fixture, set()).update(keys)
         self._levels, self._hung = levels, fixtures
 
     def _level_by_fixture(self) -> dict[str, float]:

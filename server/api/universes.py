@@ -3,6 +3,7 @@
 import time
 from typing import Any
 
+import numpy as np
 from fastapi import APIRouter
 
 from server import __version__
@@ -61,11 +62,15 @@ async def slots(universe: int, asker: Asker, room: RoomOf) -> dict[str, Any]:
 
 
 def _set_by(room: Room, universe: int, index: int) -> list[str]:
-    """Per slot: a person's name, "look", "home", "guard", "off limits", or "" where nobody asks."""
+    """Per slot: a person's name, "look", "home", "guard", "off limits", or "" where nobody asks.
+
+    "console NAME" where it is passed through, with ", held" where that console is not heard any more.
+    """
     state, rig = room.stage.state, room.engine.rig
     owned = rig.owned[index]
     said = {row: _row_by(state, rig, row) for row in set(owned.tolist()) if row >= 0}
     by_slot = [said.get(row, "") for row in owned.tolist()]
+    _name_console(room, universe, by_slot)
     for slot, level in state.slots.get(universe, {}).items():
         if owned[slot - 1] < 0:
             by_slot[slot - 1] = _name(state, level.person)
@@ -73,6 +78,18 @@ def _set_by(room: Room, universe: int, index: int) -> list[str]:
         if limit.universe == universe:
             by_slot[limit.first - 1 : limit.last] = ["off limits"] * (limit.last - limit.first + 1)
     return by_slot
+
+
+def _name_console(room: Room, universe: int, by_slot: list[str]) -> None:
+    followed = next((one for one in room.engine.following if one.universe == universe), None)
+    if followed is None:
+        return
+    shown = room.sources.shown(universe, time.monotonic()) if followed.standing == "live" else None
+    names = [source.name or source.address for source in shown.sources] if shown else []
+    last = f"console {', '.join(followed.names)}".strip() + ", held"
+    for slot in np.flatnonzero(room.engine.through(universe)).tolist():
+        driver = shown.drivers[slot] if shown else -1
+        by_slot[slot] = f"console {names[driver]}" if driver >= 0 else "" if shown else last
 
 
 def _row_by(state: State, rig: Compiled, row: int) -> str:

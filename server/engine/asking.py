@@ -15,7 +15,7 @@ from server.stage.events import SlotSet
 from server.stage.near import SLOW_S
 from server.stage.state import State
 
-__all__ = ["Asking", "targets_of"]
+__all__ = ["Asking"]
 
 
 class Asking:
@@ -28,15 +28,16 @@ class Asking:
         state: State,
         following: Following,
         rig: Compiled,
-        fades: Fades,
-        still: Mapping[int, float],
-        acting: Mapping[int, tuple[int, float]],
+        still: Mapping[int, float] | None = None,
+        acting: Mapping[int, tuple[int, float]] | None = None,
     ) -> None:
         """still, acting: what `held` has of them already, by row."""
         self._state, self._following, self._rig = state, following, rig
-        self.fades = fades
-        self.held = Held(rig, acting)
-        self.held.lay_out(state, still, following.rows)
+        targets = np.concatenate([np.zeros(0), *(self._asked(fixture) for fixture in rig.span)])
+        # What is guarded is never between a console's value and its safe one.
+        self.fades = Fades(targets, rig.snap | rig.guarded, following.lead(state.master))
+        self.held = Held(rig, acting or {})
+        self.held.lay_out(state, still or {}, following.rows)
         self.by_hand = np.full((len(rig.universes), SLOTS), UNSET, np.int16)
         for universe, slots in state.slots.items():
             index = rig.universe_index(universe)
@@ -60,7 +61,7 @@ class Asking:
             if fixture not in self._rig.span:
                 continue
             first, last = self._rig.span[fixture]
-            targets = _asked(self._state, self._following, self._rig, fixture)
+            targets = self._asked(fixture)
             rows = np.flatnonzero(_differ(targets, aim[first:last]))
             if len(rows):
                 self.fades.go(rows + first, targets[rows], now, seconds, wait_s=wait_s)
@@ -72,7 +73,7 @@ class Asking:
             aim = self.fades.aim
             for fixture in {self._rig.names[row][0] for row in np.flatnonzero(here).tolist()}:
                 first, last = self._rig.span[fixture]
-                targets = _asked(self._state, self._following, self._rig, fixture)
+                targets = self._asked(fixture)
                 again = np.isnan(targets) | _differ(targets, aim[first:last])
                 rows = np.flatnonzero(again & here[first:last])
                 if len(rows):
@@ -124,24 +125,45 @@ class Asking:
         lifted, span = self._state.lifted, self._rig.span
         return list(span).index(lifted.fixture) if lifted and lifted.fixture in span else -1
 
+    def moved_to(self, rig: Compiled, now: float) -> "Asking":
+        """The same on another layout of the rig, which `following` has already. Fades go on."""
+        old = self._rig
+        both = [(row, old.row[name]) for row, name in enumerate(rig.names) if name in old.row]
+        same = [(row, before) for row, before in both if old.controls[before] is rig.controls[row]]
+        # In another mode, what does one thing only goes on from the same share; all else begins anew.
+        other = [
+            (row, before)
+            for row, before in both
+            if old.controls[before] is not rig.controls[row] and len(rig.controls[row].functions) == 1
+        ]
+        still = {row: self.held.frozen[before] for row, before in same}
+        acting = {row: self.held.acting[before] for row, before in same if before in self.held.acting}
+        new = Asking(self._state, self._following, rig, still, acting)
+        fades, aim = new.fades, new.fades.aim
+        fades.carry_on(self.fades, np.array(same, np.int64).reshape(-1, 2))
+        pairs = np.array(other, np.int64).reshape(-1, 2)
+        fades.carry_over(self.fades, pairs, rig.maximum[pairs[:, 0]] / old.maximum[pairs[:, 1]])
+        # What came to where a console is followed does at once as that does; what left there goes softly.
+        came = np.flatnonzero(np.isnan(aim) & ~fades.follows)
+        fades.go(came, aim[came], now, 0.0)
+        went = {row: before for row, before in same if fades.follows[row] and not np.isnan(aim[row])}
+        if went:
+            rows, starts = np.array(list(went)), self.fades.at(now)[list(went.values())]
+            fades.go(rows, aim[rows], now, self._state.settings.let_go_s, starts)
+        return new
 
-def targets_of(state: State, following: Following, rig: Compiled) -> Floats:
-    """(rows,) raw values asked of that rig, NaN where it is what a console sends."""
-    asked = (_asked(state, following, rig, fixture) for fixture in rig.span)
-    return np.concatenate([np.zeros(0), *asked])
-
-
-def _asked(state: State, following: Following, rig: Compiled, fixture: str) -> Floats:
-    mode = state.mode(fixture)
-    if mode is None:
-        return np.zeros(0)
-    asked = state.asked(fixture, mode)
-    targets = np.array(list(asked.values()), np.float64)
-    given = following.given[slice(*rig.span[fixture])]
-    if given.any():
-        ours = state.ours(fixture)
-        targets[given & np.array([key not in ours for key in asked])] = np.nan
-    return targets
+    def _asked(self, fixture: str) -> Floats:
+        """Of its controls: raw values, NaN where it is what a console sends."""
+        mode = self._state.mode(fixture)
+        if mode is None:
+            return np.zeros(0)
+        asked = self._state.asked(fixture, mode)
+        targets = np.array(list(asked.values()), np.float64)
+        given = self._following.given[slice(*self._rig.span[fixture])]
+        if given.any():
+            ours = self._state.ours(fixture)
+            targets[given & np.array([key not in ours for key in asked])] = np.nan
+        return targets
 
 
 def _differ(targets: Floats, aim: Floats) -> Bools:

@@ -9,18 +9,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.engine.arrival import begins
-from server.engine.asking import Asking, targets_of
+from server.engine.asking import Asking
 from server.engine.breath import Breath
-from server.engine.fade import Fades
 from server.engine.flashes import FlashLimit
 from server.engine.following import LOOK_S, Followed, Following
 from server.engine.heard import NOTHING, Heard
+from server.engine.outranking import priorities_of
 from server.engine.parting import Parting, part
 from server.engine.sender import Sender
 from server.rig.compiled import Bools, Compiled, Floats, compile_rig
 from server.rig.levels import flashes_of, intensity_of, slots_of
 from server.rig.said import Said
-from server.rig.universe import OffLimits
+from server.rig.universe import SLOTS, OffLimits
 from server.stage import events
 from server.stage.decide import MOST_UNIVERSES
 from server.stage.events import Event
@@ -70,7 +70,8 @@ class Engine:
         self._flashes = FlashLimit(nothing, np.zeros(0, np.int64))
         self._breath = Breath()
         self._heard, self._following = heard, Following(heard)
-        self._lay_out(nothing, Fades(np.zeros(0), np.zeros(0, np.bool_)), {}, {})
+        self._outrank: Mapping[int, int] = {}
+        self._lay_out(nothing, Asking(state, self._following, nothing))
         self.reshape()
         state.follow(self._following)
 
@@ -97,6 +98,33 @@ class Engine:
     def stir(self, universe: int) -> None:
         """Levels of others were heard there: where they are followed, they leave with the next frame."""
         if self._following.stir(universe):
+            self._due.set()
+
+    @property
+    def stirred(self) -> Bools:
+        """(rows,) what has moved where a console is followed, until whoever tells of it takes it out."""
+        return self._stirred
+
+    @property
+    def units_followed(self) -> Bools:
+        """(fixtures,) which of them a console has anything of, in the order of `rig.span`."""
+        return self._following.units
+
+    def carries(self, universe: int) -> bool:
+        """Whether what leaves there, or would, is the console's newest frame but for what is ours."""
+        fades, now = self._asking.fades, self._began
+        return self._following.carries(universe, fades.parts(now)[1], fades.follows, now)
+
+    def through(self, universe: int) -> NDArray[np.bool_]:
+        """(512,) which of its slots are passed through from a console."""
+        index = self._rig.universe_index(universe)
+        nothing = np.zeros(SLOTS, np.bool_)
+        return nothing if index is None or self._through is None else self._through[index]
+
+    def outrank(self, priorities: Mapping[int, int]) -> None:
+        """From now on slots that are ours have this priority of their own, by universe; no others do."""
+        if dict(priorities) != dict(self._outrank):
+            self._outrank = dict(priorities)
             self._due.set()
 
     def leaving(self, fixtures: Iterable[str]) -> dict[str, dict[str, int]]:
@@ -167,6 +195,7 @@ class Engine:
         self._asking.turn(seconds, now)
         for universe, fade_s in seconds.items():
             self._following.begin_bare((universe,), self._frame, now, fade_s)
+            self._stirred |= self._following.universe == self._rig.universe_index(universe)
             self._due.set()
 
     def _set_slot(self, event: events.SlotSet) -> None:
@@ -197,15 +226,10 @@ class Engine:
         self._following.begin_bare((f.universe for f in self.following), self._frame, now, seconds)
         self._following.lay_out(rig, state, now)
         rows = np.flatnonzero(~np.isnan(starts))
-        targets = targets_of(state, self._following, rig)
-        fades = self._fades_of(rig, targets)
-        fades.go(rows, targets[rows], now, seconds, starts[rows])
-        self._lay_out(rig, fades, {}, {})
+        asking = Asking(state, self._following, rig)
+        asking.fades.go(rows, asking.fades.aim[rows], now, seconds, starts[rows])
+        self._lay_out(rig, asking)
         self._tell_universes(rig)
-
-    def _fades_of(self, rig: Compiled, targets: Floats) -> Fades:
-        # What is guarded is never between a console's value and its safe one.
-        return Fades(targets, rig.snap | rig.guarded, self._following.lead(self._state.master))
 
     def _compiled(self, leaves_s: float = LEAVES_S) -> Compiled:
         state, now = self._state, self._clock()
@@ -225,50 +249,22 @@ class Engine:
 
     def reshape(self) -> None:
         """Lay the rig out again after a change of the patch. What is on its way goes on."""
-        old, rig, was, now = self._rig, self._compiled(), self._asking, self._clock()
+        rig, now = self._compiled(), self._clock()
         self._following.lay_out(rig, self._state, now)
-        targets = targets_of(self._state, self._following, rig)
-        both = [(row, old.row[name]) for row, name in enumerate(rig.names) if name in old.row]
-        same = [(row, before) for row, before in both if old.controls[before] is rig.controls[row]]
-        # In another mode, what does one thing only goes on from the same share; all else begins anew.
-        other = [
-            (row, before)
-            for row, before in both
-            if old.controls[before] is not rig.controls[row] and len(rig.controls[row].functions) == 1
-        ]
-        fades = self._fades_of(rig, targets)
-        fades.carry_on(was.fades, np.array(same, np.int64).reshape(-1, 2))
-        pairs = np.array(other, np.int64).reshape(-1, 2)
-        fades.carry_over(was.fades, pairs, rig.maximum[pairs[:, 0]] / old.maximum[pairs[:, 1]])
-        # What came to where a console is followed does at once as that does; what left there goes softly.
-        came = np.flatnonzero(np.isnan(targets) & ~fades.follows)
-        fades.go(came, targets[came], now, 0.0)
-        went = {row: before for row, before in same if fades.follows[row] and not np.isnan(targets[row])}
-        if went:
-            rows, starts = np.array(list(went)), was.fades.at(now)[list(went.values())]
-            fades.go(rows, targets[rows], now, self._state.settings.let_go_s, starts)
-        still = {row: was.held.frozen[before] for row, before in same}
-        acting = {row: was.held.acting[before] for row, before in same if before in was.held.acting}
-        self._lay_out(rig, fades, still, acting)
+        self._lay_out(rig, self._asking.moved_to(rig, now))
         self._tell_universes(rig)
 
-    def _lay_out(
-        self,
-        rig: Compiled,
-        fades: Fades,
-        still: Mapping[int, float],
-        acting: Mapping[int, tuple[int, float]],
-    ) -> None:
+    def _lay_out(self, rig: Compiled, asking: Asking) -> None:
         now = self._clock()
-        self._rig = rig
-        self._asking = Asking(self._state, self._following, rig, fades, still, acting)
+        self._rig, self._asking = rig, asking
         self._breath.follow(rig, still_breathing(self._state), now)
         self._fresh = np.logical_not(rig.pinned.all(axis=1))  # one that is off limits whole is not sent
-        self._stirred = np.zeros(len(rig.names), np.bool_)
+        self._stirred = self._following.rows.copy()
         self._settled, beneath = self._asking.settle(now, self._breath, self._flashes.room(now))
         self._passed = beneath.passed if beneath else None
         self._flashes = FlashLimit(rig, self._settled, self._flashes, self._passed)
         self._frame, self._through = self._slots(now)
+        self._each = [b""] * len(rig.universes)
         self._intensities = self._levels()
 
     def step(self, now: float) -> None:
@@ -292,18 +288,20 @@ class Engine:
         self._intensities = self._levels()
 
     def _hand_on(self, frame: NDArray[np.uint8], through: Bools | None, now: float) -> None:
-        news = False
-        for index in np.flatnonzero(self._fresh | (frame != self._frame).any(axis=1)):
-            universe = self._rig.universes[index]
+        rig, news, by_hand = self._rig, False, self._asking.by_hand
+        each = priorities_of(rig, self._following, through, by_hand, self._outrank, now)
+        others = np.array([new != old for new, old in zip(each, self._each, strict=True)], np.bool_)
+        for index in np.flatnonzero(self._fresh | others | (frame != self._frame).any(axis=1)):
+            universe = rig.universes[index]
             if self._fresh[index] and self._following.waits(universe, now):
                 continue
-            self._sender.write(universe, frame[index].tobytes())
+            self._sender.write(universe, frame[index].tobytes(), each[index])
             self.frames += 1
             self._fresh[index] = False
             news = True
         if news:
             self._sender.wake()
-        self._frame, self._through = frame, through
+        self._frame, self._through, self._each = frame, through, each
 
     def _levels(self) -> Floats:
         if self._passed is None:
@@ -332,8 +330,9 @@ class Engine:
 
     @property
     def unsettled(self) -> bool:
-        """Whether `intensities` are still to follow what was asked."""
-        return self._due.is_set() or self.in_motion
+        """Whether `intensities` are still to follow what was asked, or a console may move them."""
+        theirs = bool(self._following) or bool(self._stirred.any())
+        return theirs or self._due.is_set() or self.in_motion
 
     def _make_frame(self, now: float) -> None:
         self._due.clear()

@@ -52,6 +52,7 @@ class Followed:
 class Following:
     """rows: (rows,) whether a console has them while nobody of us does. whole: (rows,) master and blackout
     act on these, as we outrank the console there. universe: (rows,) where in the frame each lies, or -1.
+    units: (fixtures,) those that have any such row. given: (rows,) whether it has them now.
     """
 
     def __init__(self, heard: Heard) -> None:
@@ -70,6 +71,10 @@ class Following:
 
     def __bool__(self) -> bool:
         return bool(self._ears)
+
+    def follows(self, universe: int) -> bool:
+        """Whether that one does."""
+        return universe in self._ears
 
     def lay_out(self, rig: Compiled, state: State, now: float) -> set[int]:
         """Follow what the state says, on that rig: universes where it is another than before."""
@@ -110,6 +115,9 @@ class Following:
         self.rows = there & self._of(self._on)
         self.whole = self.rows & self._of(np.array(whole, np.bool_)) & ~rig.guarded
         scaled = rig.scaler >= 0
+        self.units = (
+            np.logical_or.reduceat(self.rows, rig.starts) if len(rig.starts) else np.zeros(0, np.bool_)
+        )
         self._alone = self.rows & scaled & ~self.rows[rig.scaler]
         self._free = (rig.owned < 0) & self._on[:, None] & ~rig.pinned
         self._mine = self._on[:, None] & ~rig.pinned
@@ -229,9 +237,18 @@ class Following:
             if index is not None:
                 self._bare[universe] = (frame[index].copy(), now, seconds)
 
-    def moving(self, now: float) -> bool:
-        """Whether slots of no fixture are still on their way."""
-        return any(now < began + seconds for _, began, seconds in self._bare.values())
+    def moving(self, now: float, universe: int | None = None) -> bool:
+        """Whether slots of no fixture are still on their way, anywhere or there."""
+        spans = [span for at, span in self._bare.items() if universe in (None, at)]
+        return any(now < began + seconds for _, began, seconds in spans)
+
+    def carries(self, universe: int, share: Floats, follows: Bools, now: float) -> bool:
+        """Whether all that is not ours there is what the console sends. share, follows: as the fades say."""
+        ear, index = self._ears.get(universe), self._rig.universe_index(universe)
+        if ear is None or ear.standing != "live" or self.moving(now, universe):
+            return False
+        here = (self.universe == index) & follows
+        return bool((share[here] >= 1).all())
 
     def lay_over(self, frame: Frame, passed: Bools, by_hand: NDArray[np.int16], now: float) -> Bools:
         """Copy what is passed through into (universes, 512), octet by octet: which slots those are.

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from server.hearing.merge import Shown, merge
-from server.hearing.source import ARTNET_PRIORITY, Source
+from server.hearing.source import ARTNET_PRIORITY, Octets, Source
 from server.wire import artnet, e131
 
 __all__ = ["MOST", "Sources", "Universe"]
@@ -115,6 +115,18 @@ class Sources:
     def shown(self, number: int, now: float) -> Shown | None:
         """What the universe shows by what is heard; None: nobody else drives it."""
         return merge(self.live(number, now), now)
+
+    def levels(self, number: int, now: float) -> Octets | None:
+        """The 512 levels that it shows, as `shown` gives them; cheap where one alone drives all of it."""
+        live = self.live(number, now)
+        if len(live) == 1 and (live[0].protocol == "artnet" or live[0].each(now) is None):
+            return live[0].levels()
+        shown = merge(live, now)
+        return None if shown is None else shown.levels
+
+    def names(self, number: int, now: float) -> tuple[str, ...]:
+        """What those are called that drive it now; by their address where nobody knows."""
+        return tuple(source.name or source.address for source in self.live(number, now))
 
     def exceeded(self, number: int, now: float) -> int:
         """How many packets of sources beyond what there is room for; 0 once none came for a while."""

@@ -185,7 +185,7 @@ class Crowd:
         self.engine.step(self.now)
         self.judge = Judge(self.engine.rig, self.picture)
 
-    def write(self, universe: int, slots: bytes) -> None:
+    def write(self, universe: int, slots: bytes, each: bytes = b"") -> None:
         """Where the engine puts its frames."""
         if universe == 1:
             self.picture = slots

@@ -23,7 +23,9 @@ class Desk:
 
     def drive(self, universe: int, levels: Mapping[int, int] | bytes, engine: Engine | None = None) -> bytes:
         """Send these levels, by slot, or all 512 of them, from now on; `engine` is told. What is sent."""
-        whole = bytes(levels.get(slot, 0) for slot in range(1, 513)) if isinstance(levels, Mapping) else levels
+        whole = (
+            bytes(levels.get(slot, 0) for slot in range(1, 513)) if isinstance(levels, Mapping) else levels
+        )
         self.sends[universe] = np.frombuffer(whole, np.uint8)
         if engine is not None:
             engine.stir(universe)

@@ -21,14 +21,16 @@ class Sent:
 
     def __init__(self) -> None:
         self.writes: list[tuple[int, bytes]] = []
+        self.each: dict[int, bytes] = {}
         self.wakes = 0
         self.failures = 0
 
-    def write(self, universe: int, slots: bytes) -> None:
+    def write(self, universe: int, slots: bytes, each: bytes = b"") -> None:
         if self.failures:
             self.failures -= 1
             raise OSError("no room")
         self.writes.append((universe, slots))
+        self.each[universe] = each
 
     def wake(self) -> None:
         self.wakes += 1

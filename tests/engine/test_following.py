@@ -310,7 +310,7 @@ def test_a_flashing_console_takes_nothing_of_the_flashes_that_are_ours_and_is_no
     assert not rig.engine.in_motion
     alone = Rig()
     alone.step()
-    seen, as_ever = [], []
+    seen, as_ever = list[int](), list[int]()
     for turn in range(40):  # ours: as many as there may be without a console, and no more
         desk.drive(1, {1: 255 * (turn % 2)}, rig.engine)
         for one, levels in ((rig, seen), (alone, as_ever)):
@@ -392,4 +392,3 @@ def test_letting_go_while_the_let_go_time_is_nought_is_at_once() -> None:
     rig.happen(events.LetGone(MO.id, "dim1", 0.0))
     rig.step()
     assert rig.sent.picture(1) == CHASE
-
