@@ -93,7 +93,7 @@ class Fades:
         return ours, np.where(self.follows, share, 0.0)
 
     def _share(self, now: float) -> Floats:
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             share = np.clip((now - self._began) / self._seconds, 0.0, 1.0)
         at_once = self._seconds <= 0
         share[at_once] = now >= self._began[at_once]

@@ -45,6 +45,7 @@ class FlashLimit:
         self.holding = False
         if before is not None:
             self._remember(before)
+        self._light = light_of(rig, self._sent)  # of what left last
 
     def _remember(self, before: "FlashLimit") -> None:
         """Where each fixture's light last turned, and what left of it, under the same names."""
@@ -74,9 +75,9 @@ class FlashLimit:
         """
         spent = self._spent(now, spent)
         theirs = None if passed is None or self._passed is None else passed & self._passed
-        if theirs is not None:
-            self._look_past(raw, theirs)
         light = light_of(self._rig, raw)
+        if theirs is not None:
+            self._look_past(raw, light, theirs)
         swing = light - self._extreme
         turns = (np.abs(swing) >= SWING) & (np.sign(swing) != self._rising)
         dark = np.minimum(light, self._extreme) < DARKER
@@ -97,15 +98,17 @@ class FlashLimit:
             rows &= ~theirs
         self._sent = np.where(rows, self._sent, raw)
         self._passed = passed if passed is None else passed & ~rows
+        self._light = light if not self.holding else light_of(self._rig, self._sent)
         return self._sent
 
-    def _look_past(self, raw: Ints, theirs: Bools) -> None:
-        """Move what light is compared with by what a console alone has changed of it."""
-        if not (theirs & self._lights & (raw != self._sent)).any():
+    def _look_past(self, raw: Ints, light: Floats, theirs: Bools) -> None:
+        """Move what light, that of `raw`, is compared with by what a console alone has changed of it."""
+        differ = raw != self._sent
+        if not (theirs & differ).any():
             return
-        before, self._sent = self._sent, np.where(theirs, raw, self._sent)
-        moved = light_of(self._rig, self._sent) - light_of(self._rig, before)
-        self._extreme = np.clip(self._extreme + moved, 0.0, 1.0)
+        if (differ & ~theirs).any():
+            light = light_of(self._rig, np.where(theirs, raw, self._sent))
+        self._extreme = np.clip(self._extreme + light - self._light, 0.0, 1.0)
 
     def room(self, now: float) -> int:
         """Flashes that still fit into the second that ends at `now`, those of strobes not counted."""

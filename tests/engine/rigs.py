@@ -54,12 +54,14 @@ class Rig:
         happened: Iterable[Event] = (),
         off_limits: tuple[OffLimits, ...] = (),
         heard: Heard = NOTHING,
+        empty: bool = False,
     ) -> None:
+        """empty: without the small show."""
         self.now = 1000.0
         self.sent = Sent()
         self.planned: list[tuple[int, ...]] = []
         self.stage = Stage(Rules())
-        self.stage.happen([*show_events(), *happened])
+        self.stage.happen([*(() if empty else show_events()), *happened])
         self.engine = Engine(
             self.stage.state, self.sent, lambda: self.now, self.planned.append, off_limits, heard
         )

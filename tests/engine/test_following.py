@@ -392,3 +392,40 @@ def test_letting_go_while_the_let_go_time_is_nought_is_at_once() -> None:
     rig.happen(events.LetGone(MO.id, "dim1", 0.0))
     rig.step()
     assert rig.sent.picture(1) == CHASE
+
+
+def test_slots_that_are_ours_have_a_priority_of_their_own_and_no_others() -> None:
+    rig, desk = _rig()
+    rig.engine.outrank({1: 140})
+    rig.step()
+    assert rig.sent.each == {1: bytes(512), 2: b""}
+    rig.happen(events.SlotSet(LEAD.id, 1, 400, 5), events.Taken(MO.id, "dim1"), levels_set("dim1", Dimmer=9))
+    rig.step()
+    assert {slot + 1: each for slot, each in enumerate(rig.sent.each[1]) if each} == {1: 140, 400: 140}
+    rig.happen(events.LetGone(MO.id, "dim1", LET_GO_S))
+    rig.step(1)  # still fading back
+    assert rig.sent.each[1][0] == 140
+    rig.step(1.1)
+    assert rig.sent.each[1][0] == 0
+    desk.go(1, rig.engine)  # what stands for it is ours: nobody else sends it
+    rig.step()
+    assert rig.sent.each[1] == bytes([140] * 512)
+    rig.engine.outrank({})
+    rig.step()
+    assert rig.sent.each[1] == b""
+
+
+def test_it_carries_the_consoles_frame_once_nothing_fades_there_any_more() -> None:
+    desk = Desk()
+    desk.drive(1, CHASE)
+    rig = Rig(heard=desk)
+    rig.step()
+    assert not rig.engine.carries(1)
+    rig.happen(shared(1), events.Taken(MO.id, "dim1"), levels_set("dim1", Dimmer=9))
+    rig.now += 1
+    rig.happen(events.MasterSet(LEAD.id, 1.0))  # which makes a frame
+    assert not rig.engine.carries(1)
+    rig.now += 1.1
+    rig.happen(events.MasterSet(LEAD.id, 1.0))
+    assert rig.engine.carries(1)
+    assert rig.engine.through(1).sum() == 511

@@ -142,6 +142,8 @@ export function show({ main, args, signal }) {
 function setBy(by) {
   const { nobody, home, look, guard, offLimits } = late.slots;
   const known = { '': nobody, home, look, guard, 'off limits': offLimits };
+  const theirs = /^console ?(.*?)(, held)?$/.exec(by ?? '');
+  if (theirs) return theirs[2] ? late.slots.heldFrom(theirs[1] ?? '') : late.slots.from(theirs[1] ?? '');
   return by === undefined ? '' : by in known ? known[/** @type {keyof typeof known} */ (by)] : late.slots.setBy(by);
 }
 

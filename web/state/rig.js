@@ -72,7 +72,7 @@ export async function putInWords() {
 }
 
 /** What is the lead's to settle, and what the others are told meanwhile. */
-const LEADS = /^(heard|join|node) /;
+const LEADS = /^(heard|join|node|follow) /;
 const OTHERS = /^waits$/;
 
 /** What needs a look by whoever holds this phone. Who else sends, and nodes, come last. */

@@ -70,6 +70,8 @@ export default {
     setByYou: 'von dir gesetzt',
     setBy: (who) => `gesetzt von ${who}`,
     inHand: 'in deiner Hand',
+    from: (name) => `vom Pult ${name}`,
+    heldFrom: (name) => `letzter Wert des Pults ${name}, gehalten`.replace(' ,', ','),
     nobody: 'niemand setzt ihn', home: 'auf Grundwert', look: 'aus einem Look', guard: 'gesichert, bleibt aus', offLimits: 'gesperrt, wird nie angesteuert',
     control: (channel, control) => `Kanal ${channel}, ${control}`,
     free: 'Hier ist kein Gerät',

@@ -69,6 +69,8 @@ export default {
     setByYou: 'set by you',
     setBy: (/** @type {string} */ who) => `set by ${who}`,
     inHand: 'in your hand',
+    from: (/** @type {string} */ name) => `from the console ${name}`,
+    heldFrom: (/** @type {string} */ name) => `the last level of the console ${name}, held`.replace(' ,', ','),
     nobody: 'nobody set it', home: 'at its home value', look: 'from a look', guard: 'guarded, held off', offLimits: 'off limits, never sent to',
     control: (/** @type {number} */ channel, /** @type {string} */ control) => `Channel ${channel}, ${control}`,
     free: 'No fixture here',
