@@ -6,11 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.engine.engine import Engine
-from server.stage.events import UniverseShared
+from server.stage.events import Event, UniverseShared
 from server.stage.shared import Gone, Join, Shared
+from tests.engine.rigs import Rig
 from tests.shows import LEAD
 
-__all__ = ["Desk", "shared"]
+__all__ = ["CHASE", "Desk", "following", "shared"]
+
+CHASE = bytes((7 * slot + 3) % 256 for slot in range(512))
 
 
 class Desk:
@@ -52,3 +55,13 @@ class Desk:
 def shared(universe: int, join: Join = "slots", gone: Gone = "hold", follow: bool = True) -> UniverseShared:
     """The event of the lead deciding so."""
     return UniverseShared(LEAD.id, universe, Shared(join, follow, gone))
+
+
+def following(join: Join = "slots", *happened: Event, desk: Desk | None = None) -> tuple[Rig, Desk]:
+    """Both universes follow; one frame has left."""
+    desk = desk or Desk()
+    for universe in (1, 2):
+        desk.drive(universe, CHASE)
+    rig = Rig([shared(1, join), shared(2, join), *happened], heard=desk)
+    rig.step()
+    return rig, desk

@@ -9,7 +9,7 @@ from server.stage import commands, events
 from server.stage.commands_shared import Share
 from server.stage.shared import Join
 from server.stage.state import Look, Settings
-from tests.engine.heard import Desk, shared
+from tests.engine.heard import CHASE, Desk, following, shared
 from tests.engine.rigs import Rig, levels_set
 from tests.shows import LEAD, MO, fixture
 
@@ -17,17 +17,6 @@ __all__: list[str] = []
 
 LET_GO_S = 2.0  # Settings.let_go_s
 PAN, TILT, DIMMER, COLOR, SHUTTER, CONTROL = (101, 102), (103, 104), (105, 106), 107, 108, 109
-CHASE = bytes((7 * slot + 3) % 256 for slot in range(512))
-
-
-def _rig(join: Join = "slots", *happened: events.Event, desk: Desk | None = None) -> tuple[Rig, Desk]:
-    """Both universes follow; one frame has left."""
-    desk = desk or Desk()
-    for universe in (1, 2):
-        desk.drive(universe, CHASE)
-    rig = Rig([shared(1, join), shared(2, join), *happened], heard=desk)
-    rig.step()
-    return rig, desk
 
 
 def _slots(rig: Rig, universe: int, seconds: float, slot: int) -> list[int]:
@@ -44,7 +33,7 @@ def _soft(levels: list[int], most: int) -> bool:
 
 
 def test_what_is_in_nobodys_hand_is_the_consoles_octet_by_octet() -> None:
-    rig, desk = _rig()
+    rig, desk = following()
     assert rig.sent.picture(1) == rig.sent.picture(2) == CHASE
     new = desk.drive(2, bytes(reversed(CHASE)), rig.engine)
     rig.step()
@@ -53,7 +42,7 @@ def test_what_is_in_nobodys_hand_is_the_consoles_octet_by_octet() -> None:
 
 
 def test_guards_caps_and_strobes_of_a_console_are_its_own() -> None:
-    rig, desk = _rig()
+    rig, desk = following()
     sent = desk.drive(1, {10: 255, 1: 200, 400: 9}, rig.engine)
     moving = desk.drive(2, {SHUTTER: 40, CONTROL: 110}, rig.engine)
     rig.step()
@@ -62,7 +51,7 @@ def test_guards_caps_and_strobes_of_a_console_are_its_own() -> None:
 
 
 def test_a_hand_has_what_it_set_and_the_console_the_rest_of_the_unit() -> None:
-    rig, desk = _rig()
+    rig, desk = following()
     rig.happen(events.Taken(MO.id, "mover"))
     rig.step()
     assert rig.sent.picture(2) == CHASE
@@ -76,7 +65,7 @@ def test_a_hand_has_what_it_set_and_the_console_the_rest_of_the_unit() -> None:
 
 
 def test_letting_go_fades_to_where_the_console_is_by_then_and_is_passed_through_after() -> None:
-    rig, desk = _rig()
+    rig, desk = following()
     desk.drive(1, {1: 100}, rig.engine)
     rig.happen(events.Taken(MO.id, "dim1"), levels_set("dim1", Dimmer=200))
     rig.step()
@@ -95,7 +84,7 @@ def test_letting_go_fades_to_where_the_console_is_by_then_and_is_passed_through_
 
 
 def test_a_bare_slot_set_by_hand_is_ours_until_it_is_given_back() -> None:
-    rig, _ = _rig()
+    rig, _ = following()
     rig.happen(events.SlotSet(LEAD.id, 1, 400, 5))
     rig.step()
     assert rig.sent.picture(1) == CHASE[:399] + b"\x05" + CHASE[400:]
@@ -105,7 +94,7 @@ def test_a_bare_slot_set_by_hand_is_ours_until_it_is_given_back() -> None:
 
 
 def test_a_look_lies_over_the_console_and_the_baseline_does_not() -> None:
-    rig, _ = _rig("slots", events.LookSaved("", Look("blue", "Blue", {"dim2": {"Dimmer": 90}})))
+    rig, _ = following("slots", events.LookSaved("", Look("blue", "Blue", {"dim2": {"Dimmer": 90}})))
     assert rig.sent.slot(1, 1) == CHASE[0]  # the baseline has it at 51
     rig.happen(events.LookRecalled(LEAD.id, "blue", 0.0))
     rig.step()
@@ -116,7 +105,7 @@ def test_a_look_lies_over_the_console_and_the_baseline_does_not() -> None:
 def test_where_we_outrank_it_whole_master_and_blackout_reach_it_and_elsewhere_only_what_is_ours(
     join: Join,
 ) -> None:
-    rig, desk = _rig(join)
+    rig, desk = following(join)
     for universe in (1, 2):
         desk.drive(universe, {1: 200, 3: 40, 10: 99, 105: 200, 106: 4, 101: 7}, rig.engine)
     rig.happen(events.MasterSet(LEAD.id, 0.5))
@@ -136,7 +125,7 @@ def test_where_we_outrank_it_whole_master_and_blackout_reach_it_and_elsewhere_on
 
 
 def test_below_the_master_a_hand_begins_at_what_leaves_and_letting_go_ends_there() -> None:
-    rig, desk = _rig("slots", events.MasterSet(LEAD.id, 0.5))
+    rig, desk = following("slots", events.MasterSet(LEAD.id, 0.5))
     desk.drive(1, {1: 100}, rig.engine)
     rig.step()
     rig.happen(events.Taken(MO.id, "dim1"), levels_set("dim1", 1.0, Dimmer=250))
@@ -185,7 +174,7 @@ def test_where_nothing_has_left_yet_following_begins_at_once() -> None:
 
 
 def test_a_console_that_goes_is_held_and_fades_back_in() -> None:
-    rig, desk = _rig()
+    rig, desk = following()
     desk.drive(1, {1: 200, 400: 100}, rig.engine)
     rig.step()
     desk.go(1, rig.engine)
@@ -206,7 +195,7 @@ def test_a_console_that_goes_is_held_and_fades_back_in() -> None:
 
 
 def test_a_console_that_goes_may_leave_the_baseline() -> None:
-    rig, desk = _rig()
+    rig, desk = following()
     rig.happen(shared(1, gone="baseline"))
     rig.step(LET_GO_S)
     desk.drive(1, {1: 251, 400: 100}, rig.engine)
@@ -225,7 +214,7 @@ def test_a_console_that_goes_may_leave_the_baseline() -> None:
 
 
 def test_who_goes_without_a_word_is_missed_before_long() -> None:
-    rig, desk = _rig()
+    rig, desk = following()
     rig.happen(shared(1, gone="baseline"))
     rig.step(LET_GO_S)
     del desk.sends[1]  # nobody says so: no packet comes
@@ -272,7 +261,7 @@ def test_slots_off_limits_are_never_passed_on() -> None:
 
 
 def test_hands_on_hold_what_left_and_the_console_has_it_back_slowly() -> None:
-    rig, desk = _rig()
+    rig, desk = following()
     desk.drive(2, {101: 10, 102: 20, 105: 1, CONTROL: 0}, rig.engine)
     rig.step()
     rig.ask(commands.HandsOn(LEAD.id, "mover", True, leaving=rig.engine.leaving(["mover"])))
@@ -291,7 +280,7 @@ def test_hands_on_hold_what_left_and_the_console_has_it_back_slowly() -> None:
 
 
 def test_a_reset_of_the_consoles_is_not_held_for_as_long_as_hands_are_on() -> None:
-    rig, desk = _rig()
+    rig, desk = following()
     desk.drive(2, {101: 10, CONTROL: 110}, rig.engine)
     rig.step()
     rig.ask(commands.HandsOn(LEAD.id, "mover", True, leaving=rig.engine.leaving(["mover"])))
@@ -299,55 +288,8 @@ def test_a_reset_of_the_consoles_is_not_held_for_as_long_as_hands_are_on() -> No
     assert (rig.sent.slot(2, 101), rig.sent.slot(2, CONTROL)) == (10, 0)
 
 
-def test_a_flashing_console_takes_nothing_of_the_flashes_that_are_ours_and_is_not_held() -> None:
-    rig, desk = _rig()
-    rig.happen(events.Taken(MO.id, "dim2"))
-    for turn in range(20):
-        level = 255 * (turn % 2)
-        sent = desk.drive(1, {1: level, 2: 255 - level, 3: level}, rig.engine)
-        rig.step(0.05)
-        assert rig.sent.picture(1) == sent
-    assert not rig.engine.in_motion
-    alone = Rig()
-    alone.step()
-    seen, as_ever = list[int](), list[int]()
-    for turn in range(40):  # ours: as many as there may be without a console, and no more
-        desk.drive(1, {1: 255 * (turn % 2)}, rig.engine)
-        for one, levels in ((rig, seen), (alone, as_ever)):
-            one.happen(levels_set("dim2", Dimmer=255 * (turn % 2)))
-            one.step(0.05)
-            levels.append(one.sent.slot(1, 2))
-    assert seen == as_ever
-    assert 3 <= sum(after != before for before, after in pairwise(seen)) <= 15
-
-
-def test_giving_back_and_taking_in_turn_is_flashing_too() -> None:
-    rig, desk = _rig()
-    desk.drive(1, {2: 0}, rig.engine)
-    rig.step(5)
-    rig.happen(events.Taken(MO.id, "dim2"))
-    seen = []
-    for turn in range(20):
-        rig.happen(levels_set("dim2", Dimmer=None if turn % 2 else 255))
-        rig.step(0.05)
-        seen.append(rig.sent.slot(1, 2))
-    assert sum(after != before for before, after in pairwise(seen)) <= 8
-    rig.happen(levels_set("dim2", Dimmer=None))
-    rig.step(1.1)
-    rig.step(1.1)
-    assert rig.sent.slot(1, 2) == 0
-
-
-def test_a_strobe_of_ours_on_a_mode_of_the_consoles_does_not_flash() -> None:
-    rig, desk = _rig()
-    desk.drive(2, {SHUTTER: 40}, rig.engine)
-    rig.happen(events.Taken(MO.id, "mover"), levels_set("mover", Shutter1=30))
-    rig.step()
-    assert rig.sent.slot(2, SHUTTER) >= 128
-
-
 def test_what_is_read_of_a_followed_unit_is_what_leaves() -> None:
-    rig, desk = _rig()
+    rig, desk = following()
     desk.drive(2, {101: 1, 102: 2, 105: 128, 106: 0}, rig.engine)
     rig.step()
     state = rig.stage.state
@@ -365,7 +307,7 @@ def test_what_is_read_of_a_followed_unit_is_what_leaves() -> None:
 
 
 def test_a_unit_that_comes_to_a_followed_universe_does_as_the_console_says() -> None:
-    rig, _ = _rig()
+    rig, _ = following()
     rig.happen(events.FixturePut("", fixture("new", "mover", 1, 200)))
     rig.step()
     assert rig.sent.picture(1) == CHASE
@@ -386,46 +328,9 @@ def test_a_universe_that_nobody_decided_about_is_left_alone() -> None:
 
 
 def test_letting_go_while_the_let_go_time_is_nought_is_at_once() -> None:
-    rig, _ = _rig("slots", events.SettingsChanged("", Settings(let_go_s=0.0)))
+    rig, _ = following("slots", events.SettingsChanged("", Settings(let_go_s=0.0)))
     rig.happen(events.Taken(MO.id, "dim1"), levels_set("dim1", Dimmer=200))
     rig.step()
     rig.happen(events.LetGone(MO.id, "dim1", 0.0))
     rig.step()
     assert rig.sent.picture(1) == CHASE
-
-
-def test_slots_that_are_ours_have_a_priority_of_their_own_and_no_others() -> None:
-    rig, desk = _rig()
-    rig.engine.outrank({1: 140})
-    rig.step()
-    assert rig.sent.each == {1: bytes(512), 2: b""}
-    rig.happen(events.SlotSet(LEAD.id, 1, 400, 5), events.Taken(MO.id, "dim1"), levels_set("dim1", Dimmer=9))
-    rig.step()
-    assert {slot + 1: each for slot, each in enumerate(rig.sent.each[1]) if each} == {1: 140, 400: 140}
-    rig.happen(events.LetGone(MO.id, "dim1", LET_GO_S))
-    rig.step(1)  # still fading back
-    assert rig.sent.each[1][0] == 140
-    rig.step(1.1)
-    assert rig.sent.each[1][0] == 0
-    desk.go(1, rig.engine)  # what stands for it is ours: nobody else sends it
-    rig.step()
-    assert rig.sent.each[1] == bytes([140] * 512)
-    rig.engine.outrank({})
-    rig.step()
-    assert rig.sent.each[1] == b""
-
-
-def test_it_carries_the_consoles_frame_once_nothing_fades_there_any_more() -> None:
-    desk = Desk()
-    desk.drive(1, CHASE)
-    rig = Rig(heard=desk)
-    rig.step()
-    assert not rig.engine.carries(1)
-    rig.happen(shared(1), events.Taken(MO.id, "dim1"), levels_set("dim1", Dimmer=9))
-    rig.now += 1
-    rig.happen(events.MasterSet(LEAD.id, 1.0))  # which makes a frame
-    assert not rig.engine.carries(1)
-    rig.now += 1.1
-    rig.happen(events.MasterSet(LEAD.id, 1.0))
-    assert rig.engine.carries(1)
-    assert rig.engine.through(1).sum() == 511
