@@ -1,4 +1,4 @@
-"""Where only what is ours outranks a console: which slots those are, and when a universe carries its frame."""
+"""Where only what is ours outranks a console: which slots those are, and what carries its frame."""
 
 from server.stage import events
 from tests.engine.heard import CHASE, Desk, following, shared
