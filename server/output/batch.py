@@ -5,7 +5,8 @@ import errno
 import os
 import socket
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import cache, lru_cache
 
 __all__ = ["Address", "Batch", "Entry", "OneByOne", "OneCall", "batch_of"]
 
@@ -66,8 +67,7 @@ class OneCall(Batch):
     def __init__(self, entries: Sequence[Entry]) -> None:
         """See `Batch`; raises OSError or AttributeError where there is no such call."""
         super().__init__(entries)
-        self._call = ctypes.CDLL(None, use_errno=True).sendmmsg
-        self._call.argtypes = (ctypes.c_int, ctypes.c_void_p, ctypes.c_uint, ctypes.c_int)
+        self._call = _sendmmsg()
         count = len(self.entries)
         self._messages = (_Message * count)()
         self._parts = (_Part * count)()
@@ -109,6 +109,14 @@ def batch_of(entries: Sequence[Entry]) -> Batch:
     return OneByOne(entries)
 
 
+@cache
+def _sendmmsg() -> Callable[[int, int, int, int], int]:
+    call = ctypes.CDLL(None, use_errno=True).sendmmsg
+    call.argtypes = (ctypes.c_int, ctypes.c_void_p, ctypes.c_uint, ctypes.c_int)
+    return call
+
+
+@lru_cache(4096)
 def _socket_address(address: Address) -> ctypes.Array[ctypes.c_char]:
     # struct sockaddr_in: family in the machine's order, port and address in the network's, 8 octets unused.
     # struct sockaddr_in6: family, port, flow, address, and the interface's number, which the socket has.

@@ -12,8 +12,9 @@ from server.output.plan import Plan
 from server.output.sender import Sender
 from server.output.shared_map import SharedMap
 from server.output.stream import Ending, Source, Stream
-from server.output.succession import ends, successors, take_places_over
+from server.output.succession import Change, ends, hand_over, successors
 from server.output.together import Together, together_hz
+from server.output.traces import Traces
 from server.output.way import Way
 from server.wire import artnet, e131
 
@@ -33,6 +34,7 @@ class Frames:
         self.announcer = Announcer()
         self._map = shared
         self._sender = sender
+        self._traces = Traces(shared)
         self._plan: Plan | None = None
         self._template = b""
         self._ways: list[tuple[Way, Batch]] = []
@@ -47,14 +49,14 @@ class Frames:
             _part(before, now)
         source = self._source(plan)
         self.streams = successors(before, plan, source, hz, self._map, now)
-        take_places_over(before, self.streams, self.endings, self._map)
-        same_source = old is not None and old.cid == plan.cid
-        if same_source and self.endings:
-            there = {place for stream in before for place in stream.places}
-            came = {place for stream in self.streams for place in stream.places} - there
+        changed = Change.between(before, self.streams)
+        hand_over(changed, self.endings, self._traces, now)
+        if old is not None and old.cid == plan.cid:
             for ending in self.endings:
-                ending.spare({place.key for place in came})
-        self.endings += ends(before, self.streams, same_source, now)
+                ending.spare(changed.came)
+            self.endings += ends(changed, now)
+        else:
+            self.endings += ends(Change(before, []), now)
         self._plan = plan
         self._join(plan, hz, now)
         self._fill_batches()
@@ -63,7 +65,7 @@ class Frames:
 
     def end(self, now: float) -> None:
         """End all streams."""
-        self.endings += ends(self.streams, (), True, now)
+        self.endings += ends(Change(self.streams, []), now)
         self.streams, self._ways, self._together = [], [], None
 
     def send(self) -> float:
@@ -177,17 +179,17 @@ class Frames:
             self._together = None
             return
         steady = any(planned.steady for planned in plan.universes)
-        begun = [stream for stream in self.streams if stream.slots]
         if self._together is not None and self._together.pace.frame_s == 1 / hz:
             pace = self._together.pace
             pace.set_steady(steady, now)
         else:
             pace = Pace(steady, hz)
-            pace.last = max((stream.pace.last for stream in begun), default=-inf)
-            if begun:
+            if any(stream.slots for stream in self.streams):
                 pace.changed(now)
         for stream in self.streams:
-            stream.pace = pace
+            if stream.pace is not pace:
+                pace.not_soon_after(stream.pace.last)
+                stream.pace = pace
         self._together = Together(plan, pace)
 
     def _fill_batches(self) -> None:

@@ -54,14 +54,15 @@ def places_of(planned: UniversePlan, interface: str | None) -> list[Place]:
 
 def groups_and_hosts(plan: Plan, universe: int) -> tuple[set[tuple[By, Address]], set[tuple[By, Address]]]:
     """Where a packet about all universes goes by sACN: that universe's groups, and hosts given by address."""
-    groups, hosts = set(), set()
+    groups = set[tuple[By, Address]]()
+    hosts: dict[Address, By] = {}  # one that is reached in two ways is told once
     for planned in plan.universes:
         for place in places_of(planned, plan.interface):
             if place.multicast:
                 groups.add((place.by, _group(place.by, universe)))
             elif place.by.protocol == "sacn":
-                hosts.add((place.by, place.address))
-    return groups, hosts
+                hosts.setdefault(place.address, place.by)
+    return groups, {(by, address) for address, by in hosts.items()}
 
 
 def _place(output: Sacn | ArtNet, universe: int, interface: str | None) -> Place:

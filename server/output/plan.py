@@ -3,7 +3,8 @@
 import ipaddress
 import json
 import uuid
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
+from functools import lru_cache
 from typing import Any, Literal
 
 from server.wire.artnet import LAST_PORT_ADDRESS
@@ -168,9 +169,8 @@ class Plan:
             for output in planned.outputs:
                 place = target(output, planned.universe, self.interface)
                 if place in held:
-                    first = held[place]
-                    what = "twice" if first == planned.universe else f"that universe {first} goes to"
-                    raise ValueError(f"Universe {planned.universe} goes to a place {what}: {output}.")
+                    both = f"{held[place]} and {planned.universe}"
+                    raise ValueError(f"Universes {both} both go to {_words(output, planned.universe)}.")
                 held[place] = planned.universe
 
 
@@ -193,12 +193,22 @@ def target(output: Sacn | ArtNet, universe: int, interface: str | None) -> Targe
     return "sacn", by, 0, wire_universe(output, universe)
 
 
+def _words(output: Sacn | ArtNet, universe: int) -> str:
+    if isinstance(output, ArtNet):
+        return f"Port-Address {output.port_address} at {output.host}"
+    number = wire_universe(output, universe)
+    return (
+        f"sACN universe {number} at {output.host}"
+        if output.host
+        else f"the multicast of sACN universe {number}"
+    )
+
+
 def to_json(plan: Plan) -> bytes:
-    """The plan as JSON; each output says which protocol it is."""
-    written = asdict(plan)
-    for planned, entries in zip(plan.universes, written["universes"], strict=True):
-        entries["outputs"] = [_written(output) for output in planned.outputs]
-    return json.dumps(written, separators=(",", ":")).encode()
+    """The plan as JSON; each universe is a text of JSON in it, and each output says which protocol it is."""
+    written = {field.name: getattr(plan, field.name) for field in fields(plan)}
+    written["universes"] = [_universe_to_json(planned) for planned in plan.universes]
+    return _dumped(written).encode()
 
 
 def from_json(text: bytes) -> Plan:
@@ -207,7 +217,7 @@ def from_json(text: bytes) -> Plan:
     Raises ValueError: not JSON, or values a plan refuses. Raises KeyError or TypeError: not a plan.
     """
     written = json.loads(text)
-    written["universes"] = tuple(_universe(entries) for entries in written["universes"])
+    written["universes"] = tuple(_universe(text) for text in written["universes"])
     written["artnet_sync"] = tuple(written["artnet_sync"])
     return Plan(**written)
 
@@ -219,7 +229,19 @@ def _written(output: Sacn | ArtNet) -> dict[str, Any]:
     return {"by": by} | {name: value for name, (value, usual) in values.items() if value != usual}
 
 
-def _universe(entries: dict[str, Any]) -> UniversePlan:
+@lru_cache(2 * MOST_UNIVERSES)
+def _universe_to_json(planned: UniversePlan) -> str:
+    outputs = [_written(output) for output in planned.outputs]
+    return _dumped(
+        {field.name: getattr(planned, field.name) for field in fields(planned)} | {"outputs": outputs}
+    )
+
+
+# Of a plan that is edited nearly all universes stay: they are neither read nor checked again, in a process
+# that has others to send meanwhile.
+@lru_cache(2 * MOST_UNIVERSES)
+def _universe(text: str) -> UniversePlan:
+    entries = json.loads(text)
     outputs = tuple(_output(dict(entry)) for entry in entries["outputs"])
     ranges = tuple((first, last) for first, last in entries["off_limits"])
     return UniversePlan(**(entries | {"outputs": outputs, "off_limits": ranges}))
@@ -227,6 +249,10 @@ def _universe(entries: dict[str, Any]) -> UniversePlan:
 
 def _output(entry: dict[str, Any]) -> Sacn | ArtNet:
     return Sacn(**entry) if entry.pop("by") == "sacn" else ArtNet(**entry)
+
+
+def _dumped(values: dict[str, Any]) -> str:
+    return json.dumps(values, separators=(",", ":"))
 
 
 def _refuse_host(host: str) -> None:

@@ -146,8 +146,8 @@ class Stream:
         like = next((other for other in before if other.most_hz == self.most_hz), before[0])
         if like.most_hz == self.most_hz:
             self.pace = like.pace
-        else:
-            self.pace.last = max(other.pace.last for other in before)
+        for other in before:
+            self.pace.not_soon_after(other.pace.last)  # an output may come from one of another rate
         self.frames = before[0].frames
         if like.slots:
             self.show(like.slots, bytes(like.each[0][0][e131.SLOTS]) if like.each else b"")

@@ -1,15 +1,16 @@
 """From one plan's streams to the next one's: who carries on, what is moved, where a universe ends."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Self
 
-from server.output.place import Key, Place
+from server.output.place import Key
 from server.output.plan import Plan
 from server.output.shared_map import SharedMap
 from server.output.stream import Ending, Source, Stream, shares
-from server.wire.artnet import next_sequence
-from server.wire.e131 import is_late
+from server.output.traces import Traces
 
-__all__ = ["ends", "successors", "take_places_over"]
+__all__ = ["Change", "ends", "hand_over", "successors"]
 
 
 def successors(
@@ -42,53 +43,52 @@ def successors(
     return made
 
 
-def take_places_over(
-    before: Sequence[Stream], after: Sequence[Stream], endings: Iterable[Ending], shared: SharedMap
-) -> None:
-    """Where a place changes hands, its receiver must neither get two packets at once nor an older number.
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Streams that go and streams that come; those that stay take no part."""
 
-    E1.31-2018, 6.7.2: what is up to 19 behind is dropped. A number that jumps ahead is none.
-    """
-    held: dict[Key, dict[int, float]] = {}
+    goes: Sequence[Stream]
+    comes: Sequence[Stream]
+
+    @classmethod
+    def between(cls, before: Sequence[Stream], after: Sequence[Stream]) -> Self:
+        """From one plan's to another's."""
+        old, new = set(map(id, before)), set(map(id, after))
+        return cls(
+            [stream for stream in before if id(stream) not in new],
+            [stream for stream in after if id(stream) not in old],
+        )
+
+    @property
+    def came(self) -> set[Key]:
+        """Where something is sent that was not, or was sent another way."""
+        old = {place for stream in self.goes for place in stream.places}
+        return {place.key for stream in self.comes for place in stream.places if place not in old}
+
+
+def hand_over(change: Change, endings: Iterable[Ending], traces: Traces, now: float) -> None:
+    """Let every place that changes hands see one stream that goes on."""
+    traces.forget(now)
     for ending in endings:
-        for place in ending.places:
-            held.setdefault(place.key, {})[ending.block] = ending.pace.last
-    for stream in before:
-        for place in stream.places if stream.slots else ():
-            held.setdefault(place.key, {})[stream.block] = stream.pace.last
-    columns = {
-        "sacn": (shared.sacn_sequences, _next_sacn),
-        "artnet": (shared.artnet_sequences, next_sequence),
-    }
-    was = {protocol: bytes(numbers) for protocol, (numbers, _) in columns.items()}
-    for stream in after:
-        for place in stream.places:
-            others = held.get(place.key, {})
-            if stream.block in others:
-                continue
-            numbers, following = columns[place.by.protocol]
-            for block, last in others.items():
-                stream.pace.not_soon_after(last)
-                while is_late(was[place.by.protocol][block], following(numbers[stream.block])):
-                    numbers[stream.block] = following(numbers[stream.block])
+        traces.leave(ending.places, ending.block, ending.pace.last, now)
+    for stream in change.goes:
+        if stream.slots:
+            traces.leave(stream.places, stream.block, stream.pace.last, now)
+    for stream in change.comes:
+        traces.take(stream)
 
 
-def _next_sacn(number: int) -> int:
-    return (number + 1) & 255
-
-
-def ends(before: Sequence[Stream], after: Sequence[Stream], same_source: bool, now: float) -> list[Ending]:
+def ends(change: Change, now: float) -> list[Ending]:
     """What tells the places that get no more of a universe.
 
     One that is only reached another way now, as when our own address has changed, is told nothing: to its
     receivers a source is what its packets say, and to them it goes on.
     """
-    old = {place for stream in before for place in stream.places}
-    new = {place for stream in after for place in stream.places} if same_source else set[Place]()
-    spared = {place.key for place in new - old}
+    there = {place for stream in change.comes for place in stream.places}
+    spared = change.came
     made = []
-    for stream in before:
-        gone = [place for place in stream.places if place not in new and place.key not in spared]
+    for stream in change.goes:
+        gone = [place for place in stream.places if place not in there and place.key not in spared]
         if stream.slots and any(place.by.protocol == "sacn" for place in gone):
             made.append(stream.ending(gone, now))
     return made

@@ -58,6 +58,12 @@ class Ear:
             while True:
                 self._hear(seconds)
 
+    def until_nothing(self) -> None:
+        """Take all that is here already."""
+        with suppress(BlockingIOError):
+            while True:
+                self._hear(0)
+
     def _hear(self, timeout_s: float) -> None:
         self._socket.settimeout(timeout_s)
         octets, told, _, sender = self._socket.recvmsg(2000, 64)
