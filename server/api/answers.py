@@ -51,6 +51,14 @@ class LookListed(LookAnswer):
     baseline: bool
 
 
+class ConsoleShows(_Answer):
+    """A universe that consoles drive: what these are called, and which fixtures a look would hold."""
+
+    universe: int
+    names: list[str]
+    fixtures: list[str]
+
+
 class BaselineAnswer(_Answer):
     """The look everything falls back to; null for home."""
 
@@ -302,6 +310,7 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("post", "/api/photos"): PhotoAnswer,
     ("get", "/api/looks"): list[LookListed],
     ("post", "/api/looks"): LookAnswer,
+    ("get", "/api/looks/console"): list[ConsoleShows],
     ("put", "/api/looks/baseline"): BaselineAnswer | LookAnswer,
     ("patch", "/api/looks/{look}"): LookAnswer,
     ("post", "/api/looks/{look}/recall"): RecallAnswer,

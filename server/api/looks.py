@@ -1,11 +1,14 @@
 """Looks, the baseline, the focus order and the lead's settings, over HTTP."""
 
+import time
 import uuid
-from typing import Annotated, Any
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter
 from pydantic import BaseModel, ConfigDict, Field
 
+from server.api.console_look import heard_here, kept_of
 from server.api.people import Asker, RoomOf
 from server.api.problems import Problem, refusal
 from server.api.room import Room
@@ -27,10 +30,18 @@ class _Body(BaseModel):
 
 
 class NewLook(_Body):
-    """What is on stage, kept under a name. fixtures: ids, or none for the whole rig."""
+    """What is on stage, kept under a name. fixtures: ids, or none for the whole rig.
+
+    from: `console`: what consoles show is kept instead, of all that lies on universes where one is heard, or
+    on these; whether we follow it there or not.
+    """
+
+    model_config = ConfigDict(extra="forbid", strict=True, serialize_by_alias=True)
 
     name: str
     fixtures: list[str] | None = None
+    source: Literal["stage", "console"] = Field("stage", alias="from")
+    universes: list[int] | None = None
 
 
 class LookChange(_Body):
@@ -67,9 +78,34 @@ async def looks(asker: Asker, room: RoomOf) -> list[dict[str, Any]]:
 
 @router.post("/looks", status_code=201)
 async def save(wanted: NewLook, asker: Asker, room: RoomOf) -> dict[str, Any]:
-    """Keep what is on stage."""
+    """Keep what is on stage, or what consoles show."""
     chosen = None if wanted.fixtures is None else tuple(wanted.fixtures)
-    return await _save(room, commands.SaveLook(asker.id, _new_id(), wanted.name, chosen))
+    shown = _shown(room, wanted.universes) if wanted.source == "console" else None
+    return await _save(room, commands.SaveLook(asker.id, _new_id(), wanted.name, chosen, shown=shown))
+
+
+@router.get("/looks/console")
+async def console(asker: Asker, room: RoomOf) -> list[dict[str, Any]]:
+    """What keeping what consoles show would take: by universe, who is heard, and which fixtures."""
+    state, rig, now = room.stage.state, room.engine.rig, time.monotonic()
+    return [
+        {
+            "universe": universe,
+            "names": room.sources.names(universe, now),
+            "fixtures": list(kept_of(state, rig, {universe: shown})),
+        }
+        for universe, shown in heard_here(room).items()
+    ]
+
+
+def _shown(room: Room, universes: list[int] | None) -> Mapping[str, Mapping[str, int]]:
+    heard = heard_here(room, universes)
+    if missing := sorted(set(universes or ()) - heard.keys()):
+        numbers = ", ".join(map(str, missing[:8]))
+        raise Problem(409, Said("No console is heard on universe {universes}.", universes=numbers))
+    if not heard:
+        raise Problem(409, Said("No console is heard on any universe of the show."))
+    return kept_of(room.stage.state, room.engine.rig, heard)
 
 
 @router.put("/looks/baseline")

@@ -306,12 +306,13 @@ class SetBlackout(Command):
 
 @dataclass(frozen=True, slots=True)
 class SaveLook(Command):
-    """Keep what is on stage. look: id of the new or replaced one. fixtures: ids, None for the whole rig."""
+    """Keep what is on stage as a look, or `shown`: what consoles show. fixtures: None for the whole rig."""
 
     look: str
     name: str
     fixtures: tuple[str, ...] | None = None
     baseline: bool = False
+    shown: Mapping[str, Mapping[str, int]] | None = None
 
 
 @dataclass(frozen=True, slots=True)

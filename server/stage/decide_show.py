@@ -8,7 +8,7 @@ from server.stage import commands, events
 from server.stage.decide import Answer, Rules, allow, answer
 from server.stage.events import Event
 from server.stage.holds import Refused
-from server.stage.looks import capture, in_hand, values_that_differ
+from server.stage.looks import capture, in_hand, keepable, values_that_differ
 from server.stage.state import Look, Settings, State
 
 __all__ = ["LIMITS", "LONGEST_FADE_S", "MOST_LOOKS", "MOST_STARS", "is_name"]
@@ -44,7 +44,14 @@ def _(command: commands.SaveLook, state: State, now: float, rules: Rules) -> Ans
     for fixture in chosen:
         if fixture not in state.fixtures:
             return Refused(Said("One of the chosen fixtures does not exist any more."), fixture)
-    saved: list[Event] = [events.LookSaved(command.person, Look(command.look, name, capture(state, chosen)))]
+    if command.shown is None:
+        values = capture(state, chosen)
+    else:
+        kept = keepable(state, command.shown)
+        values = {fixture: kept[fixture] for fixture in chosen if kept.get(fixture)}
+        if not values:
+            return Refused(Said("The consoles heard drive nothing here that a look may hold."))
+    saved: list[Event] = [events.LookSaved(command.person, Look(command.look, name, values))]
     if command.baseline:
         saved.append(events.BaselineSet(command.person, command.look, state.settings.let_go_s))
     return saved

@@ -164,6 +164,8 @@ def _(command: commands.SetBlackout, state: State, before: Before) -> Said:
 @told.register
 def _(command: commands.SaveLook, state: State, before: Before) -> Said:
     name = state.looks[command.look].name
+    if command.shown is not None:
+        return Said('Kept what the console showed as the look "{name}".', name=name)
     if command.baseline:
         return Said('Kept what was on stage as the baseline "{name}".', name=name)
     if before.looks.get(command.look) is not None:

@@ -1,95 +1,23 @@
 """Following a console, whatever rig, whatever it sends, whatever is asked, in whatever order."""
 
 from collections.abc import Sequence
-from functools import cache
 
 import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from server.paperwork.library import read_folder
-from server.places import profiles_folder
 from server.rig.levels import raw_in
 from server.rig.patch import Fixture
-from server.rig.place import Start
-from server.rig.profile import Control, Function, Mode, Profile
 from server.stage import commands, events
 from server.stage.commands import Command
 from server.stage.commands_shared import Share
 from server.stage.shared import Shared
+from tests.engine.any_rig import UNITS, UNIVERSES, any_profiles, any_rig
 from tests.engine.heard import Desk
 from tests.engine.rigs import Rig
 from tests.shows import LEAD, MO
 
 __all__: list[str] = []
-
-UNITS = ("a", "b", "c", "d", "e")
-UNIVERSES = (1, 2, 3)
-
-
-def _control(key: str, offsets: tuple[int, ...], start: int = 1) -> Control:
-    functions = (Function(key, key, 0, (1 << 8 * (len(offsets) or 1)) - 1),)
-    return Control(key, key, offsets, 0, 0, functions, mastered=key == "Dimmer", start=start)
-
-
-# 8 to 32 bit, turned, and with slots at a second start address.
-WIDE = Profile(
-    "wide",
-    "Wide",
-    "Wide",
-    "Generic",
-    1,
-    "light",
-    (
-        Mode(
-            "9",
-            8,
-            (
-                _control("Dimmer", (1,)),
-                _control("Pan", (2, 3)),
-                _control("Tilt", (4, 5, 6)),
-                _control("Zoom", (3, 1, 4, 2), 2),
-            ),
-            further={2: 4},
-        ),
-    ),
-)
-
-
-@cache
-def _profiles() -> dict[str, Profile]:
-    kept = ("dimmer", "rgb-wash", "moving-spot-cmy", "strobe", "hazer", "led-par")
-    return {p.key: p for p in read_folder(profiles_folder()) if p.key in kept} | {"wide": WIDE}
-
-
-@st.composite
-def _rigs(draw: st.DrawFn) -> list[Fixture]:
-    """Five units, none on the slots of another."""
-    rig = []
-    for at, name in enumerate(UNITS):
-        profile = _profiles()[draw(st.sampled_from(sorted(_profiles())))]
-        mode = draw(st.sampled_from(profile.modes))
-        universe, address = draw(st.sampled_from(UNIVERSES)), 1 + 100 * at
-        turned = draw(st.booleans())
-        further = (Start(2, draw(st.sampled_from(UNIVERSES)), address + 60),) if profile.key == "wide" else ()
-        rig.append(
-            Fixture(
-                name,
-                at,
-                name,
-                draw(st.sampled_from(["Bar", "Boom"])),
-                "",
-                profile.key,
-                mode.name,
-                universe,
-                address,
-                work_light=draw(st.booleans()),
-                cap=draw(st.sampled_from([1.0, 0.5])),
-                inverted=("Pan", "Zoom") if turned else (),
-                starts=further,
-            )
-        )
-    return rig
 
 
 WHO = st.sampled_from([LEAD.id, MO.id])
@@ -208,7 +136,7 @@ def _moves(rig: Rig, desk: Desk, by: int) -> None:
 
 
 @given(
-    _rigs(),
+    any_rig(),
     st.tuples(*[SHARED] * 3),
     st.lists(st.tuples(st.one_of(ASKED, HEARD), st.floats(0, 4)), max_size=25),
 )
@@ -222,7 +150,7 @@ def test_what_is_not_ours_is_the_newest_frame_of_the_console_and_what_is_ours_is
     for universe in UNIVERSES:
         desk.drive(universe, bytes((universe * slot) % 256 for slot in range(512)))
     people = [events.PersonJoined(who.id, who) for who in (LEAD, MO)]
-    known = [events.ProfileAdded("", profile) for profile in _profiles().values()]
+    known = [events.ProfileAdded("", profile) for profile in any_profiles().values()]
     patch = [events.FixturePut("", unit) for unit in units]
     decided = [events.UniverseShared(LEAD.id, u, one) for u, one in zip(UNIVERSES, shared, strict=True)]
     rig = Rig([*people, *known, *patch, *decided], heard=desk, empty=True)

@@ -21,7 +21,9 @@ export function show({ main, signal }) {
   const drawFades = () => fades.forEach((button, at) => mark(button, 'aria-pressed', String(FADES_S[at] === fadeS)));
   drawFades();
   const keepIt = h('button', { type: 'button', className: 'main', onclick: () => askToKeep() }, late.looks.keep);
-  main.append(h('h1', null, late.looks.title), list, empty, h('div', { className: 'dock' }, h('p', { id: 'fade' }, late.looks.fade), h('div', { className: 'choice', role: 'group', 'aria-labelledby': 'fade' }, ...fades), role === 'house' ? h('p', { className: 'hint' }, late.looks.house) : keepIt));
+  const theirs = h('button', { type: 'button', hidden: true }, late.looks.keepConsole);
+  if (role !== 'house') void import('./look-console.js').then(({ offer }) => offer(theirs, askName, signal));
+  main.append(h('h1', null, late.looks.title), list, empty, h('div', { className: 'dock' }, h('p', { id: 'fade' }, late.looks.fade), h('div', { className: 'choice', role: 'group', 'aria-labelledby': 'fade' }, ...fades), role === 'house' ? h('p', { className: 'hint' }, late.looks.house) : keepIt, theirs));
 
   const draw = () => {
     const looks = Object.entries(rig.looks.value);

@@ -34,6 +34,8 @@ export default {
     fade: 'Fahrzeit',
     atOnce: 'Sofort',
     keep: 'Bühne als Look speichern',
+    keepConsole: 'Was das Pult zeigt, als Look speichern',
+    willKeep: (fixtures) => `${fixtures}, mit den Werten, die das Pult jetzt sendet. Was gesichert ist, blitzt oder etwas auslöst, bleibt weg.`,
     house: 'Hauspersonal kann keine Looks speichern.',
     baseline: 'der Grundlook',
     more: 'Mehr',

@@ -33,6 +33,8 @@ export default {
     fade: 'Fade',
     atOnce: 'At once',
     keep: 'Keep what is on stage',
+    keepConsole: 'Keep what the console shows',
+    willKeep: (/** @type {string} */ fixtures) => `${fixtures}, with the values the console sends now. What is guarded, strobes or sets something off is left out.`,
     house: 'House staff cannot keep looks.',
     baseline: 'the baseline',
     more: 'More',
