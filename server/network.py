@@ -21,6 +21,7 @@ from server.net.nodes import Nodes, open_nodes
 from server.output.trouble import sentence_of
 from server.rig.said import Said
 from server.settings import Settings
+from server.stage.outputs import Way
 from server.wire import artnet
 
 if TYPE_CHECKING:
@@ -54,15 +55,23 @@ class Network:
             priority=settings.priority,
             sacn_to=tuple((to.host, to.port) for to in settings.sacn_to),
             artnet_to=tuple((to.host, to.port) for to in settings.artnet_to),
+            artnet_broadcast=settings.artnet_broadcast,
             artnet_offset=settings.artnet_offset,
             steady=frozenset(settings.steady),
             off_limits=settings.off_limits,
         )
         self._route()
 
-    def subscribers(self, port_address: int) -> Iterable[str]:
-        """The hosts of the nodes that want a Port-Address."""
-        return self.nodes.subscribers(port_address) if self.nodes else ()
+    def subscribers(self, port_address: int, interface: str) -> Iterable[str]:
+        """The hosts of the nodes that want a Port-Address, on the network of one of our addresses.
+
+        interface: "" for the main one, which also counts those that are on no network of ours.
+        """
+        wanted = interface or self.routing.interface
+        for host in self.nodes.subscribers(port_address) if self.nodes else ():
+            network = next((each for each in self._others if each.reaches(host)), None)
+            if (network.address if network else self.routing.interface) == wanted:
+                yield host
 
     @property
     def addresses(self) -> frozenset[str]:
@@ -83,7 +92,7 @@ class Network:
     async def run(self, room: Room, plan: Callable[[], None]) -> None:
         """Watch until cancelled. plan: called when levels are to go elsewhere."""
         room.about_nodes = lambda: self._about_nodes(room)
-        room.port_addresses = lambda: self.routing.port_addresses(room.engine.rig.universes)
+        room.routing, room.replan = lambda: self.routing, plan
         self._look(room, self._found, plan)
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(self._watch(room, plan))
@@ -104,12 +113,12 @@ class Network:
         before, was_there = following.interface, following.lost_at is None
         following.look(found, now)
         self._found = found
-        if following.interface != before:
-            self._route()
+        routing = self.routing
+        self._route()
+        if self.routing != routing:
             plan()
         is_there = following.lost_at is None
-        if self.nodes and (following.interface != before or (is_there and not was_there)):
-            self._aim(self.nodes)
+        self._aim(room, again=following.interface != before or (is_there and not was_there))
         room.laptop.interface = str(following.interface) if following.interface else None
         room.laptop.is_there = is_there
         self._tell(room, following.sentence(now))
@@ -139,10 +148,16 @@ class Network:
     def _about_nodes(self, room: Room) -> list[Finding]:
         found = devices(self.nodes.all()) if self.nodes else []
         universes = room.engine.rig.universes
-        sent, wanted = (self.routing.port_addresses(universes, to_nodes=only) for only in (False, True))
+        routes = room.stage.state.routes
+        sent, wanted = (
+            self.routing.port_addresses(universes, routes, to_nodes=only) for only in (False, True)
+        )
         began = time.time() - time.monotonic()
         lost = {one.host: _clock_at(began + one.seen_s) for one in found if one.lost}
-        return findings(found, self._following.interface, sent, wanted, lost)
+        main = self._following.interface
+        asked = {network.address for network in self.routing.node_networks(universes, routes)}
+        networks = [each for each in self._found if each.address in asked or each == main]
+        return findings(found, networks, sent, wanted, lost)
 
     def _open_doors(self, room: Room, found: Sequence[Interface]) -> None:
         """Say where phones find the page, when that is somewhere else than before."""
@@ -159,15 +174,26 @@ class Network:
             welcome.show(welcome.moved_lines(self._settings, addresses, laptop.name, colour))
 
     def _route(self) -> None:
-        interface = self._following.interface
-        broadcast = interface.broadcast if self._settings.artnet_broadcast and interface else None
-        address = interface.address if interface else None
-        self.routing = replace(self.routing, interface=address, artnet_all=broadcast)
+        main = self._following.interface
+        # The main one counts as there while it is waited for: levels go on where another network leads to.
+        here = {each.address: each for each in (*self._found, *([main] if main else [])) if each.is_up}
+        ways = (Way(each.name, each.address, each.broadcast, each.index) for each in here.values())
+        self.routing = replace(self.routing, interface=main.address if main else None, ways=tuple(ways))
 
-    def _aim(self, nodes: Nodes) -> None:
-        interface = self._following.interface
-        if interface is not None and self.routing.by_itself:
-            nodes.move([(interface.broadcast, artnet.PORT)], interface.address)
+    @property
+    def _others(self) -> list[Interface]:
+        """The interfaces beside the main one."""
+        return [each for each in self._found if each.is_up and each.address != self.routing.interface]
+
+    def _aim(self, room: Room, again: bool = False) -> None:
+        """Poll where nodes are wanted. again: also when that is where it was."""
+        if self.nodes is None:
+            return
+        networks = self.routing.node_networks(room.engine.rig.universes, room.stage.state.routes)
+        targets = tuple((network.broadcast, artnet.PORT) for network in networks)
+        ours = self.routing.interface or next((network.address for network in networks), None)
+        if ours is not None and (targets != self.nodes.targets or again):
+            self.nodes.move(targets, ours)
 
     async def _find_nodes(self, room: Room, plan: Callable[[], None]) -> None:
         """Listen on the Art-Net port, and poll for nodes where levels go wherever they are wanted."""
@@ -185,7 +211,7 @@ class Network:
                 room.alert("nodes", sentence)
                 await asyncio.sleep(artnet.POLL_INTERVAL_S)
         room.alert("nodes", None)
-        self._aim(nodes)
+        self._aim(room)
         try:
             await nodes.run()
         finally:

@@ -65,7 +65,10 @@ class Parts:
         self.consoles.take_over(self.output.running, state)
         self.network = Network(settings, cid, self.consoles.take_artnet)
         self._state = state
-        stage = Stage(Rules(settings.off_limits, settings.reserved), state)
+        rules = Rules(
+            settings.off_limits, settings.reserved, self.network.routing.usual, settings.artnet_offset
+        )
+        stage = Stage(rules, state)
         self.stock = _stock(settings)
         library = Library(read_folder(profiles_folder()), state.profiles.values(), self.stock.shelf)
         known = Known(self.consoles, self.output)
@@ -80,9 +83,10 @@ class Parts:
 
     def _plan(self, universes: Iterable[int]) -> None:
         joining, wanted = self.consoles.joining, tuple(universes)
-        joining.follow(wanted, self._state.shared)
-        routing, subscribers = self.network.routing, self.network.subscribers
-        self.output.set_plan(routing.plan(wanted, subscribers, joining.terms))
+        network, state = self.network, self._state
+        joining.follow(wanted, state.shared)
+        plan = network.routing.plan(wanted, network.subscribers, joining.terms, state.routes, state.sync)
+        self.output.set_plan(plan)
 
     def _plan_again(self) -> None:
         self._plan(self.room.engine.rig.universes)

@@ -45,6 +45,7 @@ const SCREENS = {
   teach: () => styled('screens/teach').then(() => import('./screens/teach.js')),
   nodes: () => styled('screens/nodes').then(() => import('./screens/nodes.js')),
   beside: () => styled('screens/beside').then(() => import('./screens/beside.js')),
+  outputs: () => styled('screens/outputs').then(() => import('./screens/outputs.js')),
   board: () => styled('screens/board').then(() => import('./screens/board.js')),
 };
 /** The code of a label stands in the path. It goes into the hash, which outlasts joining. */

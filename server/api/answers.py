@@ -9,7 +9,7 @@ from server.api.focus_answers import CallAnswer, FocusOfOne, FocusRow, HandChang
 from server.api.found_answers import CheckRound, CheckVerdict, FaultCase, FaultGuide, PhotoAnswer
 from server.api.handover_answers import HandedBefore, HandoverCompared
 from server.api.heard_answers import HeardAnswer, SourcesAnswer
-from server.api.output_answers import NodesAnswer
+from server.api.output_answers import NodesAnswer, OutputsAnswer, OutputsCheck, UniverseOutputs
 from server.api.patch_answers import Answer as _Answer
 from server.api.patch_answers import ExplanationAnswer, FixtureAnswer, PatchFinding, PatchPlan, RigReport
 from server.api.profile_answers import (
@@ -281,6 +281,11 @@ EXAMPLES: dict[tuple[str, str], Any] = {
     ("put", "/api/order"): {"order": ["demo-21", "demo-1"]},
     ("post", "/api/explain"): {"answers": [{"asked": "demo-21", "lit": ["demo-22"]}]},
     ("patch", "/api/settings"): {"light_up_s": 1.0, "light_up_level": 0.8},
+    ("put", "/api/outputs/sync"): {"sacn": 0, "artnet": False},
+    ("put", "/api/outputs/{universe}"): {"outputs": [], "steady": None},
+    ("post", "/api/outputs/{universe}/check"): {
+        "outputs": [{"by": "sacn", "to": "host", "host": "127.0.0.1"}]
+    },
     ("patch", "/api/focus"): {"level": 0.4, "fade_s": 3.0, "beside": "position", "beside_level": 0.1},
 }
 # Every call that answers with JSON, by its way and address as FastAPI knows them.
@@ -334,6 +339,10 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("post", "/api/show/import"): ShowReport,
     ("get", "/api/universes/{universe}"): UniverseAnswer,
     ("get", "/api/nodes"): NodesAnswer,
+    ("get", "/api/outputs"): OutputsAnswer,
+    ("put", "/api/outputs/sync"): OutputsAnswer,
+    ("put", "/api/outputs/{universe}"): UniverseOutputs,
+    ("post", "/api/outputs/{universe}/check"): OutputsCheck,
     ("get", "/api/sources"): SourcesAnswer,
     ("get", "/api/beside"): BesideAnswer,
 }

@@ -20,7 +20,8 @@ router = APIRouter(prefix="/api", tags=["nodes"])
 @router.get("/nodes")
 async def nodes(asker: Asker, room: RoomOf) -> dict[str, Any]:
     """Every node that answers polls, or did today, and what is to be said of them."""
-    ours = {port: universe for universe, port in room.port_addresses().items()}
+    sent = room.routing().port_addresses(room.engine.rig.universes, room.stage.state.routes)
+    ours = {port: universe for universe, port in sent.items()}
     now = time.monotonic()
     return {
         "asked": bool(room.nodes and room.nodes.targets),

@@ -6,10 +6,10 @@ from pydantic import Field
 
 from server.api.patch_answers import Answer
 
-__all__ = ["NodesAnswer"]
+__all__ = ["NodesAnswer", "OutputsAnswer", "OutputsCheck", "UniverseOutputs"]
 
 
-class _Sentence(Answer):
+class _ToldInWords(Answer):
     why: str
     said: list[Any]
 
@@ -48,7 +48,7 @@ class _Node(Answer):
     ports: list[_Port]
 
 
-class _NodeFinding(_Sentence):
+class _NodeFinding(_ToldInWords):
     hosts: list[str]
     alert: bool
 
@@ -60,3 +60,72 @@ class NodesAnswer(Answer):
     interface: str | None
     nodes: list[_Node]
     findings: list[_NodeFinding]
+
+
+class _Output(Answer):
+    """See stage.outputs.Output."""
+
+    by: str = Field(pattern="^(sacn|artnet)$")
+    to: str = Field(pattern="^(multicast6?|host|nodes|broadcast)$")
+    host: str
+    port: int | None
+    name: str
+    priority: int | None
+    number: int | None
+    interface: str
+    most_hz: float
+
+
+class _OutputTold(_Output):
+    """The same in words. on_wire: what the universe is called there; null: Art-Net has no number for it."""
+
+    on_wire: int | None
+    why: str
+    said: list[Any]
+
+
+class UniverseOutputs(Answer):
+    """Where a universe goes. own: it has outputs of its own; own_steady: or null, where it is as usual."""
+
+    universe: int = Field(ge=1, le=63999)
+    own: bool
+    steady: bool
+    own_steady: bool | None
+    frames_per_s: float
+    outputs: list[_OutputTold]
+    findings: list[_ToldInWords]
+
+
+class _Interface(Answer):
+    address: str
+    name: str
+    main: bool
+
+
+class _Sync(Answer):
+    sacn: int
+    artnet: bool
+
+
+class OutputsAnswer(Answer):
+    """Where every universe goes. usual: those without outputs of their own.
+
+    offset: universe less Port-Address.
+    """
+
+    interfaces: list[_Interface]
+    priority: int
+    offset: int
+    usual: list[_Output]
+    sync: _Sync
+    findings: list[_ToldInWords]
+    universes: list[UniverseOutputs]
+
+
+class OutputsCheck(Answer):
+    """What a change would do. changes: whether it is any."""
+
+    changes: bool
+    begins: list[_OutputTold]
+    ends: list[_OutputTold]
+    stays: list[_OutputTold]

@@ -2,7 +2,7 @@
 
 import asyncio
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 from server.api.attempts import Attempts
@@ -13,6 +13,7 @@ from server.api.pins import Pins
 from server.api.press import Press
 from server.beside.joining import Joining
 from server.engine.engine import Engine
+from server.engine.routing import Routing
 from server.hearing.sources import Sources
 from server.hearing.told import Ours
 from server.journal.record import Write, writes
@@ -23,6 +24,7 @@ from server.paperwork.library import Library
 from server.paperwork.stock import Stock
 from server.rig.said import Said
 from server.settings import Settings
+from server.stage.apply_outputs import reroutes
 from server.stage.commands import (
     Arrive,
     Command,
@@ -66,7 +68,7 @@ class Room:
 
     frames_per_s: by universe, over the last second. alerts: sentences for everybody, by what they are about.
     laptop: where phones find the page, and the network levels leave by. stock: the library by the thousand.
-    about_nodes: what is to be said of the nodes. port_addresses: of the universes that leave by Art-Net.
+    about_nodes: what is to be said of the nodes. routing: how levels leave now; replan: have it done.
     sources: what others send on our universes. sacn_priority: that of our own sACN; None: none is sent.
     ours: how each universe leaves beside them. joining: where each one stands.
     """
@@ -84,7 +86,8 @@ class Room:
     frames_per_s: dict[int, float] = field(default_factory=dict)
     nodes: Nodes | None = None
     about_nodes: Callable[[], Sequence[Finding]] = tuple
-    port_addresses: Callable[[], Mapping[int, int]] = dict
+    routing: Callable[[], Routing] = lambda: Routing("", "")
+    replan: Callable[[], None] = lambda: None
     sources: Sources = field(default_factory=lambda: Sources(b""))
     sacn_priority: int | None = None
     joining: Joining = field(default_factory=lambda: Joining(0, 100, ()))
@@ -135,6 +138,8 @@ class Room:
         if happened:
             # Light first: the disk may take its time, the person aloft may not.
             self.engine.took(happened)
+            if any(reroutes(event) for event in happened):
+                self.replan()
             self.hub.happened(happened)
         # Nothing is kept, too: an answer must not overtake what it rests on.
         kept = self.journal.keep(happened, at, [*writes(self.stage.state, happened), *also])

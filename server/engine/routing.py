@@ -1,85 +1,176 @@
 """Which universe goes where: what the output process is told."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from server.engine.terms import USUAL, Terms
-from server.output.plan import ArtNet, Plan, Sacn, UniversePlan
-from server.rig.universe import SLOTS, OffLimits, port_address_of
-from server.wire.artnet import PORT
+from server.output.plan import ArtNet, Plan, Sacn, Target, UniversePlan, target
+from server.rig.universe import SLOTS, OffLimits
+from server.stage.outputs import (
+    NO_ROUTE,
+    PORTS,
+    UNSYNCED,
+    Output,
+    Route,
+    Sync,
+    Way,
+    number_on_wire,
+    outputs_of,
+)
 
-__all__ = ["Routing"]
+__all__ = ["Routing", "Subscribers"]
+
+# The hosts of the nodes that want a Port-Address, by one of our addresses, or the main one: "".
+Subscribers = Callable[[int, str], Iterable[str]]
+NO_ROUTES: Mapping[int, Route] = {}
 
 
 @dataclass(frozen=True, slots=True)
 class Routing:
-    """How levels leave this laptop.
+    """How levels leave this laptop, by the settings and the network as it is now.
 
-    sacn_to, artnet_to: hosts (IPv4) and ports; with either given, nothing is sent anywhere else. artnet_all:
-    the directed broadcast address, only when asked for. artnet_offset: universe minus Port-Address, 0 or 1.
+    interface: the main one's address. ways: every interface that is there. sacn_to, artnet_to: hosts (IPv4)
+    and ports; with either given, nothing goes anywhere else as usual. artnet_broadcast: Art-Net usually goes
+    to everybody. artnet_offset: universe less Port-Address, 0 or 1.
     """
 
     cid: str
     source_name: str
     interface: str | None = None
+    ways: tuple[Way, ...] = ()
     priority: int = 100
     sacn_to: tuple[tuple[str, int], ...] = ()
     artnet_to: tuple[tuple[str, int], ...] = ()
-    artnet_all: str | None = None
+    artnet_broadcast: bool = False
     artnet_offset: int = 0
     steady: frozenset[int] = frozenset()
     off_limits: tuple[OffLimits, ...] = ()
 
     @property
     def by_itself(self) -> bool:
-        """Whether levels go out by multicast and to the nodes found, rather than to hosts given by hand."""
+        """Whether levels usually go by multicast and to the nodes found, not to hosts given by hand."""
         return not self.sacn_to and not self.artnet_to
+
+    @property
+    def usual(self) -> tuple[Output, ...]:
+        """Where a universe goes that has no outputs of its own."""
+        sacn = [Output("sacn", "host", host, port) for host, port in self.sacn_to]
+        artnet = [Output("artnet", "host", host, port) for host, port in self.artnet_to]
+        if self.by_itself:
+            sacn, artnet = [Output("sacn", "multicast")], [Output("artnet", "nodes")]
+        if self.artnet_broadcast and self.interface is not None:
+            artnet = [Output("artnet", "broadcast")]
+        return (*sacn, *artnet)
 
     def plan(
         self,
         universes: Iterable[int],
-        subscribers: Callable[[int], Iterable[str]],
+        subscribers: Subscribers,
         terms: Callable[[int], Terms] = lambda _: USUAL,
+        routes: Mapping[int, Route] = NO_ROUTES,
+        sync: Sync = UNSYNCED,
     ) -> Plan:
-        """The plan for these universes. subscribers: hosts of the nodes that want a Port-Address.
+        """The plan for these universes.
 
-        terms: on which each universe leaves; one that does not is planned, and goes nowhere.
-
-        A universe that is off limits from end to end is not sent at all.
+        terms: on which each universe leaves; one that does not is planned, and goes nowhere. routes: of the
+        universes that have outputs of their own, or a steadiness. A universe that is off limits from end to
+        end is not sent at all. Where two universes come to one place, the one that was told to goes there.
         """
+        sent = [u for u in universes if (1, SLOTS) not in self._limits(u)]
+        held = dict[Target, int]()
+        resolved = dict[int, tuple[Sacn | ArtNet, ...]]()
+        for universe in sorted(sent, key=lambda u: not routes.get(u, NO_ROUTE).outputs):
+            found = self._resolved(universe, routes, subscribers, terms(universe))
+            free = {target(one, universe, self.interface): one for one in found}
+            resolved[universe] = tuple(one for place, one in free.items() if place not in held)
+            held |= dict.fromkeys(free, universe)
         plans = tuple(
-            UniversePlan(u, self._outputs(u, subscribers, terms(u)), u in self.steady, self._limits(u))
-            for u in universes
-            if (1, SLOTS) not in self._limits(u)
+            UniversePlan(u, resolved[u], self._steady(u, routes), self._limits(u), terms(u).per_slot)
+            for u in sent
         )
-        return Plan(self.cid, self.source_name, self.interface, plans)
+        syncing = self._artnet_syncs(sent, routes) if sync.artnet else ()
+        return Plan(
+            self.cid, self.source_name, self.interface, plans, sync=sync.sacn, artnet_sync=tuple(syncing)
+        )
 
-    def port_addresses(self, universes: Iterable[int], *, to_nodes: bool = False) -> dict[int, int]:
-        """The Port-Address of each of these universes that leaves by Art-Net.
+    def port_addresses(
+        self, universes: Iterable[int], routes: Mapping[int, Route] = NO_ROUTES, *, to_nodes: bool = False
+    ) -> dict[int, int]:
+        """The Port-Address of each of these universes that leaves by Art-Net: the first of several.
 
         to_nodes: only those that go to whichever nodes serve them.
         """
-        leaves = self.by_itself or (not to_nodes and (self.artnet_to or self.artnet_all))
-        ports = ((u, port_address_of(u, self.artnet_offset)) for u in universes if leaves)
-        return {u: port for u, port in ports if port is not None}
+        found = dict[int, int]()
+        for universe in universes:
+            for output in outputs_of(routes, universe, self.usual):
+                number = number_on_wire(output, universe, self.artnet_offset)
+                if output.by == "artnet" and number is not None and (output.to == "nodes" or not to_nodes):
+                    found.setdefault(universe, number)
+        return found
 
-    def _outputs(
-        self, universe: int, subscribers: Callable[[int], Iterable[str]], terms: Terms
-    ) -> tuple[Sacn | ArtNet, ...]:
-        priority = self.priority if terms.priority is None else terms.priority
-        sacn = [Sacn(host, port, priority) for host, port in self.sacn_to]
-        port_address = universe - self.artnet_offset
-        hosts = list(self.artnet_to)
-        if self.by_itself:
-            sacn.append(Sacn(None, priority=priority))
-            hosts = [(host, PORT) for host in subscribers(port_address)]
-        if self.artnet_all is not None:
-            hosts = [(self.artnet_all, PORT)]
-        reachable = hosts if terms.artnet and 0 <= port_address <= 32767 else []
-        return (
-            *(sacn if terms.sacn else ()),
-            *(ArtNet(host, port, port_address) for host, port in reachable),
-        )
+    def node_networks(self, universes: Iterable[int], routes: Mapping[int, Route] = NO_ROUTES) -> list[Way]:
+        """The interfaces that nodes are looked for by."""
+        outputs = (o for u in universes for o in outputs_of(routes, u, self.usual) if o.to == "nodes")
+        wanted = {output.interface or self.interface for output in outputs}
+        return [way for way in self.ways if way.address in wanted]
+
+    def _resolved(
+        self, universe: int, routes: Mapping[int, Route], subscribers: Subscribers, terms: Terms
+    ) -> Iterator[Sacn | ArtNet]:
+        for output in outputs_of(routes, universe, self.usual):
+            number = number_on_wire(output, universe, self.artnet_offset)
+            way = self._way(output.interface)
+            if number is None or (output.interface and way is None):
+                continue  # what is gone is waited for: nothing leaves by another network instead
+            if output.by == "sacn" and terms.sacn:
+                yield from self._sacn(output, number if number != universe else None, way, terms)
+            elif output.by == "artnet" and terms.artnet:
+                yield from self._artnet(output, number, way, subscribers)
+
+    def _sacn(self, output: Output, number: int | None, way: Way | None, terms: Terms) -> Iterator[Sacn]:
+        own = self.priority if output.priority is None else output.priority
+        priority = own if terms.priority is None else terms.priority
+        port, by = output.port or PORTS["sacn"], output.interface or None
+        if output.to != "multicast6":
+            host = output.host if output.to == "host" else None
+            yield Sacn(host, port, priority, number, by, most_hz=output.most_hz)
+        elif (network := way or self._way(self.interface)) is not None:
+            yield Sacn(None, port, priority, number, ipv6=network.index, most_hz=output.most_hz)
+
+    def _artnet(
+        self, output: Output, number: int, way: Way | None, subscribers: Subscribers
+    ) -> Iterator[ArtNet]:
+        network = way or self._way(self.interface)
+        match output.to:
+            case "host":
+                hosts: Iterable[str] = (output.host,)
+            case "broadcast":
+                hosts = (network.broadcast,) if network else ()
+            case _:
+                hosts = subscribers(number, output.interface)
+        port, by = output.port or PORTS["artnet"], output.interface or None
+        for host in hosts:
+            yield ArtNet(host, port, number, by, output.most_hz)
+
+    def _artnet_syncs(self, universes: Iterable[int], routes: Mapping[int, Route]) -> dict[str, None]:
+        """Where ArtSync goes: to everybody on the networks that Art-Net leaves by, else to machines given.
+
+        Source: Art-Net 4, ArtSync: directed broadcast only.
+        """
+        found = dict[str, None]()
+        for universe in universes:
+            for output in outputs_of(routes, universe, self.usual):
+                network = self._way(output.interface or self.interface)
+                if output.by == "artnet" and (network or output.host):
+                    found[network.broadcast if network else output.host] = None
+        return found
+
+    def _way(self, address: str | None) -> Way | None:
+        return next((way for way in self.ways if way.address == address), None)
+
+    def _steady(self, universe: int, routes: Mapping[int, Route]) -> bool:
+        steady = routes.get(universe, NO_ROUTE).steady
+        return universe in self.steady if steady is None else steady
 
     def _limits(self, universe: int) -> tuple[tuple[int, int], ...]:
         return tuple((o.first, o.last) for o in self.off_limits if o.universe == universe)

@@ -25,12 +25,12 @@ class Finding:
 
 def findings(
     found: Sequence[Device],
-    network: Interface | None,
+    networks: Sequence[Interface],
     sent: Mapping[int, int],
     wanted: Mapping[int, int],
     lost_at: Mapping[str, str],
 ) -> list[Finding]:
-    """All there is to say. network: the interface that levels leave by, where one is chosen.
+    """All there is to say. networks: the interfaces that Art-Net leaves by, the main one first.
 
     sent: the Port-Address of each universe of ours that leaves by Art-Net; wanted: of those among them that
     go to whichever nodes serve them. lost_at: since what time of the day nodes are lost, by host.
@@ -39,7 +39,7 @@ def findings(
     return [
         *_same_address(here),
         *(_lost(device, lost_at.get(device.host, "")) for device in found if device.lost),
-        *_elsewhere(here, network),
+        *_elsewhere(here, networks),
         *_merging(here, sent),
         *_served_twice(here),
         *_unserved(here, wanted),
@@ -88,15 +88,16 @@ def _lost(device: Device, since: str) -> Finding:
     return Finding(said, (device.host,), bool(device.ports))  # a controller that goes takes no light along
 
 
-def _elsewhere(here: Sequence[Device], network: Interface | None) -> Iterator[Finding]:
-    range_of_ours = ipaddress.IPv4Interface(f"{network.address}/{network.prefix}") if network else None
+def _elsewhere(here: Sequence[Device], networks: Sequence[Interface]) -> Iterator[Finding]:
+    ranges = (ipaddress.IPv4Interface(f"{network.address}/{network.prefix}").network for network in networks)
+    ours = ", ".join(str(network) for network in ranges)
     for device in here:
-        if range_of_ours is not None and ipaddress.IPv4Address(device.host) not in range_of_ours.network:
+        if networks and not any(network.reaches(device.host) for network in networks):
             said = Said(
                 "{name} is on another network than ours, {network}: what we send may not reach it. Give it "
                 "an address of our range.",
                 name=called(device),
-                network=str(range_of_ours.network),
+                network=ours,
             )
             yield Finding(said, (device.host,), True)
         if device.says_ip not in ("0.0.0.0", device.host):  # noqa: S104 - "not given"

@@ -5,7 +5,7 @@ import socket
 import struct
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import ifaddr
 
@@ -35,17 +35,23 @@ class Interface:
     """One IPv4 address of this machine.
 
     prefix: bits of its network, 0-32. is_up: the cable is in or the Wi-Fi joined, as far as the system says.
+    index: the system's number of it, which IPv6 names it by; 0: not known.
     """
 
     name: str
     address: str
     prefix: int
     is_up: bool = True
+    index: int = field(default=0, compare=False)
 
     @property
     def broadcast(self) -> str:
         """The directed broadcast address of its network."""
         return str(ipaddress.IPv4Interface(f"{self.address}/{self.prefix}").network.broadcast_address)
+
+    def reaches(self, host: str) -> bool:
+        """Whether that IPv4 address is in its network."""
+        return ipaddress.IPv4Address(host) in ipaddress.IPv4Interface(f"{self.address}/{self.prefix}").network
 
     @property
     def is_loopback(self) -> bool:
@@ -72,7 +78,9 @@ class Choice:
 def read_interfaces() -> list[Interface]:
     """Every IPv4 address this machine has now, in the system's order. May block for some milliseconds."""
     return [
-        Interface(adapter.nice_name, str(ip.ip), ip.network_prefix, _is_up(adapter.nice_name))
+        Interface(
+            adapter.nice_name, str(ip.ip), ip.network_prefix, _is_up(adapter.nice_name), adapter.index or 0
+        )
         for adapter in ifaddr.get_adapters()
         for ip in adapter.ips
         if ip.is_IPv4

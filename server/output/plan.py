@@ -18,6 +18,7 @@ __all__ = [
     "ArtNet",
     "Plan",
     "Sacn",
+    "Target",
     "UniversePlan",
     "from_json",
     "target",

@@ -9,7 +9,7 @@ from functools import singledispatch
 
 from server.rig.profile import Control, Mode
 from server.rig.values import raw_from_fraction
-from server.stage import apply_clock, apply_focus, apply_found, apply_shared, events
+from server.stage import apply_clock, apply_focus, apply_found, apply_outputs, apply_shared, events
 from server.stage.carried import put_in
 from server.stage.events import Event
 from server.stage.put_back import end_change, keep_change, put_back
@@ -375,6 +375,8 @@ _apply.register(events.NowSet, apply_focus.set_now)
 _apply.register(events.BesideSet, apply_focus.set_beside)
 _apply.register(events.CallChanged, apply_focus.change_call)
 _apply.register(events.UniverseShared, apply_shared.share_universe)
+_apply.register(events.RouteSet, apply_outputs.set_route)
+_apply.register(events.SyncSet, apply_outputs.set_sync)
 _apply.register(events.Shouted, apply_focus.keep_shout)
 _apply.register(events.ShoutSeen, apply_focus.see_shout)
 _apply.register(events.ShoutsOver, apply_focus.shouts_over)

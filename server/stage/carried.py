@@ -11,8 +11,23 @@ from server.stage.state import Fault, Look, Settings, Show, State
 
 __all__ = ["Carried", "Vetted", "carried", "put_in"]
 
-# Of the laptop and the hour, not of the show: who is here and may come in, what the lead has done to the rig.
-STAYS = frozenset({"people", "gone", "pins", "master", "blackout", "aloft", "changed", "entries", "shared"})
+# Of the laptop and the hour, not of the show: who is here and may come in, what the lead has done to the rig,
+# where levels go: a venue's network is the venue's.
+STAYS = frozenset(
+    {
+        "people",
+        "gone",
+        "pins",
+        "master",
+        "blackout",
+        "aloft",
+        "changed",
+        "entries",
+        "shared",
+        "routes",
+        "sync",
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)

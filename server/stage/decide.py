@@ -11,6 +11,7 @@ from server.stage.commands import Command
 from server.stage.events import Event
 from server.stage.holds import Refused
 from server.stage.near import names
+from server.stage.outputs import USUAL, Output
 from server.stage.state import State
 
 __all__ = ["LONGEST_FAULT", "MOST_UNIVERSES", "Answer", "Rules", "allow", "answer", "decide"]
@@ -29,10 +30,15 @@ Answer = Sequence[Event] | Refused
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """What the venue has laid down in the server's settings; no phone can change it."""
+    """What the venue has laid down in the server's settings; no phone can change it.
+
+    usual: where universes go that have no outputs of their own. offset: universe less Port-Address.
+    """
 
     off_limits: tuple[OffLimits, ...] = ()
     reserved: tuple[Reserved, ...] = ()
+    usual: tuple[Output, ...] = USUAL
+    offset: int = 0
 
 
 def decide(state: State, command: Command, now: float, rules: Rules) -> Answer:

@@ -7,6 +7,7 @@ from server.rig.patch import Fixture, spans
 from server.rig.profile import Mode
 from server.rig.said import Said
 from server.stage import commands, events
+from server.stage.commands_outputs import SetRoute
 from server.stage.commands_shared import Share
 from server.stage.decide import Answer, Rules, answer
 from server.stage.decide_light import may_set
@@ -235,7 +236,7 @@ def _kept(plan: _Plan, values: Mapping[str, dict[str, int]]) -> dict[str, dict[s
 
 
 def _whole(plan: _Plan) -> Refused | None:
-    """Baseline, order, master, blackout, settings, universes that are shared."""
+    """Baseline, order, master, blackout, settings, how universes are shared and where they go."""
     state, wanted, back, person = plan.state, plan.wanted, plan.back, plan.command.person
     looks = {k for k, look in {**state.looks, **back.looks}.items() if look is not None}
     baseline = state.baseline if wanted.baseline is None else wanted.baseline[0]
@@ -250,9 +251,11 @@ def _whole(plan: _Plan) -> Refused | None:
         *([] if wanted.master is None else [commands.SetMaster(person, wanted.master)]),
         *([] if wanted.blackout is None else [commands.SetBlackout(person, wanted.blackout)]),
         *(Share(person, universe, shared) for universe, shared in wanted.shared.items()),
+        *(SetRoute(person, universe, route) for universe, route in wanted.routes.items()),
     ):
         checked = answer(asked, state, plan.now, plan.rules)
         if isinstance(checked, Refused):
             return checked
     back.master, back.blackout, back.shared = wanted.master, wanted.blackout, wanted.shared
+    back.routes, back.sync = wanted.routes, wanted.sync
     return None

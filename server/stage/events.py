@@ -19,6 +19,7 @@ from server.stage.events_found import (
     RoundSet,
 )
 from server.stage.events_library import StarsSet
+from server.stage.events_outputs import RouteSet, SyncSet
 from server.stage.events_people import (
     PersonCame,
     PersonJoined,
@@ -85,6 +86,7 @@ __all__ = [
     "PutBack",
     "Ran",
     "RoundSet",
+    "RouteSet",
     "SeekEnded",
     "SettingsChanged",
     "ShoutSeen",
@@ -96,6 +98,7 @@ __all__ = [
     "Sought",
     "StarsSet",
     "StillSet",
+    "SyncSet",
     "Taken",
     "TeachingEnded",
     "TeachingSet",

@@ -46,6 +46,8 @@ def _parts(state: State, person: str, back: Before) -> Iterator[Said]:
                 yield Said("universe {universe} slot {slot} back to {level}", **place, level=level.raw)
     for universe in back.shared:
         yield Said("universe {universe} shared as it was", universe=universe)
+    for universe in back.routes:
+        yield Said("universe {universe} goes where it did", universe=universe)
     yield from _whole(back)
 
 
@@ -150,6 +152,8 @@ def _whole(back: Before) -> Iterator[Said]:
         yield Said("the settings as they were")
     if back.settings is not None:
         yield Said("the settings as they were")
+    if back.sync is not None:
+        yield Said("synchronisation as it was")
     if back.master is not None:
         yield Said("the master back to {percent} %", percent=round(100 * back.master))
     if back.blackout is not None:

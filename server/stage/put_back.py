@@ -91,6 +91,10 @@ def _put_found(state: State, before: Before) -> None:
 def _put_whole(state: State, before: Before) -> None:
     for universe, shared in before.shared.items():
         _put(state.shared, universe, shared)
+    for universe, route in before.routes.items():
+        _put(state.routes, universe, route)
+    if before.sync is not None:
+        state.sync = before.sync
     if before.baseline is not None:
         (state.baseline,) = before.baseline
     if before.order is not None:

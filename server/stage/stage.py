@@ -10,6 +10,7 @@ from server.stage import (
     decide_guard,
     decide_light,
     decide_near,
+    decide_outputs,
     decide_patch,
     decide_people,
     decide_photo,
@@ -21,6 +22,7 @@ from server.stage import (
     decide_teach,
     decide_undo,
 )
+from server.stage import told_outputs as told_outputs
 from server.stage import told_shared as told_shared
 from server.stage.apply import apply
 from server.stage.commands import Command
@@ -41,6 +43,7 @@ RULES = (
     decide_guard,
     decide_light,
     decide_near,
+    decide_outputs,
     decide_patch,
     decide_people,
     decide_photo,

@@ -9,6 +9,7 @@ from server.rig.said import Words
 from server.stage.console import Follower
 from server.stage.focus import Call, Focus
 from server.stage.found import Case, Checking, Photo, Round, Verdict
+from server.stage.outputs import UNSYNCED, Route, Sync
 from server.stage.seek import Seek
 from server.stage.shared import ALONE, Shared
 from server.stage.shout import Shout
@@ -207,6 +208,8 @@ class Before:
     focus: dict[str, Focus | None] = field(default_factory=dict)
     call: Call | None = None
     shared: dict[int, Shared | None] = field(default_factory=dict)
+    routes: dict[int, Route | None] = field(default_factory=dict)
+    sync: Sync | None = None
     master: float | None = None
     blackout: bool | None = None
     settings: Settings | None = None
@@ -257,7 +260,8 @@ class State(Follower):
     focus: by fixture, what the focus call keeps of it. now: the fixture each person is at in it. beside: raw
     values of units that are on beside those. shouts: by number. changes: the newest changes by number.
     changed: how many there were. stars: keys of profiles that this show comes back to, the newest first.
-    shared: what the lead has decided about universes that a console drives, too.
+    shared: what the lead has decided about universes that a console drives, too. routes: where universes go
+    that have outputs of their own. sync: whether receivers show all universes at one moment.
     """
 
     show: Show = field(default_factory=Show)
@@ -306,6 +310,8 @@ class State(Follower):
     checking: dict[str, Checking] = field(default_factory=dict)
     cases: dict[int, Case] = field(default_factory=dict)
     shared: dict[int, Shared] = field(default_factory=dict)
+    routes: dict[int, Route] = field(default_factory=dict)
+    sync: Sync = UNSYNCED
 
     def mode(self, fixture: str) -> Mode | None:
         """The mode that fixture is set to; None when fixture, profile or mode is unknown."""

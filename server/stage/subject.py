@@ -13,6 +13,7 @@ WHOLE = {
     "master": Said("the master"),
     "blackout": Said("the blackout"),
     "settings": Said("the settings"),
+    "sync": Said("synchronisation"),
     "recalled": Said("the looks that are up"),
 }
 
@@ -29,6 +30,8 @@ def named(state: State, subject: str) -> Fact:
         return Said("universe {universe} slot {slot}", universe=int(universe), slot=int(slot))
     if kind == "universe":
         return Said("universe {universe}", universe=int(name))
+    if kind == "route":
+        return Said("where universe {universe} goes", universe=int(name))
     return WHOLE.get(kind, Said("that"))
 
 

@@ -32,6 +32,7 @@ def reading(state: State, places: Before) -> Before:
         cases={number: state.cases.get(number) for number in places.cases},
         looks={look: state.looks.get(look) for look in places.looks},
         shared={u: state.shared.get(u) for u in places.shared},
+        routes={u: state.routes.get(u) for u in places.routes},
         slots={u: {s: state.slots.get(u, {}).get(s) for s in slots} for u, slots in places.slots.items()},
     )
     for number, verdicts in places.verdicts.items():
@@ -48,6 +49,7 @@ def reading(state: State, places: Before) -> Before:
     now.master = None if places.master is None else state.master
     now.blackout = None if places.blackout is None else state.blackout
     now.settings = None if places.settings is None else state.settings
+    now.sync = None if places.sync is None else state.sync
     return now
 
 
@@ -86,7 +88,8 @@ def subjects(state: State, before: Before) -> tuple[str, ...]:
     found += [f"slot {u}.{s}" for u, slots in before.slots.items() for s in slots]
     found += [f"profile {key}" for key in before.profiles]
     found += [f"universe {u}" for u in before.shared]
-    whole = ("baseline", "order", "call", "master", "blackout", "settings")
+    found += [f"route {u}" for u in before.routes]
+    whole = ("baseline", "order", "call", "master", "blackout", "settings", "sync")
     found += [name for name in whole if getattr(before, name) is not None]
     return tuple(found + (["recalled"] if before.recalled else []))
 
@@ -104,7 +107,7 @@ def weight(before: Before) -> int:
     many = len(before.holders) + len(before.faults) + len(before.fixtures) + len(before.order or ())
     many += sum(1 + len(focus.values) for focus in before.focus.values() if focus)
     many += sum(map(len, before.hand.values())) + sum(map(len, before.recalled.values()))
-    many += 10 * len(before.cases)
+    many += 10 * (len(before.cases) + len(before.routes))
     many += sum(map(len, before.slots.values())) + sum(map(len, before.verdicts.values()))
     many += sum(len(values) for fixtures in before.in_looks.values() for values in fixtures.values())
     return many + sum(
@@ -265,6 +268,16 @@ def _(event: events.CallChanged, state: State, before: Before) -> None:
 @_touch.register
 def _(event: events.UniverseShared, state: State, before: Before) -> None:
     before.shared[event.universe] = state.shared.get(event.universe)
+
+
+@_touch.register
+def _(event: events.RouteSet, state: State, before: Before) -> None:
+    before.routes[event.universe] = state.routes.get(event.universe)
+
+
+@_touch.register
+def _(event: events.SyncSet, state: State, before: Before) -> None:
+    before.sync = state.sync
 
 
 @_touch.register

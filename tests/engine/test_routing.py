@@ -1,27 +1,30 @@
 """Where each universe is sent, as the output process is told."""
 
+from dataclasses import replace
+
 from server.engine.routing import Routing
 from server.engine.terms import SILENT, USUAL, Terms
-from server.output.plan import ArtNet, Sacn
+from server.output.plan import ArtNet, Plan, Sacn
 from server.rig.universe import OffLimits
+from server.stage.outputs import Output, Route, Sync, Way
 
 __all__: list[str] = []
 
 CID = "8fb4a4f6-5d8d-4a36-9f35-0e3f9c3f2b11"
 
 
-def _nobody(port_address: int) -> list[str]:
+def _nobody(port_address: int, interface: str) -> list[str]:
     return []
 
 
 def test_by_itself_it_sends_by_multicast_and_to_the_nodes_that_want_the_universe() -> None:
-    plan = Routing(CID, "x", priority=120).plan((5,), lambda port: [f"10.0.0.{port}"])
+    plan = Routing(CID, "x", priority=120).plan((5,), lambda port, _: [f"10.0.0.{port}"])
     assert plan.universes[0].outputs == (Sacn(None, priority=120), ArtNet("10.0.0.5", 6454, 5))
 
 
 def test_with_machines_given_nothing_goes_anywhere_else() -> None:
     for given in ({"sacn_to": (("10.0.0.9", 5568),)}, {"artnet_to": (("10.0.0.9", 6454),)}):
-        plan = Routing(CID, "x", **given).plan((1,), lambda port: ["10.0.0.1"])  # type: ignore[arg-type]
+        plan = Routing(CID, "x", **given).plan((1,), lambda port, _: ["10.0.0.1"])  # type: ignore[arg-type]
         assert [out.host for out in plan.universes[0].outputs] == ["10.0.0.9"]
 
 
@@ -58,3 +61,109 @@ def test_beside_a_console_a_universe_leaves_on_its_own_terms() -> None:
     sacn, art = Sacn("10.0.0.8", 5568, 100), [ArtNet("10.0.0.9", 6454, u) for u in range(5)]
     above = Sacn("10.0.0.8", 5568, 101)
     assert [p.outputs for p in plan.universes] == [(above, art[1]), (sacn,), (), (sacn, art[4])]
+
+
+MAIN, SIDE = Way("eth0", "10.0.0.5", "10.0.0.255", 2), Way("eth1", "2.0.0.5", "2.255.255.255", 3)
+TWO = Routing(CID, "x", "10.0.0.5", (MAIN, SIDE), priority=90)
+
+
+def _plan(routes: dict[int, Route], routing: Routing = TWO, terms: Terms = USUAL, **more: Sync) -> Plan:
+    """Of universes 1 to 3; a node on each network serves every Port-Address."""
+
+    def nodes(port_address: int, interface: str) -> list[str]:
+        return ["2.0.0.9"] if interface == SIDE.address else ["10.0.0.9"]
+
+    return routing.plan((1, 2, 3), nodes, lambda _: terms, routes, **more)
+
+
+def _outputs(plan: Plan) -> list[tuple[Sacn | ArtNet, ...]]:
+    return [planned.outputs for planned in plan.universes]
+
+
+def test_a_universe_with_outputs_of_its_own_goes_there_and_the_others_as_usual() -> None:
+    own = (
+        Output("sacn", "host", "10.0.0.21", 9000, "Bar", 120, 7, most_hz=20.0),
+        Output("sacn", "multicast", interface="2.0.0.5"),
+        Output("artnet", "nodes", number=30, interface="2.0.0.5"),
+        Output("artnet", "host", "10.0.0.22", number=0),
+        Output("artnet", "broadcast", number=9),
+    )
+    first, second, third = _outputs(_plan({2: Route(own)}))
+    assert first == (Sacn(None, priority=90), ArtNet("10.0.0.9", port_address=1))
+    assert third == (Sacn(None, priority=90), ArtNet("10.0.0.9", port_address=3))
+    assert second == (
+        Sacn("10.0.0.21", 9000, 120, 7, most_hz=20.0),
+        Sacn(None, priority=90, interface="2.0.0.5"),
+        ArtNet("2.0.0.9", port_address=30, interface="2.0.0.5"),
+        ArtNet("10.0.0.22", port_address=0),
+        ArtNet("10.0.0.255", port_address=9),
+    )
+
+
+def test_ipv6_multicast_leaves_by_the_number_of_its_interface() -> None:
+    own = (Output("sacn", "multicast6"), Output("sacn", "multicast6", interface="2.0.0.5"))
+    assert _outputs(_plan({1: Route(own)}))[0] == (
+        Sacn(None, priority=90, ipv6=2),
+        Sacn(None, priority=90, ipv6=3),
+    )
+
+
+def test_what_leaves_by_an_interface_that_is_gone_leaves_by_no_other() -> None:
+    own = (
+        Output("sacn", "multicast", interface="2.0.0.5"),
+        Output("artnet", "nodes", interface="2.0.0.5"),
+        Output("sacn", "host", "10.0.0.21"),
+    )
+    gone = replace(TWO, ways=(MAIN,))
+    assert _outputs(_plan({1: Route(own)}, gone))[0] == (Sacn("10.0.0.21", priority=90),)
+
+
+def test_the_terms_beside_a_console_hold_for_outputs_of_its_own_too() -> None:
+    own = (Output("sacn", "multicast", priority=150), Output("artnet", "host", "10.0.0.22"))
+    low = _plan({1: Route(own)}, terms=Terms(artnet=False, priority=40, per_slot=True)).universes[0]
+    assert (low.outputs, low.per_slot) == ((Sacn(None, priority=40),), True)
+    assert _outputs(_plan({1: Route(own)}, terms=SILENT))[0] == ()
+
+
+def test_where_two_universes_come_to_one_place_the_one_that_was_told_to_goes_there() -> None:
+    first, second, third = _outputs(_plan({3: Route((Output("artnet", "nodes", number=1),))}))
+    assert first == (Sacn(None, priority=90),)
+    assert third == (ArtNet("10.0.0.9", port_address=1),)
+    assert second == (Sacn(None, priority=90), ArtNet("10.0.0.9", port_address=2))
+    # A node that is found and given by hand is one place.
+    both = (Output("artnet", "nodes"), Output("artnet", "host", "10.0.0.9"))
+    assert _outputs(_plan({2: Route(both)}))[1] == (ArtNet("10.0.0.9", port_address=2),)
+
+
+def test_steadiness_of_its_own_outweighs_the_settings() -> None:
+    routing = replace(TWO, steady=frozenset({1, 2}))
+    plan = _plan({1: Route(steady=False), 3: Route(steady=True)}, routing)
+    assert [planned.steady for planned in plan.universes] == [False, True, True]
+
+
+def test_synchronisation_goes_to_every_network_that_art_net_leaves_by() -> None:
+    own = {2: Route((Output("artnet", "nodes", interface="2.0.0.5"),))}
+    plan = _plan(own, sync=Sync(7962, True))
+    assert (plan.sync, plan.artnet_sync) == (7962, ("10.0.0.255", "2.255.255.255"))
+    assert _plan(own, sync=Sync(7962)).artnet_sync == ()
+    # Without a network chosen it goes to the machines given.
+    given = Routing(CID, "x", artnet_to=(("10.0.0.9", 6454),))
+    assert given.plan((1, 2), _nobody, sync=Sync(0, True)).artnet_sync == ("10.0.0.9",)
+
+
+def test_nodes_are_looked_for_where_levels_go_to_them() -> None:
+    side = {2: Route((Output("artnet", "nodes", number=30, interface="2.0.0.5"),))}
+    assert TWO.node_networks((1, 2), side) == [MAIN, SIDE]
+    given = replace(TWO, artnet_to=(("10.0.0.9", 6454),))
+    assert given.node_networks((1, 2)) == []
+    assert given.node_networks((1, 2), side) == [SIDE]
+    assert given.port_addresses((1, 2), side) == {1: 1, 2: 30}
+    assert given.port_addresses((1, 2), side, to_nodes=True) == {2: 30}
+
+
+def test_art_net_goes_to_everybody_as_usual_only_where_the_settings_say_so() -> None:
+    everybody = replace(TWO, artnet_broadcast=True)
+    assert everybody.plan((1,), _nobody).universes[0].outputs == (
+        Sacn(None, priority=90),
+        ArtNet("10.0.0.255", port_address=1),
+    )

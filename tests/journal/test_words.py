@@ -12,6 +12,7 @@ from server.stage.carried import Carried, carried
 from server.stage.events import EVENTS, Event
 from server.stage.focus import Call, Focus, FocusNote
 from server.stage.found import Case, Checking, FaultStep, Photo, Round, Verdict
+from server.stage.outputs import Output, Route, Sync
 from server.stage.seek import Seek
 from server.stage.shared import Shared
 from server.stage.shout import Shout
@@ -106,6 +107,9 @@ DAY: list[Event] = [
     events.NowSet(LEAD.id, MO.id, None),
     events.BesideSet(MO.id, {"dim2": {"Dimmer": 7}, "dim1": None}, 0.7, 2.0, 0.7),
     events.UniverseShared(LEAD.id, 3, Shared("slots", True, "baseline")),
+    events.RouteSet(LEAD.id, 3, Route((Output("sacn", "host", "10.0.0.21", 5568, "Bar", 120, 7),), True)),
+    events.RouteSet(LEAD.id, 3, None),
+    events.SyncSet(LEAD.id, Sync(7, True)),
     events.Shouted(MO.id, Shout(1, MO.id, "Mo", (LEAD.id,), "stop", 12.5)),
     events.ShoutSeen(LEAD.id, 1),
     events.ShoutsOver("", (1,)),

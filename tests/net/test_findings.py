@@ -31,7 +31,8 @@ def told(
     *found: Device, wanted: dict[int, int] | None = None, network: Interface | None = RIG
 ) -> list[Finding]:
     ports = WANTED if wanted is None else wanted
-    return findings(found, network, ports, ports, {"10.0.0.20": "14:03"})
+    networks = [network] if network else []
+    return findings(found, networks, ports, ports, {"10.0.0.20": "14:03"})
 
 
 def test_nothing_is_said_while_all_is_well() -> None:

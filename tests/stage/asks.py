@@ -1,13 +1,15 @@
-"""What anybody may ask while a fixture is taught, and about universes that are shared."""
+"""What anybody may ask while a fixture is taught, and about how universes are shared and where they go."""
 
 from hypothesis import strategies as st
 
 from server.stage import commands_teach as ask
+from server.stage.commands_outputs import SetRoute, SetSync
 from server.stage.commands_shared import Share
 from server.stage.commands_teach import TEACH
+from server.stage.outputs import TO, Output, Route, Sync
 from server.stage.shared import JOINS, Shared
 
-__all__ = ["SHARING", "TEACH", "TEACHING"]
+__all__ = ["ROUTING", "SHARING", "TEACH", "TEACHING"]
 
 WHO = st.sampled_from(["ann", "mo", "kit", "hal", "eve"])
 SAID = st.sampled_from(["red", "nothing", "smoke", "flame", "on", None])
@@ -20,3 +22,16 @@ TEACHING = st.one_of(
 )
 SHARED = st.none() | st.builds(Shared, st.sampled_from(JOINS), st.booleans())
 SHARING = st.builds(Share, WHO, st.integers(0, 3), SHARED)
+OUTPUT = st.builds(
+    Output,
+    st.sampled_from(["sacn", "artnet"]),
+    st.sampled_from([to for each in TO.values() for to in each]),
+    st.sampled_from(["10.0.0.21", "10.0.0.22", ""]),
+    number=st.none() | st.integers(0, 3),
+)
+ROUTE = st.none() | st.builds(
+    Route, st.lists(OUTPUT, max_size=2).map(tuple), st.sampled_from([None, True, False])
+)
+ROUTING = st.builds(SetRoute, WHO, st.integers(0, 3), ROUTE) | st.builds(
+    SetSync, WHO, st.builds(Sync, st.integers(0, 2), st.booleans())
+)

@@ -21,7 +21,7 @@ from server.stage.holds import Refused
 from server.stage.stage import Stage
 from server.stage.state import Look, State
 from tests.rigs import LIMITS, PEOPLE, PROFILES, UNITS, unit
-from tests.stage.asks import SHARING, TEACH, TEACHING
+from tests.stage.asks import ROUTING, SHARING, TEACH, TEACHING
 
 __all__: list[str] = []
 
@@ -128,7 +128,7 @@ def commands(held: st.SearchStrategy[bool] = YES) -> st.SearchStrategy[list[Comm
         st.builds(ask.UpdateLook, WHO, LOOKS),
         st.builds(ask.SendShout, WHO, st.sampled_from(["stop", "ready", "odd"]), st.none() | WHO),
         st.builds(ask.SeeShout, WHO, st.integers(1, 3)),
-        SHARING,
+        SHARING | ROUTING,
         st.builds(ask.MarkFocus, WHO, WHICH, st.sampled_from(["done", "back", "todo", "x"])),
         st.builds(ask.GiveFocus, WHO, st.tuples(WHICH), st.none() | WHO),
         st.builds(ask.WriteNote, WHO, WHICH, st.just({"spot": "centre"})),

@@ -1,6 +1,7 @@
 """Every command has a rule, and says who asks."""
 
 from server.stage import commands, commands_teach, stage
+from server.stage.commands_outputs import SetRoute, SetSync
 from server.stage.commands_shared import Share
 from server.stage.decide import answer
 
@@ -8,7 +9,7 @@ __all__: list[str] = []
 
 
 KINDS = {getattr(commands, name) for name in commands.__all__} - {commands.Command}
-KINDS |= {*commands_teach.TEACH, Share}
+KINDS |= {*commands_teach.TEACH, SetRoute, SetSync, Share}
 
 
 def test_every_command_has_a_rule() -> None:

@@ -24,6 +24,7 @@ PLACES: list[tuple[Any, ...]] = [
     ("profile",),
     ("teach",),
     ("nodes",),
+    ("outputs",),
     (3, "Level"),
     (21, "Aim"),
     (21, "Colour"),

@@ -21,6 +21,7 @@ const WAYS = [
   { hash: 'instead', words: 'instead', who: ['lead', 'crew'] },
   { hash: 'teach', words: 'teach', who: ['lead', 'crew'] },
   { hash: 'beside', words: 'beside', who: ['lead'] },
+  { hash: 'outputs', words: 'outputs', who: ['lead'] },
   { hash: 'nodes', words: 'nodes', who: ['lead'] },
 ];
 
