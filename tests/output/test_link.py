@@ -218,3 +218,41 @@ def test_a_process_that_hangs_is_said_and_the_next_start_replaces_it(folder: Pat
     assert second.pid != hanging
     assert second.picture(1) == DIM
     second.end()
+
+
+def test_a_universe_in_motion_wakes_nobody_who_looks_by_himself(
+    folder: Path, ear: Ear, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    output = Output.start(folder)
+    output.set_plan(plan(ear, 1))
+    now, woken = 100.0, list[float]()
+    monkeypatch.setattr("server.output.link.monotonic", lambda: now)
+    wake = output._wake
+
+    def counted() -> None:
+        woken.append(now)
+        wake()
+
+    monkeypatch.setattr(output, "_wake", counted)
+    for step in (0.0, 0.01, 0.02, 0.03, 0.06, 0.2, 0.21, 0.22):
+        now = 100.0 + step
+        output.write(1, bytes([int(100 * step)]) * 512)
+        output.wake()
+    output.wake()
+    monkeypatch.undo()
+    assert [round(at - 100, 2) for at in woken] == [0.0, 0.01, 0.2, 0.21]
+    output.end()
+
+
+def test_what_is_written_in_motion_leaves_in_the_next_frame(folder: Path, ear: Ear) -> None:
+    output = Output.start(folder)
+    output.set_plan(plan(ear, 1))
+    for level in (1, 2):
+        output.write(1, bytes([level]) * 512)
+        output.wake()
+    ear.until(lambda: bool(ear.data()) and ear.data()[-1].slots[0] == 2)
+    output.write(1, FULL)  # and nobody is woken: the process finds it when the next packet is due
+    ear.until(lambda: ear.data()[-1].slots[0] == 255)
+    frames = [packet.slots[0] for packet in ear.data()]
+    output.end()
+    assert frames.count(2) <= 2
