@@ -131,15 +131,15 @@ class Rank:
 class Farewell:
     """When the packets that end a stream leave: a few, a frame apart, then never again (`due` infinity).
 
-    last: when one did.
+    last: when one did, or else the last packet of the stream.
     """
 
     __slots__ = ("_apart_s", "_left", "due", "last")
 
-    def __init__(self, first: float, packets: int, frame_s: float = FRAME_S) -> None:
+    def __init__(self, first: float, packets: int, frame_s: float = FRAME_S, last: float = -inf) -> None:
         """frame_s: of the stream that ends; of a slow one they come sooner, for nobody waits long."""
         self.due = first
-        self.last = -inf
+        self.last = last
         self._left = packets
         self._apart_s = min(frame_s, _APART_S)
 

@@ -170,7 +170,8 @@ class Stream:
             closing[e131.SYNC_AT] = bytes(2)  # nobody is to wait for it
             packets.append((closing, [place for place in everywhere if place in told]))
         first = max(now, self.pace.last + self.pace.closest_s)
-        return Ending(self.block, Farewell(first, e131.TERMINATE_PACKETS, self.pace.frame_s), packets)
+        farewell = Farewell(first, e131.TERMINATE_PACKETS, self.pace.frame_s, self.pace.last)
+        return Ending(self.block, farewell, packets)
 
     def _pinned(self, slots: bytes) -> bytes:
         if not self._off_limits:

@@ -113,7 +113,7 @@ def test_the_end_is_told_to_those_it_ends_for_and_no_sooner_than_the_pace_allows
     assert places == ending.places == [told]
     assert read(packet).terminated
     assert not read(made.sacn[0][0]).terminated
-    assert ending.pace.due == 1.0 + CLOSEST_S
+    assert (ending.pace.due, ending.pace.last) == (1.0 + CLOSEST_S, 1.0)
     ending.pace.sent(2.0)
     assert ending.pace.due == 2.0 + FRAME_S
     ending.spare({(("10.0.0.2", 5568), 7962)})
