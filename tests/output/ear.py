@@ -66,8 +66,12 @@ class Ear:
 
     def _hear(self, timeout_s: float) -> None:
         self._socket.settimeout(timeout_s)
-        octets, told, _, sender = self._socket.recvmsg(2000, 64)
-        seconds, nanoseconds = struct.unpack("ll", told[0][2]) if told else (time.monotonic(), 0)
+        if _TIMES is None:
+            octets, sender = self._socket.recvfrom(2000)
+            seconds, nanoseconds = time.monotonic(), 0
+        else:
+            octets, told, _, sender = self._socket.recvmsg(2000, 64)
+            seconds, nanoseconds = struct.unpack("ll", told[0][2])
         self.heard.append(octets)
         self._read.append(_read(octets))
         self.times.append(seconds + nanoseconds / 1e9)
