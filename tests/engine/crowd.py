@@ -26,6 +26,7 @@ from server.stage.decide import Rules
 from server.stage.holds import Refused
 from server.stage.stage import Stage
 from server.stage.state import Look, Person
+from tests.engine.heard import Desk, shared
 
 __all__ = ["Crowd", "Judge"]
 
@@ -163,7 +164,8 @@ class Judge:
 class Crowd:
     """A show of its own on a clock of its own, played by a random number generator."""
 
-    def __init__(self, seed: int) -> None:
+    def __init__(self, seed: int, console: bool = False) -> None:
+        """console: one is followed there. Units stand as it likes, bare slots run."""
         self.random = random.Random(seed)
         self.now, self.asked, self.done, self.frames = 1000.0, 0, 0, 0
         self.stage = Stage(Rules(LIMITS))
@@ -180,10 +182,26 @@ class Crowd:
                 events.OrderSet("lead", IDS),
             ]
         )
-        self.picture = bytes(512)
-        self.engine = Engine(self.stage.state, self, lambda: self.now, lambda _: None, LIMITS)
-        self.engine.step(self.now)
+        self.picture, self.desk = bytes(512), Desk()
+        self._begin()
+        if console:
+            self.desk.drive(1, self._theirs(self.picture))
+            self.stage.happen([shared(1)])
+            self._begin()
         self.judge = Judge(self.engine.rig, self.picture)
+
+    def _begin(self) -> None:
+        state = self.stage.state
+        self.engine = Engine(state, self, lambda: self.now, lambda _: None, LIMITS, self.desk)
+        self.engine.step(self.now)
+
+    def _theirs(self, ours: bytes) -> bytes:
+        """Some light on everything that is neither guarded nor a work light."""
+        rig, levels = self.engine.rig, bytearray(ours)
+        for at, row in zip(rig.slot_at.tolist(), rig.slot_row.tolist(), strict=True):
+            lights = (rig.intensity | rig.emits)[row] and not rig.guarded[row] and rig.names[row][0] != "work"
+            levels[at] = self.random.choice((0, 120, 255)) if lights else levels[at]
+        return bytes(levels)
 
     def write(self, universe: int, slots: bytes, each: bytes = b"") -> None:
         """Where the engine puts its frames."""
@@ -221,6 +239,9 @@ class Crowd:
 
     def _pass(self, seconds: float) -> None:
         until = self.now + seconds
+        if 1 in self.desk.sends:
+            levels = self.desk.sends[1].tobytes()
+            self.desk.drive(1, levels[:499] + bytes([self.random.randrange(256)] * 13), self.engine)
         for _ in range(BETWEEN):
             if not self.engine.unsettled or self.now + FRAME_S >= until:
                 break
