@@ -26,7 +26,7 @@ def test_nothing_that_must_never_be_leaves_whatever_crew_and_house_ask(seed: int
 def test_nor_beside_a_console_that_is_followed_and_whose_light_stands_still() -> None:
     for seed in range(2):
         crowd = Crowd(seed, console=True)
-        crowd.play(COMMANDS // 32)
+        crowd.play(COMMANDS // 64)
         assert crowd.judge.wrong == []
         assert crowd.done > crowd.asked / 5
 

@@ -3,6 +3,7 @@
 from itertools import pairwise
 
 from server.stage import events
+from server.stage.flashing import rate_of
 from tests.engine.heard import following
 from tests.engine.rigs import Rig, levels_set
 from tests.shows import MO
@@ -57,3 +58,14 @@ def test_a_strobe_of_ours_on_a_mode_of_the_consoles_does_not_flash() -> None:
     rig.happen(events.Taken(MO.id, "mover"), levels_set("mover", Shutter1=30))
     rig.step()
     assert rig.sent.slot(2, SHUTTER) >= 128
+
+
+def test_what_a_console_strobes_is_none_of_the_flashes_that_people_asked_for() -> None:
+    rig, desk = following()
+    rig.happen(events.Taken(MO.id, "mover"), events.FlashAsked(MO.id, "mover"))
+    desk.drive(2, {SHUTTER: 127}, rig.engine)
+    rig.step()
+    assert rig.sent.slot(2, SHUTTER) == 127
+    assert rate_of(rig.stage.state, "mover") == 0
+    rig.happen(levels_set("mover", Shutter1=100))
+    assert rate_of(rig.stage.state, "mover") > 0
