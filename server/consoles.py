@@ -24,6 +24,7 @@ from server.output.link import Output
 from server.output.plan import ArtNet, Sacn, UniversePlan
 from server.rig.said import Said
 from server.settings import Settings
+from server.stage.outputs import Route
 from server.stage.state import State
 from server.wire import artnet, e131
 from server.wire.error import WireError
@@ -50,6 +51,9 @@ class Consoles:
         self._settings = settings
         self._ours: tuple[frozenset[str], int] = frozenset(), 0  # addresses, and the port of our Art-Net
         self._universes: tuple[int, ...] = ()
+        self._routes: dict[int, Route] = {}
+        self._by_sacn: dict[int, int] = {}  # universes of ours by what they are called on the wire
+        self._by_artnet: dict[int, int] = {}
         self._told = 0
         self._joined: set[str] = set()
         self._rates_due = self._tell_due = 0.0
@@ -66,8 +70,9 @@ class Consoles:
             self.sources.refuse(sender[0], wrong.why)
             return
         if isinstance(packet, e131.Data):  # no synchronisation: data is acted on at once (6.2.4.1)
-            self.sources.take_sacn(packet, sender[0], monotonic())
-            self.stir(packet.universe)
+            universe = self._by_sacn.get(packet.universe, 0)
+            self.sources.take_sacn(packet, sender[0], monotonic(), universe)
+            self.stir(universe)
 
     def take_artnet(self, packet: artnet.Dmx, sender: Address) -> None:
         """Levels that arrived by Art-Net; ours are known by where they come from."""
@@ -75,7 +80,7 @@ class Consoles:
         if sender[1] == port and sender[0] in addresses:
             self.sources.own += 1
             return
-        universe = packet.port_address + self._settings.artnet_offset
+        universe = self._by_artnet.get(packet.port_address, 0)
         self.sources.take_artnet(packet, universe, sender[0], monotonic())
         self.stir(universe)
 
@@ -83,8 +88,8 @@ class Consoles:
         """Listen and tell until cancelled. plan: called when a universe leaves on other terms."""
         room.sources = self.sources
         room.ours, room.joining = self._ours_on(room), self.joining
-        routing = network.routing
-        room.sacn_priority = routing.priority if routing.by_itself or routing.sacn_to else None
+        state = room.stage.state
+        room.sacn_priority = lambda universe: network.routing.sacn_priority(universe, state.routes)
         listening: Listening | None = None
         groups: Groups | None = None
         try:
@@ -94,7 +99,7 @@ class Consoles:
                     groups = Groups(listening.socket) if listening else None
                 self._look(room, network, output)
                 if groups is not None:
-                    groups.follow(self._universes, network.hears_by())
+                    groups.follow(self._by_sacn, network.hears_by())
                 self._join(room, plan)
                 if monotonic() >= self._tell_due:
                     self._tell_due = monotonic() + _TELL_S
@@ -121,9 +126,12 @@ class Consoles:
     def _look(self, room: Room, network: Network, output: Output) -> None:
         now = monotonic()
         self._ours = network.addresses, output.artnet_port
-        if room.engine.rig.universes != self._universes:
-            self._universes = room.engine.rig.universes
-            self.sources.want(self._universes)
+        universes, routes = room.engine.rig.universes, room.stage.state.routes
+        if universes != self._universes or routes != self._routes:
+            self._universes, self._routes = universes, dict(routes)
+            self._by_sacn = network.routing.heard_as(universes, "sacn", routes)
+            self._by_artnet = network.routing.heard_as(universes, "artnet", routes)
+            self.sources.want(universes)
         if now >= self._rates_due:
             self._rates_due = now + _RATES_S
             self.sources.look(now)
@@ -155,9 +163,9 @@ class Consoles:
         def ours(universe: int) -> Ours:
             standing = self.joining.all().get(universe)
             if standing is None or not (standing.terms.sacn or standing.terms.artnet):
-                return Ours(room.sacn_priority, sent=False)
+                return Ours(room.sacn_priority(universe), sent=False)
             terms, follows = standing.terms, room.stage.state.shared_as(universe).follow
-            usual = room.sacn_priority
+            usual = room.sacn_priority(universe)
             priority = usual if usual is None or terms.priority is None else terms.priority
             shared = standing.leaving.join != "alone"
             return Ours(priority, outrank=standing.leaving.outrank, follows=follows, shared=shared)
@@ -173,7 +181,7 @@ class Consoles:
         lesser = {
             universe
             for universe, one in standings.items()
-            if not beside.outranks(one, self.sources.live(universe, now), room.sacn_priority)
+            if not beside.outranks(one, self.sources.live(universe, now), room.sacn_priority(universe))
         }
         if (sentence := beside.unheld(room.stage.state, lesser)) is not None:
             said["unheld"] = sentence

@@ -176,3 +176,69 @@ def test_a_page_for_this_machine_only_has_no_name(tmp_path: Path, network: Inter
         assert server.phone("lead").rig["laptop"] == {"pages": [], "name": None}
         assert server.interrupt() == 0
         assert not heard, "neither asked for at the start nor taken back at the end"
+
+
+SIDE = "10.8.0.5"
+
+
+def senders_of(universe: int, heard: socket.socket, many: int) -> set[str]:
+    """Where the next packets of a universe come from."""
+    found = list[str]()
+    while len(found) < many:
+        octets, (sender, _) = heard.recvfrom(2000)
+        packet = e131.decode(octets)
+        if isinstance(packet, e131.Data) and packet.universe == universe:
+            found.append(sender)
+    return set(found)
+
+
+def senders_until_silent(universe: int, heard: socket.socket) -> set[str]:
+    """Where its packets came from until none came any more."""
+    found = set[str]()
+    with suppress(TimeoutError):
+        while True:
+            found |= senders_of(universe, heard, 1)
+    return found
+
+
+def test_a_universe_leaves_by_a_second_network_and_by_no_other_while_that_is_gone(
+    tmp_path: Path, network: Interfaces
+) -> None:
+    network.add("side", f"{SIDE}/24")
+    with (
+        serving(tmp_path / "data", f"--interface={HERE}") as server,
+        socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as heard,
+    ):
+        heard.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        heard.bind(("239.255.0.2", 5568))  # E1.31-2018, 9.3.1: universe 2
+        for interface in (HERE, SIDE):
+            asked = socket.inet_aton("239.255.0.2") + socket.inet_aton(interface)
+            heard.setsockopt(socket.IPPROTO_IP, socket.IP_ADD_MEMBERSHIP, asked)
+        heard.settimeout(ENOUGH_S)
+        assert senders_of(2, heard, 1) == {HERE}
+        lead = server.client("lead")
+
+        def findings() -> list[str]:
+            (two,) = [u for u in lead.get("/api/outputs").json()["universes"] if u["universe"] == 2]
+            return [one["why"] for one in two["findings"]]
+
+        by_side = {"by": "sacn", "to": "multicast", "interface": SIDE}
+        changed = lead.put("/api/outputs/2", json={"outputs": [by_side], "steady": True})
+        assert changed.status_code == 200, changed.text
+        while senders_of(2, heard, 20) != {SIDE}:
+            pass  # what was on its way by the first network, and the end of its stream
+        assert findings() == []
+        network.take("side", f"{SIDE}/24")
+        until(findings, server.log)
+        assert findings() == [
+            f"The network with the address {SIDE} is not there: nothing leaves by it meanwhile."
+        ]
+        heard.settimeout(1.0)
+        assert senders_until_silent(2, heard) <= {SIDE}, "by no other network meanwhile"
+        network.give("side", f"{SIDE}/24")
+        until(lambda: not findings(), server.log)
+        asked = socket.inet_aton("239.255.0.2") + socket.inet_aton(SIDE)
+        with suppress(OSError):  # the membership may have outlived the address
+            heard.setsockopt(socket.IPPROTO_IP, socket.IP_ADD_MEMBERSHIP, asked)
+        heard.settimeout(ENOUGH_S)
+        assert senders_of(2, heard, 20) == {SIDE}

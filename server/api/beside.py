@@ -43,7 +43,7 @@ async def universes(
 def _view(room: Room, universe: int, standing: Standing, now: float, *, ways: bool) -> dict[str, Any]:
     decided, done = room.stage.state.shared.get(universe), standing.leaving
     terms = standing.terms
-    usual = room.sacn_priority if terms.sacn else None
+    usual = room.sacn_priority(universe) if terms.sacn else None
     left = max(0.0, standing.until - now) if standing.where == "listening" else 0.0
     return {
         "universe": universe,

@@ -14,7 +14,6 @@ from server.paperwork.fault_csv import write_faults
 from server.rig.guide import CAUSES, FACTS, QUESTIONS, SYMPTOMS, filled, guide
 from server.rig.patch import Fixture, spans
 from server.rig.said import Said
-from server.rig.universe import port_address_of
 from server.stage.cases import cases_of
 from server.stage.found import Case
 from server.stage.state import Person, State
@@ -117,7 +116,8 @@ def _level(room: Room, fixture: str) -> float:
 
 def _node_silent(room: Room, unit: Fixture) -> bool | None:
     """Whether all nodes that sent its universe out have gone silent; None: none was ever heard."""
-    port = port_address_of(unit.universe or 0, room.settings.artnet_offset)
+    universe = unit.universe or 0
+    port = room.routing().port_addresses((universe,), room.stage.state.routes).get(universe)
     nodes = [node for node in (room.nodes.all() if room.nodes else ()) if port in node.reply.outputs]
     if not nodes:
         return None

@@ -69,7 +69,7 @@ class Room:
     frames_per_s: by universe, over the last second. alerts: sentences for everybody, by what they are about.
     laptop: where phones find the page, and the network levels leave by. stock: the library by the thousand.
     about_nodes: what is to be said of the nodes. routing: how levels leave now; replan: have it done.
-    sources: what others send on our universes. sacn_priority: that of our own sACN; None: none is sent.
+    sources: what others send on our universes. sacn_priority: that of our own sACN on a universe.
     ours: how each universe leaves beside them. joining: where each one stands.
     """
 
@@ -89,7 +89,7 @@ class Room:
     routing: Callable[[], Routing] = lambda: Routing("", "")
     replan: Callable[[], None] = lambda: None
     sources: Sources = field(default_factory=lambda: Sources(b""))
-    sacn_priority: int | None = None
+    sacn_priority: Callable[[int], int | None] = lambda _: None
     joining: Joining = field(default_factory=lambda: Joining(0, 100, ()))
     ours: Callable[[int], Ours] = field(default=lambda _: Ours(None))
     pins: Pins = field(default_factory=Pins)

@@ -25,7 +25,7 @@ async def sources(asker: Asker, room: RoomOf) -> dict[str, Any]:
     now = time.monotonic()
     refused = room.sources.refused + (room.nodes.faults if room.nodes else Counter())
     return {
-        "priority": room.sacn_priority,
+        "priority": room.sacn_priority(0),  # where a universe has no outputs of its own
         "universes": [
             {
                 "universe": universe,

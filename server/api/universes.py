@@ -14,7 +14,7 @@ from server.api.sources import heard_on
 from server.api.view import said_view
 from server.rig.compiled import Compiled
 from server.rig.said import Said
-from server.rig.universe import port_address_of, port_address_said
+from server.rig.universe import port_address_said
 from server.stage.state import State
 
 __all__ = ["router"]
@@ -49,7 +49,7 @@ async def slots(universe: int, asker: Asker, room: RoomOf) -> dict[str, Any]:
     index = rig.universe_index(universe)
     if index is None:
         raise Problem(404, Said("Nothing is patched or set on universe {universe}.", universe=universe))
-    port = port_address_of(universe, room.settings.artnet_offset)
+    port = room.routing().port_addresses((universe,), room.stage.state.routes).get(universe)
     return {
         "universe": universe,
         "frames_per_s": room.frames_per_s.get(universe, 0.0),

@@ -10,6 +10,7 @@ from server.stage.outputs import (
     NO_ROUTE,
     PORTS,
     UNSYNCED,
+    By,
     Output,
     Route,
     Sync,
@@ -106,6 +107,26 @@ class Routing:
                 number = number_on_wire(output, universe, self.artnet_offset)
                 if output.by == "artnet" and number is not None and (output.to == "nodes" or not to_nodes):
                     found.setdefault(universe, number)
+        return found
+
+    def sacn_priority(self, universe: int, routes: Mapping[int, Route] = NO_ROUTES) -> int | None:
+        """With which priority it usually leaves by sACN, the highest of several; None: it does not."""
+        outputs = [o for o in outputs_of(routes, universe, self.usual) if o.by == "sacn"]
+        return max((self.priority if o.priority is None else o.priority for o in outputs), default=None)
+
+    def heard_as(
+        self, universes: Iterable[int], by: By, routes: Mapping[int, Route] = NO_ROUTES
+    ) -> dict[int, int]:
+        """Which universe of ours a console drives that sends by that protocol with a number, by number.
+
+        It is what the first of a universe's outputs calls it, or as usual where it does not leave so.
+        """
+        found = dict[int, int]()
+        told = {u: next((o for o in route.outputs if o.by == by), None) for u, route in routes.items()}
+        for universe in sorted(universes, key=lambda u: told.get(u) is None):
+            output = told.get(universe) or Output(by, "multicast" if by == "sacn" else "nodes")
+            if (number := number_on_wire(output, universe, self.artnet_offset)) is not None:
+                found.setdefault(number, universe)
         return found
 
     def node_networks(self, universes: Iterable[int], routes: Mapping[int, Route] = NO_ROUTES) -> list[Way]:

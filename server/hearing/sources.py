@@ -60,9 +60,12 @@ class Sources:
                 if source.protocol == "artnet":
                     source.name = names.get(source.address, "")
 
-    def take_sacn(self, packet: e131.Data, address: str, now: float) -> None:
-        """A data packet, and the address it came from. The universe is the one in the packet (9.1.1)."""
-        universe = self._universes.get(packet.universe)
+    def take_sacn(self, packet: e131.Data, address: str, now: float, number: int | None = None) -> None:
+        """A data packet, and the address it came from. The universe is the one in the packet (9.1.1).
+
+        number: the universe of ours that goes by that one; None: they are called alike.
+        """
+        universe = self._universes.get(packet.universe if number is None else number)
         if packet.cid == self._cid:
             self.own += 1
             return

@@ -13,6 +13,7 @@ __all__ = [
     "TO",
     "UNSYNCED",
     "USUAL",
+    "By",
     "Output",
     "Route",
     "Sync",

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from tests.api.answers import given, problem
+from tests.consoles import console, drive
 from tests.servers import (
     OPTIONS_AT,
     QUICK_PINS,
@@ -132,6 +133,21 @@ def test_synchronisation_reaches_the_wire_and_goes_again(server: Server) -> None
     )
     told = given(lead.put("/api/outputs/sync", json={"sacn": 0, "artnet": False}))
     assert told["findings"] == []
+
+
+def test_a_console_is_heard_by_the_number_that_a_universe_goes_by(server: Server) -> None:
+    lead, crew = server.client("lead"), server.phone("lead")
+    given(lead.put("/api/outputs/3", json={"outputs": [sacn(server.sacn.port, number=700, priority=130)]}))
+    with console(server.sacn_in) as desk:
+        drive(desk, 700, (7,), priority=120)
+        drive(desk, 2, (7,), priority=120)
+        crew.until(
+            lambda: {"heard 1", "heard 2"} <= crew.rig["alerts"].keys(), "that a console drives 2 and 3"
+        )
+        told = {crew.rig["alerts"][f"heard {at}"]["why"] for at in (1, 2)}
+        assert any("universe 2, with priority 120, above our 100" in each for each in told)
+        assert any("universe 3, with priority 120, below our 130" in each for each in told)
+    given(lead.put("/api/outputs/3", json={"outputs": []}))
 
 
 def test_editing_one_universe_leaves_no_gap_in_another(tmp_path: Path) -> None:

@@ -167,3 +167,22 @@ def test_art_net_goes_to_everybody_as_usual_only_where_the_settings_say_so() -> 
         Sacn(None, priority=90),
         ArtNet("10.0.0.255", port_address=1),
     )
+
+
+def test_consoles_are_heard_by_what_a_universe_is_called_where_it_goes() -> None:
+    routes = {
+        2: Route((Output("sacn", "multicast", number=700, priority=120), Output("sacn", "host", "10.0.0.9"))),
+        3: Route((Output("artnet", "nodes", number=2),)),
+    }
+    assert TWO.heard_as((1, 2, 3), "sacn", routes) == {1: 1, 700: 2, 3: 3}
+    # Where two are called alike, it is the one that was told to go there.
+    assert TWO.heard_as((1, 2, 3), "artnet", routes) == {1: 1, 2: 3}
+    assert replace(TWO, artnet_offset=1).heard_as((1,), "artnet") == {0: 1}
+
+
+def test_our_priority_is_the_highest_of_a_universes_outputs_by_sacn() -> None:
+    routes = {
+        2: Route((Output("sacn", "multicast", priority=120), Output("sacn", "host", "10.0.0.9"))),
+        3: Route((Output("artnet", "nodes"),)),
+    }
+    assert [TWO.sacn_priority(universe, routes) for universe in (1, 2, 3)] == [90, 120, None]
