@@ -17,6 +17,7 @@ from server.stage.state import State
 __all__ = ["LISTEN_S", "LOOK_S", "Followed", "Following", "Standing"]
 
 LISTEN_S = 2.5  # E1.31-2018, 6.7.1: who has not been heard for so long does not send
+WHOLE = ("above", "alone")  # where master and blackout act on all of it
 LOOK_S = 0.25  # how often somebody who sends nothing any more is looked for
 
 Frame = NDArray[np.uint8]
@@ -83,7 +84,7 @@ class Following:
         self._ears = {u: self._ears.get(u) or self._begin(u, s, now) for u, s in wanted.items()}
         for universe, shared in wanted.items():
             ear = self._ears[universe]
-            if ear.shared != shared:
+            if _turns(ear, shared, state):
                 turned.add(universe)
             ear.shared = shared
             if ear.standing in ("held", "baseline"):
@@ -107,7 +108,7 @@ class Following:
         self._rig = rig
         count = len(rig.universes)
         self._on = np.array([u in wanted for u in rig.universes], np.bool_)
-        whole = [u in wanted and wanted[u].join in ("above", "alone") for u in rig.universes]
+        whole = [u in wanted and wanted[u].join in WHOLE for u in rig.universes]
         self.universe = np.full(len(rig.names), -1, np.int64)
         self.universe[rig.slot_row] = rig.slot_at // SLOTS
         self._lay_virtual()
@@ -287,3 +288,10 @@ class Following:
         shown, at = raw.copy(), passed[self._virtual]
         shown[self._virtual[at]] = (strongest * self._rig.maximum[self._virtual])[at]
         return shown
+
+
+def _turns(ear: Followed, shared: Shared, state: State) -> bool:
+    """Whether what leaves is another by that decision: to outrank the console or not is none by itself."""
+    dimmed = state.blackout or state.master < 1
+    whole = (ear.shared.join in WHOLE) != (shared.join in WHOLE)
+    return (dimmed and whole) or (ear.standing in ("held", "baseline") and ear.shared.gone != shared.gone)
