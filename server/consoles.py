@@ -2,16 +2,19 @@
 
 import asyncio
 import uuid
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from time import monotonic
 
 import numpy as np
 
 from server.api.room import Room
+from server.beside import effects
 from server.beside import told as beside
+from server.beside.borrowed import whose
+from server.beside.effects import takes
 from server.beside.followed import followed
-from server.beside.joining import Joining
+from server.beside.joining import Joining, Standing
 from server.beside.rank import Rank, rank_before
 from server.hearing.source import Source
 from server.hearing.sources import Sources
@@ -58,9 +61,9 @@ class Consoles:
         self._joined: set[str] = set()
         self._rates_due = self._tell_due = 0.0
 
-    def take_over(self, running: Iterable[UniversePlan], state: State) -> None:
-        """These universes are being sent already: they go on as they are until more is known."""
-        self.joining.take_over({one.universe: _rank_before(one, state) for one in running})
+    def take_over(self, output: Output, state: State) -> None:
+        """What is being sent already goes on as it is until more is known."""
+        self.joining.take_over({one.universe: _rank_before(one, output, state) for one in output.running})
 
     def take_sacn(self, datagram: bytes, sender: Address) -> None:
         """Act on one datagram; whatever it holds, nothing is raised."""
@@ -148,6 +151,25 @@ class Consoles:
         if self.joining.look(live, shared, lambda u: self._known(room, u, now), now):
             plan()
         room.engine.outrank(self.joining.outranking())
+        for universe, standing in self.joining.all().items():
+            self._lend(room, universe, standing, now)
+
+    def _lend(self, room: Room, universe: int, standing: Standing, now: float) -> None:
+        """Note what the console sends where slots become ours, and forget it where they are its own again."""
+        engine, here = room.engine, self.sources.live(universe, now)
+        index = engine.rig.universe_index(universe)
+        if not here or index is None:
+            return
+        state, ours = room.stage.state, None
+        priority = room.sacn_priority(universe) or 0
+        if standing.where == "joined" and takes(standing.leaving, effects.beside(here, now), priority):
+            ours = ~engine.rig.pinned[index] & ~engine.through(universe)
+
+        def whose_is(slot: int) -> tuple[str, str]:
+            row = int(engine.rig.owned[index][slot - 1])
+            return whose(state, universe, engine.rig.names[row][0] if row >= 0 else "", slot)
+
+        room.borrowed.look(universe, ours, self.sources.levels(universe, now), whose_is, now)
 
     def _known(self, room: Room, universe: int, now: float) -> bool:
         """Whether what the engine holds ready there is what the consoles send."""
@@ -208,10 +230,12 @@ class Known:
         return terms.sacn or terms.artnet
 
 
-def _rank_before(planned: UniversePlan, state: State) -> Rank:
-    sacn = [output.priority for output in planned.outputs if isinstance(output, Sacn)]
-    artnet = any(isinstance(output, ArtNet) for output in planned.outputs)
-    return rank_before(state.shared_as(planned.universe).join, max(sacn, default=0), 0, artnet)
+def _rank_before(planned: UniversePlan, output: Output, state: State) -> Rank:
+    sacn = [to.priority for to in planned.outputs if isinstance(to, Sacn)]
+    each = (output.priorities(planned.universe) or b"\0") if planned.per_slot else None
+    outrank = None if each is None else max(each)
+    artnet = any(isinstance(to, ArtNet) for to in planned.outputs)
+    return rank_before(state.shared_as(planned.universe).join, max(sacn, default=0), outrank, artnet)
 
 
 def _clock(ago_s: float) -> str:

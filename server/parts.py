@@ -62,7 +62,7 @@ class Parts:
             raise
         cid = _cid(folder)
         self.consoles = Consoles(settings, cid)
-        self.consoles.take_over(self.output.running, state)
+        self.consoles.take_over(self.output, state)
         self.network = Network(settings, cid, self.consoles.take_artnet)
         self._state = state
         rules = Rules(
@@ -74,6 +74,7 @@ class Parts:
         known = Known(self.consoles, self.output)
         engine = Engine(state, self.output, time.monotonic, self._plan, settings.off_limits, known)
         self.consoles.stir = engine.stir
+        engine.outrank(self.consoles.joining.outranking())
         self._first: list[Event] = []
         self._wrong = ""
         alerts: dict[str, Said] = {}

@@ -1,14 +1,18 @@
 """A console of somebody else's: the sender of the sacn package 1.11.0, by unicast on loopback."""
 
+import socket
+import threading
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
+from time import monotonic
 
 import pytest
 from sacn import sACNsender
+from sacn.messages.data_packet import DataPacket
 from sacn.sending import sender_socket_udp
 
-__all__ = ["CID", "console", "drive"]
+__all__ = ["CID", "Desk", "console", "drive"]
 
 CID = uuid.UUID("ef07c8dd-0064-4401-a3a2-459ef8e6143e")
 
@@ -39,3 +43,62 @@ def drive(sender: sACNsender, universe: int, levels: tuple[int, ...], priority: 
         sender[universe].destination = "127.0.0.1"
     sender[universe].priority = priority
     sender[universe].dmx_data = levels
+
+
+class Desk:
+    """The same by hand, to several ports at once and 44 times a second, also by Art-Net: one universe.
+
+    levels: what it sends from the next frame on; chase: a slot that changes in each frame. sent: every
+    frame, (time, levels), before it leaves.
+    """
+
+    def __init__(self, universe: int, sacn: tuple[int, ...] = (), artnet: tuple[int, ...] = ()) -> None:
+        self.levels = bytes(512)
+        self.chase: int | None = None
+        self.sent: list[tuple[float, bytes]] = []
+        self.port = 0
+        self._to = sacn, artnet
+        self._packet = DataPacket(tuple(CID.bytes), "Front desk", universe, (), 100, 0)
+        self._socket = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
+        self._ending = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="desk", daemon=True)
+
+    @property
+    def priority(self) -> int:
+        """Of its packets."""
+        return int(self._packet.priority)
+
+    @priority.setter
+    def priority(self, priority: int) -> None:
+        self._packet.priority = priority
+
+    def __enter__(self) -> "Desk":
+        self._socket.bind(("127.0.0.1", 0))
+        self.port = self._socket.getsockname()[1]
+        self._thread.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._ending.set()
+        self._thread.join()
+        self._socket.close()
+
+    def _run(self) -> None:
+        due = monotonic()
+        while not self._ending.wait(max(0.0, due - monotonic())):
+            due = max(due + 1 / 44, monotonic())
+            levels = bytearray(self.levels)
+            if self.chase is not None:
+                levels[self.chase - 1] = len(self.sent) % 251
+            self.sent.append((monotonic(), bytes(levels)))
+            self._packet.dmxData = tuple(levels)
+            self._packet.sequence_increase()
+            for port in self._to[0]:
+                self._socket.sendto(bytes(self._packet.getBytes()), ("127.0.0.1", port))
+            universe = self._packet.universe
+            # Art-Net 4, ArtDmx: identifier, OpCode, version 14, sequence, physical, Port-Address, length.
+            head = b"Art-Net\0\0\x50\0\x0e" + bytes(
+                [len(self.sent) % 255 + 1, 0, universe & 255, universe >> 8, 2, 0]
+            )
+            for port in self._to[1]:
+                self._socket.sendto(head + levels, ("127.0.0.1", port))

@@ -108,7 +108,6 @@ class ArtNetNode:
     def __init__(self, port_address: int) -> None:
         self._port = port_address
         self._senders: dict[tuple[str, int, int], tuple[bytes, float]] = {}
-        self._held = bytes(SLOTS)
 
     def take(self, packet: bytes, sender: tuple[str, int], now: float) -> None:
         """One datagram. On loopback senders share an address: the port tells them apart, too."""
@@ -116,7 +115,6 @@ class ArtNetNode:
             return
         if packet[_ART_PORT] | packet[_ART_PORT + 1] << 8 != self._port:
             return
-        self._held = self.shown(now)
         key = *sender, packet[_ART_PHYSICAL]
         here = {k: s for k, s in self._senders.items() if now - s[1] < MERGE_S}
         if key in here or len(here) < 2:
@@ -126,7 +124,9 @@ class ArtNetNode:
     def shown(self, now: float) -> bytes:
         """The 512 levels it puts out."""
         here = [levels for levels, at in self._senders.values() if now - at < MERGE_S]
-        return bytes(map(max, zip(*here, strict=True))) if here else self._held
+        if not here and self._senders:  # whoever stopped last stays
+            here = [max(self._senders.values(), key=lambda sender: sender[1])[0]]
+        return bytes(map(max, zip(*here, strict=True))) if here else bytes(SLOTS)
 
 
 @dataclass(slots=True)

@@ -4,7 +4,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from server.api.beside_answers import BesideAnswer
+from server.api.beside_answers import BesideAnswer, GivenBackAnswer
 from server.api.focus_answers import CallAnswer, FocusOfOne, FocusRow, HandChange
 from server.api.found_answers import CheckRound, CheckVerdict, FaultCase, FaultGuide, PhotoAnswer
 from server.api.handover_answers import HandedBefore, HandoverCompared
@@ -345,6 +345,7 @@ ANSWERS: dict[tuple[str, str], Any] = {
     ("post", "/api/outputs/{universe}/check"): OutputsCheck,
     ("get", "/api/sources"): SourcesAnswer,
     ("get", "/api/beside"): BesideAnswer,
+    ("post", "/api/beside/{universe}/leave"): GivenBackAnswer,
 }
 OPEN_TO_ALL = {("get", "/api/health"), ("post", "/api/join")}  # no token is asked for
 TAKE_FILES = {

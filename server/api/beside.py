@@ -1,21 +1,25 @@
 """Universes that a console drives, too, over HTTP: who is there, what we do, and what each way would do."""
 
 import time
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
+from pydantic import BaseModel, ConfigDict
 
+from server.api.giving_back import give_back, loan_view
 from server.api.people import Asker, RoomOf
-from server.api.problems import refusal
+from server.api.problems import Problem, refusal
 from server.api.room import Room
 from server.api.sources import heard_on
 from server.api.view import said_view
 from server.beside.effects import NODES, beside, effect, takes
 from server.beside.joining import Standing
 from server.beside.terms import leaving
+from server.rig.said import Said
 from server.rig.universe import UNIVERSE_LAST
 from server.stage.decide import allow
+from server.stage.holds import Refused
 from server.stage.shared import FOLLOWING, JOINS, Join, Shared
 
 __all__ = ["router"]
@@ -40,9 +44,33 @@ async def universes(
     }
 
 
+class Leave(BaseModel):
+    """held: the button was held through the caution about what others hold and about people aloft."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+    held: bool = False
+
+
+@router.post("/beside/{universe}/leave")
+async def leave(universe: int, given: Leave, asker: Asker, room: RoomOf) -> dict[str, Any]:
+    """Give a universe back to the console that drives it, too, and send nothing there any more; a report.
+
+    It answers once all fades are over and each slot has been compared.
+    """
+    if refused := allow(room.stage.state, asker.id, "lead"):
+        raise refusal(refused)
+    if universe not in room.joining.all():
+        raise Problem(404, Said("Nothing is patched or set on universe {universe}.", universe=universe))
+    report = await give_back(room, asker.id, universe, given.held)
+    if isinstance(report, Refused):
+        raise refusal(report)
+    return report
+
+
 def _view(room: Room, universe: int, standing: Standing, now: float, *, ways: bool) -> dict[str, Any]:
     decided, done = room.stage.state.shared.get(universe), standing.leaving
-    terms = standing.terms
+    terms, loans = standing.terms, room.borrowed.loans(universe) if ways else ()
+    theirs = room.sources.levels(universe, now) if loans else None
     usual = room.sacn_priority(universe) if terms.sacn else None
     left = max(0.0, standing.until - now) if standing.where == "listening" else 0.0
     return {
@@ -57,13 +85,19 @@ def _view(room: Room, universe: int, standing: Standing, now: float, *, ways: bo
         "trouble": said_view(done.why) if done.why and standing.rank.here else None,
         "heard": heard_on(room, universe, now),
         "ways": [_way(room, universe, standing, join, now) for join in JOINS] if ways else [],
+        "borrowed": [loan_view(room, one, theirs, now) for one in loans],
+        "returned": room.borrowed.returned.get(universe, 0),
+        "given_back": room.given_back.get(universe) if ways else None,
     }
 
 
 def _way(room: Room, universe: int, standing: Standing, join: Join, now: float) -> dict[str, Any]:
-    limits, own = room.stage.rules.off_limits, room.settings.priority
-    limit = next((one for one in limits if one.universe == universe), None)
+    limit = next((one for one in room.stage.rules.off_limits if one.universe == universe), None)
+    usual = room.sacn_priority(universe)
+    own = room.settings.priority if usual is None else usual
     done = leaving(universe, Shared(join, join in FOLLOWING), standing.rank, own, limit)
+    if usual is None:  # it has no output by sACN
+        done = replace(done, terms=replace(done.terms, sacn=False))
     others = beside(room.sources.live(universe, now), now)
     held = join == "alone" and takes(done, others, own)
 

@@ -7,7 +7,7 @@ from pydantic import Field
 from server.api.heard_answers import HeardAnswer
 from server.api.patch_answers import Answer
 
-__all__ = ["BesideAnswer"]
+__all__ = ["BesideAnswer", "GivenBackAnswer"]
 
 _JOIN = "^(alone|above|slots|below|off)$"
 
@@ -43,10 +43,45 @@ class _BesideDecided(Answer):
     gone: str = Field(pattern="^(hold|baseline)$")
 
 
+class _BorrowedSlot(Answer):
+    """before: what the console sent just before the slot became ours. now: what it sends; null: not heard."""
+
+    slot: int = Field(ge=1, le=512)
+    channel: int | None
+    by: str
+    since_s: float
+    before: int = Field(ge=0, le=255)
+    now: int | None = Field(ge=0, le=255)
+
+
+class _SlotBack(_BorrowedSlot):
+    is_back: bool
+
+
+class _NotBack(_BesideSentence):
+    slot: int = Field(ge=1, le=512)
+
+
+class GivenBackAnswer(Answer):
+    """What became of a universe that was given back. to: who drives it. at: wall-clock seconds.
+
+    compared: how many slots were compared, octet for octet; differing: those that were not the console's by
+    the end. slots: what was borrowed. why: of those of them that were not back.
+    """
+
+    to: list[str]
+    at: float
+    compared: int
+    differing: list[int]
+    slots: list[_SlotBack]
+    why: list[_NotBack]
+
+
 class _BesideUniverse(Answer):
     """join: how it leaves now, null: it does not yet. priority: of our sACN; outrank: of slots in hand.
 
-    left_s: of listening. trouble: why it leaves otherwise than was decided. ways: of the one asked about.
+    left_s: of listening. trouble: why it leaves otherwise than was decided. ways, borrowed and
+    given_back (the newest report): of the one asked about. returned: slots let go of since the start.
     """
 
     universe: int = Field(ge=1, le=63999)
@@ -60,6 +95,9 @@ class _BesideUniverse(Answer):
     trouble: _BesideSentence | None
     heard: list[HeardAnswer]
     ways: list[_BesideWay]
+    borrowed: list[_BorrowedSlot]
+    returned: int
+    given_back: GivenBackAnswer | None
 
 
 class BesideAnswer(Answer):

@@ -4,6 +4,7 @@ import asyncio
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from server.api.attempts import Attempts
 from server.api.clock import Clock
@@ -11,6 +12,7 @@ from server.api.hub import Hub
 from server.api.laptop import Laptop
 from server.api.pins import Pins
 from server.api.press import Press
+from server.beside.borrowed import Borrowed
 from server.beside.joining import Joining
 from server.engine.engine import Engine
 from server.engine.routing import Routing
@@ -42,6 +44,7 @@ from server.stage.commands import (
     Undo,
     Withdraw,
 )
+from server.stage.commands_shared import ClearUniverse
 from server.stage.events import ClockSet, Event
 from server.stage.holds import Refused
 from server.stage.stage import Stage
@@ -51,7 +54,7 @@ __all__ = ["Done", "Room"]
 # What may leave a unit where it points just now.
 CHECKS = (StartCheck, StepCheck, StopCheck)
 STEPS = (FocusAt, FocusNext)
-FREEZING = (GoAloft, HandsOn, Leave, LetGo, RemovePerson, TagOut, Undo, *CHECKS, *STEPS)
+FREEZING = (GoAloft, HandsOn, Leave, LetGo, RemovePerson, TagOut, Undo, *CHECKS, *STEPS, ClearUniverse)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +74,7 @@ class Room:
     about_nodes: what is to be said of the nodes. routing: how levels leave now; replan: have it done.
     sources: what others send on our universes. sacn_priority: that of our own sACN on a universe.
     ours: how each universe leaves beside them. joining: where each one stands.
+    borrowed: what consoles sent on slots that are ours; given_back: the newest report of each universe.
     """
 
     settings: Settings
@@ -90,6 +94,8 @@ class Room:
     replan: Callable[[], None] = lambda: None
     sources: Sources = field(default_factory=lambda: Sources(b""))
     sacn_priority: Callable[[int], int | None] = lambda _: None
+    borrowed: Borrowed = field(default_factory=Borrowed)
+    given_back: dict[int, dict[str, Any]] = field(default_factory=dict)
     joining: Joining = field(default_factory=lambda: Joining(0, 100, ()))
     ours: Callable[[int], Ours] = field(default=lambda _: Ours(None))
     pins: Pins = field(default_factory=Pins)

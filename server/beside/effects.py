@@ -53,6 +53,8 @@ def beside(live: Sequence[Source], now: float) -> Beside:
 
 def takes(leaving: Leaving, others: Beside, own: int) -> bool:
     """Whether levels of ours take a console's place, or mix with them, where it is not followed."""
+    if leaving.outrank is not None:
+        return True  # slots in hand do
     priority = own if leaving.terms.priority is None else leaving.terms.priority
     by_sacn = (
         leaving.terms.sacn and others.packets is not None and priority >= min(others.each[0], others.packets)

@@ -41,16 +41,17 @@ def _priorities(source: Source, now: float) -> list[int]:
     return [source.priority, *slots]
 
 
-def rank_before(join: Join, priority: int, outrank: int, artnet: bool) -> Rank:
+def rank_before(join: Join, priority: int, outrank: int | None, artnet: bool) -> Rank:
     """The rank that a universe was sent beside before a restart, which gives the same terms again.
 
-    priority: of its packets. outrank: the highest of its slots, 0: none. artnet: whether it goes by Art-Net.
+    priority: of its packets. outrank: the highest of its slots, None: they have none. artnet: whether it
+    goes by Art-Net.
     """
     match join:
         case "above":
             return Rank(priority - 1, min(priority - 1, _LOW), here=True)
         case "slots":
-            return Rank(max(outrank - 1, priority + 1), priority + 1, here=bool(outrank))
+            return Rank(max((outrank or 0) - 1, priority + 1), priority + 1, here=outrank is not None)
         case "below":
             return Rank(max(_USUAL, priority + 1), priority + 1, here=not artnet)
         case _:

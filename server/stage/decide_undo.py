@@ -250,7 +250,7 @@ def _whole(plan: _Plan) -> Refused | None:
     for asked in (
         *([] if wanted.master is None else [commands.SetMaster(person, wanted.master)]),
         *([] if wanted.blackout is None else [commands.SetBlackout(person, wanted.blackout)]),
-        *(Share(person, universe, shared) for universe, shared in wanted.shared.items()),
+        *(Share(person, u, shared, plan.command.held) for u, shared in wanted.shared.items()),
         *(SetRoute(person, universe, route) for universe, route in wanted.routes.items()),
     ):
         checked = answer(asked, state, plan.now, plan.rules)

@@ -51,5 +51,5 @@ def test_after_a_restart_a_universe_goes_on_on_the_same_terms(join: Join, rank: 
     before = leaving(1, Shared(join, follow=True), rank, 100, None)
     assert before.terms.priority is not None
     artnet = before.terms.artnet
-    again = rank_before(join, before.terms.priority, before.outrank or 0, artnet)
+    again = rank_before(join, before.terms.priority, before.outrank, artnet)
     assert leaving(1, Shared(join, follow=True), again, 100, None) == before

@@ -4,7 +4,7 @@ from hypothesis import strategies as st
 
 from server.stage import commands_teach as ask
 from server.stage.commands_outputs import SetRoute, SetSync
-from server.stage.commands_shared import Share
+from server.stage.commands_shared import ClearUniverse, GiveBack, Share
 from server.stage.commands_teach import TEACH
 from server.stage.outputs import TO, Output, Route, Sync
 from server.stage.shared import JOINS, Shared
@@ -21,7 +21,12 @@ TEACHING = st.one_of(
     st.builds(ask.EndTeach, WHO),
 )
 SHARED = st.none() | st.builds(Shared, st.sampled_from(JOINS), st.booleans())
-SHARING = st.builds(Share, WHO, st.integers(0, 3), SHARED)
+UNIVERSES = st.integers(0, 3)
+SHARING = st.one_of(
+    st.builds(Share, WHO, UNIVERSES, SHARED, st.booleans()),
+    st.builds(ClearUniverse, WHO, UNIVERSES, st.booleans()),
+    st.builds(GiveBack, WHO, UNIVERSES, st.just("Front desk"), st.just(4), st.just(4), st.just(0)),
+)
 OUTPUT = st.builds(
     Output,
     st.sampled_from(["sacn", "artnet"]),

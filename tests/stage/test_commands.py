@@ -2,14 +2,14 @@
 
 from server.stage import commands, commands_teach, stage
 from server.stage.commands_outputs import SetRoute, SetSync
-from server.stage.commands_shared import Share
+from server.stage.commands_shared import ClearUniverse, GiveBack, Share
 from server.stage.decide import answer
 
 __all__: list[str] = []
 
 
 KINDS = {getattr(commands, name) for name in commands.__all__} - {commands.Command}
-KINDS |= {*commands_teach.TEACH, SetRoute, SetSync, Share}
+KINDS |= {*commands_teach.TEACH, ClearUniverse, GiveBack, SetRoute, SetSync, Share}
 
 
 def test_every_command_has_a_rule() -> None:

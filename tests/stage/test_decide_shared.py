@@ -4,8 +4,8 @@ import pytest
 
 from server.rig.universe import OffLimits
 from server.stage import events
-from server.stage.commands import GoAloft, Undo
-from server.stage.commands_shared import Share
+from server.stage.commands import GoAloft, HandsOn, SetSlot, SetValues, Undo
+from server.stage.commands_shared import ClearUniverse, GiveBack, Share
 from server.stage.decide import Rules
 from server.stage.shared import ALONE, Join, Shared
 from server.stage.stage import Stage
@@ -83,3 +83,32 @@ def test_a_universe_does_not_end_under_somebody_aloft_by_one_press() -> None:
     )
     assert done(stage, Share("ann", 1, Shared("below")))
     assert done(stage, Share("ann", 1, Shared("off"), held=True))
+
+
+def test_giving_back_lets_go_of_all_there_and_follows_until_it_ends() -> None:
+    stage = stage_with()
+    unit = stage.state.fixtures["spot"]
+    (universe,) = unit.universes
+    done(stage, SetValues("ann", "spot", {"Dimmer": 0.5}))
+    done(stage, SetSlot("ann", universe, 400, 9))
+    assert refused(stage, ClearUniverse("mo", universe)).why == "Only the lead can do that."
+    assert refused(stage, GiveBack("mo", universe, "Desk", 1, 1, 0)).why == "Only the lead can do that."
+    done(stage, ClearUniverse("ann", universe))
+    assert (stage.state.holders, stage.state.slots.get(universe, {})) == ({}, {})
+    assert stage.state.shared[universe] == Shared("alone", follow=True)
+    done(stage, GiveBack("ann", universe, "Desk", 1, 1, 0))
+    assert stage.state.shared[universe] == Shared("off")
+
+
+def test_giving_back_asks_about_others_and_people_aloft_and_never_goes_over_hands() -> None:
+    stage = stage_with()
+    (universe,) = stage.state.fixtures["spot"].universes
+    done(stage, SetValues("mo", "spot", {"Dimmer": 0.5}))
+    asked = refused(stage, ClearUniverse("ann", universe))
+    assert (asked.ask, "in hand (Mo)" in asked.why) == ("held", True)
+    assert done(stage, ClearUniverse("ann", universe, held=True))
+    done(stage, GoAloft("mo", "Bridge 1"))
+    assert refused(stage, ClearUniverse("ann", universe)).ask == "held"
+    done(stage, HandsOn("kit", "spot", on=True))
+    for held in (False, True):
+        assert refused(stage, ClearUniverse("ann", universe, held)).why.startswith("Somebody has hands on ")

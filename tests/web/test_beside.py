@@ -84,3 +84,16 @@ def test_the_lead_decides_how_to_join_and_so_it_leaves(
     kit.locator(".joins fc-hold button").click(delay=1400)
     server.sacn.until(lambda: newest(server)[OPTIONS_AT] & TERMINATED, "the end of its stream")
     shows(kit, ".now", "Nothing is sent.")
+
+    # What was borrowed is shown, and given back with a report.
+    kit.tap(f"{WAY}2")
+    kit.tap(".joins .main")
+    shows(kit, ".now", "Slots in hand are above the console, priority 101.")
+    server.phone("crew", "Pip").ask("set", fixture="demo-1", values={"Dimmer": {"raw": 200}})
+    shows(kit, ".loans", "Pip, since ")
+    shows(kit, ".loans", "; the console sent 11 and still does")
+    kit.tap(".leave")
+    shows(kit, "#say", "Somebody is aloft (Ana). Giving universe 1 back may take their light")
+    kit.locator("#say fc-hold button").click(delay=1400)
+    shows(kit, ".report", "1 of 1 borrowed slots are back. All 512 slots were the console’s, octet for octet")
+    shows(kit, ".now", "Nothing is sent.")

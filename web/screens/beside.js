@@ -15,10 +15,13 @@ import { fetchLaptopWords, language, number, said } from '../words/words.js';
 /** @typedef {{name: string, address: string, protocol: string, priority: number | null, per_slot: boolean, frames_per_s: number, since_s: number}} Heard */
 /** @typedef {Told & {node: 'each' | 'plain' | 'artnet'}} Effect */
 /** @typedef {{join: Join, possible: boolean, follows: boolean, held: boolean, trouble: Told | null, nodes: Effect[], following: Effect[]}} Way */
-/** @typedef {{universe: number, where: 'listening' | 'waiting' | 'joined', left_s: number, decided: Shared | null, join: Join | null, priority: number | null, outrank: number | null, artnet: boolean, trouble: Told | null, heard: Heard[], ways: Way[]}} Beside */
+/** @typedef {{slot: number, channel: number | null, by: string, since_s: number, before: number, now: number | null, is_back?: boolean}} Loan */
+/** @typedef {{to: string[], at: number, compared: number, differing: number[], slots: Loan[], why: (Told & {slot: number})[]}} Report */
+/** @typedef {{universe: number, where: 'listening' | 'waiting' | 'joined', left_s: number, decided: Shared | null, join: Join | null, priority: number | null, outrank: number | null, artnet: boolean, trouble: Told | null, heard: Heard[], ways: Way[], borrowed: Loan[], returned: number, given_back: Report | null}} Beside */
 
 const WORDS = late.joining;
 const EACH_MS = 1000;
+const MOST_SLOTS = 40; // of a list; a whole universe is a number
 
 /** @param {import('../app.js').Stage} stage */
 export function show({ main, args, signal }) {
@@ -34,7 +37,11 @@ export function show({ main, args, signal }) {
   const now = h('p', { className: 'now', role: 'status' });
   const trouble = h('p', { className: 'failed', hidden: true });
   const ways = h('ul', { className: 'joins', 'aria-label': WORDS.ways });
-  main.append(h('h1', null, WORDS.title), universes, h('div', { className: 'sides' }, h('section', null, h('h2', null, WORDS.heard), heard, h('h2', null, WORDS.now), now, trouble, h('p', { className: 'hint' }, WORDS.theirs)), h('section', null, h('h2', null, WORDS.ways), ways)));
+  const borrowed = h('ul', { className: 'loans', 'aria-label': WORDS.borrowed });
+  const rest = h('p', { className: 'hint' });
+  const leave = h('button', { type: 'button', className: 'leave', onclick: once(() => void giveBack(false)) });
+  const report = h('div', { className: 'report', role: 'status' });
+  main.append(h('h1', null, WORDS.title), universes, h('div', { className: 'sides' }, h('section', null, h('h2', null, WORDS.heard), heard, h('h2', null, WORDS.now), now, trouble, h('p', { className: 'hint' }, WORDS.theirs), h('h2', null, WORDS.borrowed), borrowed, rest, leave, report), h('section', null, h('h2', null, WORDS.ways), ways)));
 
   const drawWays = () => {
     if (!shown) return;
@@ -96,6 +103,36 @@ export function show({ main, args, signal }) {
     trouble.hidden = !shown?.trouble;
     write(trouble, shown?.trouble ? said(shown.trouble) : '');
     drawWays();
+    drawLoans();
+  };
+  const drawLoans = () => {
+    const loans = shown?.borrowed ?? [];
+    borrowed.replaceChildren(...loans.slice(0, MOST_SLOTS).map((one) => loanLine(one)));
+    const more = loans.length - MOST_SLOTS;
+    write(rest, [more > 0 && WORDS.moreSlots(more), !loans.length && WORDS.nothingBorrowed, shown?.returned && WORDS.returned(shown.returned)].filter(Boolean).join(' '));
+    leave.hidden = !shown?.heard.length || shown.join === 'off';
+    write(leave, busy ? WORDS.givingBack : WORDS.giveBack(universe));
+    leave.disabled = busy;
+    const last = shown?.given_back;
+    const key = last ? String(last.at) : '';
+    if (report.dataset.at === key) return;
+    report.dataset.at = key;
+    report.replaceChildren(...(last ? reportLines(last) : []));
+  };
+  let busy = false;
+  /** @param {boolean} held */
+  const giveBack = async (held) => {
+    busy = true;
+    drawLoans();
+    const done = await call('POST', `/api/beside/${universe}/leave`, { held }).catch((/** @type {Error} */ error) => {
+      const cause = /** @type {{ask?: string} | null} */ (error.cause);
+      say(error.message, cause?.ask === 'held' ? [{ label: WORDS.giveBack(universe), hold: WORDS.giveBackHeld, press: () => void giveBack(true) }] : []);
+    });
+    busy = false;
+    if (signal.aborted) return;
+    if (done) open = null;
+    drawLoans();
+    await look();
   };
   const turnTo = (/** @type {number} */ to) => {
     universe = to;
@@ -136,4 +173,21 @@ function nowWords(one) {
   const follows = one.decided?.follow && one.join !== 'off' ? ` ${WORDS.follows}` : '';
   const paused = !one.artnet && one.join !== 'off' ? ` ${WORDS.paused}` : '';
   return words + follows + paused;
+}
+
+/** @param {Loan} one */
+function loanLine(one) {
+  const since = new Date(Date.now() - one.since_s * 1000).toLocaleTimeString(language, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
+  return h('li', null, h('b', null, WORDS.slot(one.slot, one.channel)), h('span', null, WORDS.loan(one.by, since, one.before, one.now)));
+}
+
+/** @param {Report} last */
+function reportLines(last) {
+  const at = new Date(last.at * 1000).toLocaleTimeString(language, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
+  const back = last.slots.filter((one) => one.is_back).length;
+  const all = last.compared ? (last.differing.length ? WORDS.someDiffer(last.compared - last.differing.length, last.compared) : WORDS.allSame(last.compared)) : WORDS.nothingSent;
+  return [
+    h('p', { className: last.differing.length ? 'failed' : 'works' }, h('b', null, WORDS.gaveBack(last.to.join(', '), at)), h('span', null, [last.slots.length && WORDS.backOf(back, last.slots.length), all].filter(Boolean).join(' '))),
+    last.why.length > 0 && h('ul', { className: 'loans' }, ...last.why.map((one) => h('li', null, h('b', null, WORDS.slot(one.slot, null)), h('span', null, said(one))))),
+  ].filter((one) => one !== false);
 }

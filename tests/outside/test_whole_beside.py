@@ -1,0 +1,246 @@
+"""Beside a live console: what nodes show, by simulated nodes (tests/receivers.py) and a console on loopback.
+
+The console's packets are built by the sacn package. Nodes time everything by the packets that come.
+"""
+
+import random
+import socket
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from time import monotonic
+from typing import Any
+
+import pytest
+
+from tests.api.answers import given
+from tests.consoles import Desk
+from tests.phones import Phone
+from tests.receivers import ENOUGH_S, ArtNetNode, Plug, SacnNode
+from tests.servers import Server, serving
+
+__all__: list[str] = []
+
+UNIT, SLOT = "demo-1", 1  # a dimmer of the demo, universe 1
+CHASE = 500  # a slot of nobody, which the console changes in every frame
+LEVELS = bytes(random.Random(5).choices(range(1, 200), k=512))
+CID_AT, PRIORITY_AT, START_AT, SLOTS_AT = 22, 108, 125, 126  # E1.31-2018, Table 4-1
+
+
+@dataclass
+class Stage:
+    """A server, a console, and what hears both."""
+
+    server: Server
+    desk: Desk
+    plug: Plug
+    art: Plug
+    lead: Phone
+
+    def ours(self, packet: bytes, code: int = 0) -> bool:
+        """Whether an sACN packet of universe 1 came from the server."""
+        desk = bytes.fromhex("ef07c8dd00644401a3a2459ef8e6143e")
+        theirs = packet[CID_AT : CID_AT + 16] == desk
+        return len(packet) == 638 and not theirs and packet[113:115] == b"\0\1" and packet[START_AT] == code
+
+    def newest(self, code: int = 0) -> bytes:
+        """The newest of ours."""
+        found = [packet for _, packet in tuple(self.plug.heard) if self.ours(packet, code)]
+        return found[-1] if found else bytes(638)
+
+    def until(self, true: Callable[[], object], why: str) -> None:
+        """Wait until it is so."""
+        self.server.sacn.until(true, why)
+
+    def frames(self, count: int) -> float:
+        """Let the console send so many frames; returns when it began."""
+        began, until = monotonic(), len(self.desk.sent) + count
+        self.until(lambda: len(self.desk.sent) >= until, f"{count} frames of the console")
+        return began
+
+    def rest(self, levels: bytes, but: int = SLOT) -> bytes:
+        """All slots but the one in hand and the one that changes."""
+        return bytes(level for at, level in enumerate(levels, 1) if at not in (but, CHASE))
+
+
+def free_port() -> int:
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
+
+
+@pytest.fixture(scope="module")
+def stage(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stage]:
+    sacn_in, artnet_in = free_port(), free_port()
+    nodes: dict[str, Any] = {"each": SacnNode(1, reads_each=True), "plain": SacnNode(1, reads_each=False)}
+    with (
+        Plug(nodes) as plug,
+        Plug({"artnet": ArtNetNode(1)}) as art,
+        Desk(1, (plug.port, sacn_in), (art.port,)) as desk,
+    ):
+        desk.levels, desk.chase = LEVELS, CHASE
+        to = (f"--sacn-to=127.0.0.1:{plug.port}", f"--artnet-to=127.0.0.1:{art.port}")
+        itself = f"--sacn-to=127.0.0.1:{sacn_in}"  # which must never look like a console
+        ports = (f"--sacn-in-port={sacn_in}", f"--artnet-in-port={artnet_in}")
+        data = tmp_path_factory.mktemp("beside") / "data"
+        with serving(Path(data), "--listen=2", *to, itself, *ports) as server:
+            yield Stage(server, desk, plug, art, server.phone("lead"))
+
+
+def in_hand(stage: Stage, level: int) -> None:
+    stage.lead.ask("set", fixture=UNIT, values={"Dimmer": {"raw": level}})
+
+
+def test_a_start_alters_nothing_of_what_the_console_shows(stage: Stage) -> None:
+    stage.lead.until(lambda: "join 1" in stage.lead.rig["alerts"], "that it waits")
+    began = stage.frames(44)
+    for node in ("each", "plain"):
+        for shown in stage.plug.between(node, 0.0, monotonic())[1:]:
+            assert stage.rest(shown, 0) == stage.rest(LEVELS, 0)
+    assert not any(stage.ours(packet) for _, packet in tuple(stage.plug.heard))
+    told = given(stage.server.client().get("/api/sources"))["universes"]
+    assert [(one["universe"], [s["name"] for s in one["sources"]]) for one in told] == [(1, ["Front desk"])]
+    assert began > 0
+
+
+@pytest.mark.parametrize("join", ["slots", "above", "below", "alone"])
+def test_slots_not_in_hand_stay_the_consoles_in_every_way_to_join(stage: Stage, join: str) -> None:
+    stage.lead.ask("share", universe=1, join=join, follow=True)
+    wanted = {"slots": 99, "above": 101, "below": 99, "alone": 100}[join]
+    stage.until(lambda: stage.newest()[PRIORITY_AT] == wanted, f"priority {wanted}")
+    stage.frames(8)
+    began = monotonic()
+    in_hand(stage, 222)
+    shows = {"slots": ("each",), "above": ("each", "plain"), "below": (), "alone": ("each", "plain")}[join]
+    for node in shows:
+        stage.plug.until(node, lambda levels: levels[SLOT - 1] == 222, "what is in hand")
+    stage.frames(44)
+    stage.desk.levels = bytes(255 - level for level in LEVELS)
+    for node in ("each", "plain"):
+        stage.plug.until(node, lambda levels: stage.rest(levels) == stage.rest(stage.desk.levels), "a cue")
+    stage.frames(8)
+    stage.desk.levels = LEVELS
+    stage.frames(8)
+    stage.lead.ask("let_go", fixture=UNIT)
+    for node in ("each", "plain"):
+        stage.plug.until(node, lambda levels: stage.rest(levels, 0) == stage.rest(LEVELS, 0), "the slot back")
+    stage.frames(22)
+    ended = monotonic()
+    allowed = {stage.rest(LEVELS), stage.rest(bytes(255 - level for level in LEVELS))}
+    if join == "alone":  # level with the console, a node shows the higher of its frame and the one before
+        allowed.add(stage.rest(bytes(max(level, 255 - level) for level in LEVELS)))
+    for node in ("each", "plain"):
+        seen = stage.plug.between(node, began, ended)
+        assert {stage.rest(shown) for shown in seen} <= allowed
+        in_hands = {shown[SLOT - 1] for shown in seen} - {LEVELS[SLOT - 1], 255 - LEVELS[SLOT - 1]}
+        assert bool(in_hands) == (node in shows)
+    if join == "above":
+        _follows_frame_by_frame(stage, began, ended)
+
+
+def _follows_frame_by_frame(stage: Stage, began: float, ended: float) -> None:
+    """Each packet of ours is one whole frame of the console's, as a rule its newest or the one before."""
+    frames: list[bytes] = []
+    behind = []
+    for at, packet in tuple(stage.plug.heard):
+        if at > ended or len(packet) < 638 or packet[START_AT] or packet[113:115] != b"\0\1":
+            continue
+        levels = packet[SLOTS_AT:]
+        mine = bytes([0]) + levels[SLOT:]
+        if not stage.ours(packet):
+            frames.append(mine)
+        elif at >= began:
+            recent = frames[-44:][::-1]
+            assert mine in recent
+            behind.append(recent.index(mine))
+    assert sorted(behind)[len(behind) // 2] <= 1
+
+
+def test_by_art_net_nothing_of_ours_comes_while_a_console_is_heard_below_it(stage: Stage) -> None:
+    stage.lead.ask("share", universe=1, join="slots")
+    stage.until(lambda: stage.newest()[PRIORITY_AT] == 99, "packets below it")
+    mark = len(stage.art.heard)
+    in_hand(stage, 255)
+    stage.plug.until("each", lambda levels: levels[SLOT - 1] == 255, "what is in hand")
+    stage.frames(44)
+    levels = {stage.rest(packet[18:], 0) for _, packet in stage.art.heard[mark:] if packet[14] == 1}
+    assert levels == {stage.rest(LEVELS, 0)}
+
+
+def test_a_console_that_changes_its_priority_is_followed_and_nothing_else_waits(stage: Stage) -> None:
+    began = monotonic()
+    stage.desk.priority = 150
+    stage.until(lambda: stage.newest()[PRIORITY_AT] == 149, "packets below it again")
+    stage.until(lambda: stage.newest(0xDD)[SLOTS_AT + SLOT - 1] == 151, "the slot in hand above it again")
+    stage.frames(22)
+    stage.desk.priority = 100
+    stage.until(lambda: stage.newest()[PRIORITY_AT] == 99, "packets below it again")
+    stage.frames(44)
+
+    def of_universe_2(packet: bytes) -> bool:
+        return len(packet) == 638 and packet[113:115] == b"\0\2" and packet[START_AT] == 0
+
+    # E1.31-2018, 6.6.2: unchanged levels come again after 0.8 to 1 s; a receiver gives up after 2.5 s.
+    assert stage.plug.longest_gap(of_universe_2, began, monotonic()) < 2.5
+
+
+def test_without_the_web_side_slots_stay_and_after_it_is_back_too(stage: Stage) -> None:
+    stage.plug.until("each", lambda levels: levels[SLOT - 1] == 255, "what is in hand")
+    began = monotonic()
+    stage.server.hang_up()
+    stage.server.kill()
+    stage.frames(150)  # 3.4 s: longer than any receiver waits
+    stage.server.start()
+    stage.lead = stage.server.phone("lead")
+    stage.frames(88)
+    seen = stage.plug.between("each", began, monotonic())
+    assert {shown[SLOT - 1] for shown in seen} == {255}
+    assert {stage.rest(shown) for shown in seen} == {stage.rest(LEVELS)}
+    assert {stage.rest(shown, 0) for shown in stage.plug.between("plain", began, monotonic())} == {
+        stage.rest(LEVELS, 0)
+    }
+
+
+def test_what_was_borrowed_is_told_and_given_back_octet_for_octet(stage: Stage) -> None:
+    client = stage.server.client()
+
+    def told() -> dict[str, Any]:
+        answer = given(client.get("/api/beside", params={"universe": 1}))["universes"]
+        return next(one for one in answer if one["universe"] == 1)
+
+    stage.lead.ask("let_go", fixture=UNIT)
+    stage.until(lambda: told()["borrowed"] == [], "nothing borrowed")
+    stage.server.phone("crew", "Mo").ask("set", fixture=UNIT, values={"Dimmer": {"raw": 210}})
+    stage.until(lambda: told()["borrowed"], "the slot as borrowed")
+    (loan,) = told()["borrowed"]
+    assert (loan["slot"], loan["by"], loan["before"]) == (SLOT, "Mo", LEVELS[SLOT - 1])
+    asked = client.post("/api/beside/1/leave", json={"held": False})
+    assert (asked.status_code, asked.json()["ask"]) == (409, "held")
+    assert "Mo" in asked.json()["detail"]
+    stage.desk.chase = None
+    report = given(client.post("/api/beside/1/leave", json={"held": True}, timeout=ENOUGH_S))
+    assert (report["to"], report["compared"], report["differing"]) == (["Front desk"], 512, [])
+    assert [(one["slot"], one["is_back"]) for one in report["slots"]] == [(SLOT, True)]
+    stage.plug.until("each", lambda levels: levels == LEVELS, "the console's levels, all of them")
+    assert told()["join"] == "off"
+    record = given(client.get("/api/record", params={"q": "Gave universe 1 back"}))
+    assert [row["what"] for row in record] == [
+        "Gave universe 1 back to Front desk: all 1 slots borrowed are as it sends them, octet for octet."
+    ]
+    stage.desk.chase = CHASE
+
+
+def test_after_both_processes_died_the_console_is_in_charge(stage: Stage) -> None:
+    stage.lead.ask("share", universe=1, join="slots")
+    in_hand(stage, 255)
+    stage.plug.until("each", lambda levels: levels[SLOT - 1] == 255, "what is in hand")
+    stage.server.hang_up()
+    stage.server.kill()
+    stage.server.kill_output()
+    gone = stage.plug.until(
+        "each", lambda levels: levels[SLOT - 1] == LEVELS[SLOT - 1], "the console's level"
+    )
+    last = max(at for at, packet in tuple(stage.plug.heard) if stage.ours(packet))
+    arrivals = [at for at, packet in tuple(stage.plug.heard) if not stage.ours(packet) and at > last + 2.5]
+    assert gone <= arrivals[0]  # by the first of its packets after 2.5 s (E1.31-2018, 6.7.1)
