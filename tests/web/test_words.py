@@ -65,7 +65,8 @@ FOREIGN = """async () => {
       if (en !== de && /[a-z]{2}/i.test(en)) found.add(en.trim());
     }
   }
-  const tables = [...Object.entries(await of('de-server')), ...Object.entries(await of('de-profiles'))];
+  const parts = await Promise.all(['server', 'record', 'profiles'].map((one) => of(`de-${one}`)));
+  const tables = parts.flatMap((part) => Object.entries(part));
   for (const [en, de] of tables) {
     spoken.add(de.trim());
     if (en !== de) found.add(en.replace(/\\{\\w+\\}/g, '\\u0001'));

@@ -20,9 +20,9 @@ const OF_PROFILES = new Set(['what', 'words', 'action', 'reason', 'kind']);
  * @throws {TypeError} the link went away meanwhile
  */
 export async function load(language, number) {
-  /** @type {[{default: Table, output: Table}, {default: Table}]} */
-  const [server, { default: names }] = await Promise.all([import(`./${language}-server.js`), import(`./${language}-profiles.js`)]);
-  const sentences = new Map(Object.entries(server.default));
+  /** @type {[{default: Table, output: Table}, {default: Table}, {default: Table}]} */
+  const [server, record, { default: names }] = await Promise.all([import(`./${language}-server.js`), import(`./${language}-record.js`), import(`./${language}-profiles.js`)]);
+  const sentences = new Map(Object.entries({ ...server.default, ...record.default }));
   const output = Object.entries(server.output).map(([english, other]) => ({ fits: recogniser(english), other: other.replace(/\{(\w+)\}/g, '$<$1>') }));
   const words = new Map(Object.entries(names));
   /** With any number in it: "Template 3" is "Template {n}". @param {string} text */
