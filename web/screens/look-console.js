@@ -3,6 +3,7 @@
 import { h, mark, write } from '../elements/dom.js';
 import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
+import { spoken } from '../words/call.js';
 import { late } from '../words/late.js';
 import { words } from '../words/words.js';
 
@@ -35,10 +36,10 @@ function ask(all, askName) {
     return { pick, universe, fixtures };
   });
   const chosen = () => picks.filter(({ pick }) => pick.getAttribute('aria-pressed') === 'true');
-  const draw = () => write(which, late.looks.willKeep(words.count.fixtures(new Set(chosen().flatMap(({ fixtures }) => fixtures)).size)));
+  const draw = () => write(which, spoken.theirs.willKeep(words.count.fixtures(new Set(chosen().flatMap(({ fixtures }) => fixtures)).size)));
   draw();
-  askName(late.looks.keepConsole, '', (name) => {
+  askName(spoken.theirs.keep, '', (name) => {
     const universes = chosen().map(({ universe }) => universe);
     void call('POST', '/api/looks', { name, from: 'console', universes }).catch((/** @type {Error} */ error) => say(error.message));
-  }, [h('div', { className: 'choice shown' }, ...picks.map(({ pick }) => pick)), which], () => (chosen().length ? '' : late.looks.none));
+  }, [h('div', { className: 'choice shown' }, ...picks.map(({ pick }) => pick)), which], () => (chosen().length ? '' : spoken.looks.none));
 }

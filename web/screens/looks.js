@@ -6,7 +6,6 @@ import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { fixtureOfChannel, mine, rig } from '../state/rig.js';
 import { spoken } from '../words/call.js';
-import { late } from '../words/late.js';
 import { number, words } from '../words/words.js';
 
 const FADES_S = [0, 2, 5, 10];
@@ -15,15 +14,15 @@ let fadeS = 2;
 /** @param {import('../app.js').Stage} stage */
 export function show({ main, signal }) {
   const role = rig.you.value.role;
-  const list = h('div', { className: 'looks', role: 'list', 'aria-label': late.looks.title });
-  const empty = h('p', { className: 'empty' }, late.looks.empty);
-  const fades = FADES_S.map((seconds) => h('button', { type: 'button', onclick: () => ((fadeS = seconds), drawFades()) }, seconds ? `${number(seconds)} s` : late.looks.atOnce));
+  const list = h('div', { className: 'looks', role: 'list', 'aria-label': spoken.looks.title });
+  const empty = h('p', { className: 'empty' }, spoken.looks.empty);
+  const fades = FADES_S.map((seconds) => h('button', { type: 'button', onclick: () => ((fadeS = seconds), drawFades()) }, seconds ? `${number(seconds)} s` : spoken.looks.atOnce));
   const drawFades = () => fades.forEach((button, at) => mark(button, 'aria-pressed', String(FADES_S[at] === fadeS)));
   drawFades();
-  const keepIt = h('button', { type: 'button', className: 'main', onclick: () => askToKeep() }, late.looks.keep);
-  const theirs = h('button', { type: 'button', hidden: true }, late.looks.keepConsole);
+  const keepIt = h('button', { type: 'button', className: 'main', onclick: () => askToKeep() }, spoken.looks.keep);
+  const theirs = h('button', { type: 'button', hidden: true }, spoken.theirs.keep);
   if (role !== 'house') void import('./look-console.js').then(({ offer }) => offer(theirs, askName, signal));
-  main.append(h('h1', null, late.looks.title), list, empty, h('div', { className: 'dock' }, h('p', { id: 'fade' }, late.looks.fade), h('div', { className: 'choice', role: 'group', 'aria-labelledby': 'fade' }, ...fades), role === 'house' ? h('p', { className: 'hint' }, late.looks.house) : keepIt, theirs));
+  main.append(h('h1', null, spoken.looks.title), list, empty, h('div', { className: 'dock' }, h('p', { id: 'fade' }, spoken.looks.fade), h('div', { className: 'choice', role: 'group', 'aria-labelledby': 'fade' }, ...fades), role === 'house' ? h('p', { className: 'hint' }, spoken.looks.house) : keepIt, theirs));
 
   const draw = () => {
     const looks = Object.entries(rig.looks.value);
@@ -45,17 +44,17 @@ const orSay = (asked) => asked.catch((/** @type {Error} */ error) => say(error.m
  */
 function makeLook(id, look, base, role) {
   const recall = once(() => void orSay(call('POST', `/api/looks/${id}/recall`, { fade_s: fadeS })));
-  const go = h('button', { type: 'button', className: 'recall', onclick: recall }, h('b', null, look.name), h('small', null, words.count.fixtures(look.fixtures) + (base ? ` · ${late.looks.baseline}` : '')));
+  const go = h('button', { type: 'button', className: 'recall', onclick: recall }, h('b', null, look.name), h('small', null, words.count.fixtures(look.fixtures) + (base ? ` · ${spoken.looks.baseline}` : '')));
   const row = h('div', { className: 'look', role: 'listitem', 'data-baseline': base ? '' : null }, go);
   if (role === 'house') return row;
   const rename = () => {
-    askName(late.looks.anotherName, look.name, (name) => void orSay(call('PATCH', `/api/looks/${id}`, { name })));
+    askName(spoken.looks.anotherName, look.name, (name) => void orSay(call('PATCH', `/api/looks/${id}`, { name })));
   };
-  const more = h('details', null, h('summary', null, late.looks.more), h('div', { className: 'more' },
-    role === 'lead' && h('button', { type: 'button', onclick: () => void orSay(call('PUT', '/api/looks/baseline', { look: base ? null : id })) }, base ? late.looks.noBaseline : late.looks.makeBaseline),
-    h('button', { type: 'button', onclick: rename }, late.looks.rename),
+  const more = h('details', null, h('summary', null, spoken.looks.more), h('div', { className: 'more' },
+    role === 'lead' && h('button', { type: 'button', onclick: () => void orSay(call('PUT', '/api/looks/baseline', { look: base ? null : id })) }, base ? spoken.looks.noBaseline : spoken.looks.makeBaseline),
+    h('button', { type: 'button', onclick: rename }, spoken.looks.rename),
     role === 'lead' && h('button', { type: 'button', onclick: () => void import('./look-update.js').then(({ askUpdate }) => askUpdate(id, look.name)) }, spoken.update.take),
-    holdButton(late.looks.throwAway, late.looks.throwAwayWords, () => void orSay(call('DELETE', `/api/looks/${id}`)))));
+    holdButton(spoken.looks.throwAway, spoken.looks.throwAwayWords, () => void orSay(call('DELETE', `/api/looks/${id}`)))));
   row.append(more);
   return row;
 }
@@ -67,22 +66,22 @@ function askToKeep() {
   const chosen = () => idsOf(channels.value);
   channels.addEventListener('input', () => {
     const { ids, wrong } = chosen();
-    write(which, wrong.length ? late.looks.noChannel(wrong.join(', ')) : channels.value.trim() ? words.count.fixtures(ids.length) : late.looks.wholeRig);
+    write(which, wrong.length ? spoken.looks.noChannel(wrong.join(', ')) : channels.value.trim() ? words.count.fixtures(ids.length) : spoken.looks.wholeRig);
   });
-  write(which, late.looks.wholeRig);
+  write(which, spoken.looks.wholeRig);
   const fill = (/** @type {string} */ text) => {
     channels.value = text;
     channels.dispatchEvent(new Event('input'));
   };
   const buttons = h('div', { className: 'choice' },
-    h('button', { type: 'button', onclick: () => fill('') }, late.looks.whole),
-    h('button', { type: 'button', disabled: !held.length, onclick: () => fill(held.map((id) => rig.fixtures.get(id)?.value.channel).join(', ')) }, late.looks.held(held.length)));
-  askName(late.looks.keep, '', (name) => {
+    h('button', { type: 'button', onclick: () => fill('') }, spoken.looks.whole),
+    h('button', { type: 'button', disabled: !held.length, onclick: () => fill(held.map((id) => rig.fixtures.get(id)?.value.channel).join(', ')) }, spoken.looks.held(held.length)));
+  askName(spoken.looks.keep, '', (name) => {
     const { ids } = chosen();
     void orSay(call('POST', '/api/looks', { name, fixtures: channels.value.trim() ? ids : null }));
-  }, [buttons, h('label', { for: 'channels' }, late.looks.only), channels, which], () => {
+  }, [buttons, h('label', { for: 'channels' }, spoken.looks.only), channels, which], () => {
     const { wrong, ids } = chosen();
-    return wrong.length ? late.looks.noChannel(wrong.join(', ')) : channels.value.trim() && !ids.length ? late.looks.none : '';
+    return wrong.length ? spoken.looks.noChannel(wrong.join(', ')) : channels.value.trim() && !ids.length ? spoken.looks.none : '';
   });
 }
 
@@ -118,12 +117,12 @@ function askName(title, name, done, more = [], wrong = () => '') {
     dialog.close();
     dialog.remove();
   };
-  const form = h('form', { noValidate: true }, h('h2', null, title), h('label', { for: 'look-name' }, late.looks.name), field, ...more, why,
-    h('div', { className: 'ends' }, h('button', { type: 'button', onclick: end }, words.keypad.notNow), h('button', { type: 'submit', className: 'main' }, late.looks.save)));
+  const form = h('form', { noValidate: true }, h('h2', null, title), h('label', { for: 'look-name' }, spoken.looks.name), field, ...more, why,
+    h('div', { className: 'ends' }, h('button', { type: 'button', onclick: end }, words.keypad.notNow), h('button', { type: 'submit', className: 'main' }, spoken.looks.save)));
   const dialog = h('dialog', { 'aria-label': title }, form);
   form.addEventListener('submit', (event) => {
     event.preventDefault();
-    const no = field.value.trim() ? wrong() : late.looks.nameless;
+    const no = field.value.trim() ? wrong() : spoken.looks.nameless;
     if (no) return write(why, no);
     end();
     done(field.value.trim());

@@ -1,5 +1,5 @@
 // @ts-check
-/** The words of the focus call, which only its own screens need; see late.js. */
+/** The words of the focus call and of looks, which only their own screens need; see late.js. */
 import english from './en-call.js';
 import { language } from './words.js';
 

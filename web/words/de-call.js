@@ -1,5 +1,5 @@
 // @ts-check
-/** Die Wörter des Einleuchtens; siehe de.js. */
+/** Die Wörter des Einleuchtens und der Looks; siehe de.js. */
 
 /** @type {import('./call.js').Call} */
 export default {
@@ -50,6 +50,35 @@ export default {
     to: (name) => `Geht an ${name}.`,
     toAll: 'Geht an alle bei der Arbeit.', toLead: 'Geht an die Leitung.',
     hint: 'Halt bittet darum, die Arbeit zu unterbrechen. Es ist ein Wort auf einem Telefon, kein Not-Halt: Nichts wird davon abgeschaltet. Ruf es auch laut.',
+  },
+  looks: {
+    title: 'Looks',
+    empty: 'Noch kein Look gespeichert. Erst einleuchten, dann hier speichern.',
+    fade: 'Fahrzeit',
+    atOnce: 'Sofort',
+    keep: 'Bühne als Look speichern',
+    house: 'Hauspersonal kann keine Looks speichern.',
+    baseline: 'der Grundlook',
+    more: 'Mehr',
+    makeBaseline: 'Als Grundlook nehmen',
+    noBaseline: 'Nicht mehr Grundlook',
+    rename: 'Umbenennen',
+    anotherName: 'Anderer Name',
+    throwAway: 'Wegwerfen',
+    throwAwayWords: 'Der Look ist weg; die Bühne bleibt, wie sie ist.',
+    noChannel: (which) => `Kein Gerät hat Kanal ${which}.`,
+    wholeRig: 'Die ganze Anlage',
+    whole: 'Ganze Anlage',
+    held: (count) => `Was ich halte (${count})`,
+    only: 'Nur diese Kanäle',
+    none: 'Kein Gerät gewählt.',
+    name: 'Name',
+    nameless: 'Gib erst einen Namen ein.',
+    save: 'Speichern',
+  },
+  theirs: {
+    keep: 'Was das Pult zeigt, als Look speichern',
+    willKeep: (fixtures) => `${fixtures}, mit den Werten, die das Pult jetzt sendet. Was gesichert ist, blitzt oder etwas auslöst, bleibt weg.`,
   },
   update: {
     take: 'Aufnehmen, was ich habe',

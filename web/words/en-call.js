@@ -1,5 +1,5 @@
 // @ts-check
-/** The words of the focus call, in English; see en.js. */
+/** The words of the focus call and of looks, in English; see en.js. */
 
 /** @param {number} count @param {string} one @param {string} [many] */
 const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one : many}`;
@@ -54,6 +54,35 @@ export default {
     to: (/** @type {string} */ name) => `Goes to ${name}.`,
     toAll: 'Goes to everybody at work.', toLead: 'Goes to the lead.',
     hint: 'Stop asks people to stop working. It is a word on a phone, not an emergency stop: nothing is switched off by it. Shout as well.',
+  },
+  looks: {
+    title: 'Looks',
+    empty: 'No look is kept yet. Set the stage, then keep it here.',
+    fade: 'Fade',
+    atOnce: 'At once',
+    keep: 'Keep what is on stage',
+    house: 'House staff cannot keep looks.',
+    baseline: 'the baseline',
+    more: 'More',
+    makeBaseline: 'Make it the baseline',
+    noBaseline: 'No longer the baseline',
+    rename: 'Rename',
+    anotherName: 'Another name',
+    throwAway: 'Throw away',
+    throwAwayWords: 'The look is gone; the stage stays as it is.',
+    noChannel: (/** @type {string} */ which) => `No fixture has channel ${which}.`,
+    wholeRig: 'The whole rig',
+    whole: 'Whole rig',
+    held: (/** @type {number} */ count) => `What I hold (${count})`,
+    only: 'Only these channels',
+    none: 'No fixture is chosen.',
+    name: 'Name',
+    nameless: 'Give it a name first.',
+    save: 'Keep',
+  },
+  theirs: {
+    keep: 'Keep what the console shows',
+    willKeep: (/** @type {string} */ fixtures) => `${fixtures}, with the values the console sends now. What is guarded, strobes or sets something off is left out.`,
   },
   update: {
     take: 'Take what I hold into it',
