@@ -148,11 +148,12 @@ class Consoles:
         def live(universe: int) -> list[Source]:
             return self.sources.live(universe, now)
 
-        if self.joining.look(live, shared, lambda u: self._known(room, u, now), now):
+        heard, standings = set(self.sources.universes()), self.joining.all()
+        if self.joining.look(live, shared, lambda u: self._known(room, u, now), now, heard):
             plan()
         room.engine.outrank(self.joining.outranking())
-        for universe, standing in self.joining.all().items():
-            self._lend(room, universe, standing, now)
+        for universe in heard & standings.keys():
+            self._lend(room, universe, standings[universe], now)
 
     def _lend(self, room: Room, universe: int, standing: Standing, now: float) -> None:
         """Note what the console sends where slots become ours, and forget it where they are its own again."""
@@ -194,6 +195,10 @@ class Consoles:
 
         return ours
 
+    def _outranks(self, room: Room, universe: int, now: float) -> bool:
+        here = self.sources.live(universe, now)
+        return beside.outranks(self.joining.all()[universe], here, room.sacn_priority(universe))
+
     def _tell(self, room: Room, groups: Groups | None) -> None:
         now = monotonic()
         if groups is not None:
@@ -202,8 +207,8 @@ class Consoles:
         said = beside.alerts(standings, now, lambda at: _clock(now - at))
         lesser = {
             universe
-            for universe, one in standings.items()
-            if not beside.outranks(one, self.sources.live(universe, now), room.sacn_priority(universe))
+            for universe in standings.keys() & self.sources.universes()
+            if not self._outranks(room, universe, now)
         }
         if (sentence := beside.unheld(room.stage.state, lesser)) is not None:
             said["unheld"] = sentence

@@ -1,6 +1,6 @@
 """When a universe begins to be sent, and on what terms it goes on: listened for first, then as decided."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import inf
 from typing import Literal
@@ -45,6 +45,7 @@ class Joining:
         self._limits = {limit.universe: limit for limit in reversed(off_limits)}
         self._standings: dict[int, Standing] = {}
         self._running: Mapping[int, Rank] = {}
+        self._shared: Mapping[int, Shared] = {}
 
     def take_over(self, running: Mapping[int, Rank]) -> None:
         """These universes are being sent already, beside consoles of that rank: they go on unheard."""
@@ -68,13 +69,19 @@ class Joining:
         shared: Mapping[int, Shared],
         known: Callable[[int], bool],
         now: float,
+        heard: Collection[int],
     ) -> bool:
         """Go on; whether any universe leaves on other terms than before.
 
-        live: who drives a universe. known: whether what we hold ready for it carries what the console sends.
+        live: who drives a universe. heard: those on which anybody is, or was a moment ago. known: whether
+        what we hold ready for it carries what the console sends.
         """
-        changed = False
+        changed, decided_anew = False, shared != self._shared
+        self._shared = dict(shared)
         for universe, standing in self._standings.items():
+            at_rest = standing.where == "joined" and not standing.rank.here
+            if at_rest and not decided_anew and universe not in heard:
+                continue
             before = standing.terms, standing.leaving.outrank
             here = live(universe)
             if here or now >= standing.until:

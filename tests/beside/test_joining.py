@@ -33,7 +33,10 @@ class Venue:
         self.sources.take_sacn(sacn(DESK, [9], priority=priority, sequence=self._sequence), "10.0.0.9", now)
 
     def look(self, now: float) -> bool:
-        return self.joining.look(lambda u: self.sources.live(u, now), self.shared, lambda _: self.known, now)
+        heard = self.sources.universes()
+        return self.joining.look(
+            lambda u: self.sources.live(u, now), self.shared, lambda _: self.known, now, heard
+        )
 
     def where(self) -> list[str]:
         return [one.where for one in self.joining.all().values()]
