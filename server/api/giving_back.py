@@ -49,6 +49,10 @@ async def give_back(room: Room, person: str, universe: int, held: bool) -> dict[
     )
     if isinstance(done, Refused):
         return done
+    for _ in range(round(_LATE_S / _LOOK_S)):  # terms are looked at ten times a second
+        if not room.ours(universe).sent:
+            break
+        await asyncio.sleep(_LOOK_S)
     report = {
         "to": list(names),
         "at": time.time(),
@@ -63,7 +67,9 @@ async def give_back(room: Room, person: str, universe: int, held: bool) -> dict[
 
 async def _differing(room: Room, universe: int) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     """(512,) slots that have not been the console's, octet for octet, by the time that all fades are over."""
-    deadline = time.monotonic() + max(room.stage.state.settings.let_go_s, SLOW_S) + 2 * _LATE_S
+    state = room.stage.state
+    slow_s = SLOW_S if state.aloft else 0.0  # beside them all goes slowly
+    deadline = time.monotonic() + max(state.settings.let_go_s, slow_s) + 2 * _LATE_S
     differs = np.ones(512, np.bool_)
     while (now := time.monotonic()) < deadline:
         unlike = _unlike(room, universe, room.sources, now)

@@ -94,7 +94,7 @@ def in_hand(stage: Stage, level: int) -> None:
 
 def test_a_start_alters_nothing_of_what_the_console_shows(stage: Stage) -> None:
     stage.lead.until(lambda: "join 1" in stage.lead.rig["alerts"], "that it waits")
-    began = stage.frames(44)
+    began = stage.frames(22)
     for node in ("each", "plain"):
         for shown in stage.plug.between(node, 0.0, monotonic())[1:]:
             assert stage.rest(shown, 0) == stage.rest(LEVELS, 0)
@@ -115,7 +115,7 @@ def test_slots_not_in_hand_stay_the_consoles_in_every_way_to_join(stage: Stage, 
     shows = {"slots": ("each",), "above": ("each", "plain"), "below": (), "alone": ("each", "plain")}[join]
     for node in shows:
         stage.plug.until(node, lambda levels: levels[SLOT - 1] == 222, "what is in hand")
-    stage.frames(44)
+    stage.frames(16)
     stage.desk.levels = bytes(255 - level for level in LEVELS)
     for node in ("each", "plain"):
         stage.plug.until(node, lambda levels: stage.rest(levels) == stage.rest(stage.desk.levels), "a cue")
@@ -163,7 +163,7 @@ def test_by_art_net_nothing_of_ours_comes_while_a_console_is_heard_below_it(stag
     mark = len(stage.art.heard)
     in_hand(stage, 255)
     stage.plug.until("each", lambda levels: levels[SLOT - 1] == 255, "what is in hand")
-    stage.frames(44)
+    stage.frames(22)
     levels = {stage.rest(packet[18:], 0) for _, packet in stage.art.heard[mark:] if packet[14] == 1}
     assert levels == {stage.rest(LEVELS, 0)}
 
@@ -190,10 +190,10 @@ def test_without_the_web_side_slots_stay_and_after_it_is_back_too(stage: Stage) 
     began = monotonic()
     stage.server.hang_up()
     stage.server.kill()
-    stage.frames(150)  # 3.4 s: longer than any receiver waits
+    stage.frames(120)  # 2.7 s: longer than any receiver waits
     stage.server.start()
     stage.lead = stage.server.phone("lead")
-    stage.frames(88)
+    stage.frames(44)
     seen = stage.plug.between("each", began, monotonic())
     assert {shown[SLOT - 1] for shown in seen} == {255}
     assert {stage.rest(shown) for shown in seen} == {stage.rest(LEVELS)}
@@ -229,6 +229,25 @@ def test_what_was_borrowed_is_told_and_given_back_octet_for_octet(stage: Stage) 
         "Gave universe 1 back to Front desk: all 1 slots borrowed are as it sends them, octet for octet."
     ]
     stage.desk.chase = CHASE
+
+
+def test_what_is_not_back_is_told_with_the_reason(stage: Stage) -> None:
+    client = stage.server.client()
+    stage.lead.ask("share", universe=1, join="slots")
+    stage.until(lambda: stage.newest(0xDD)[START_AT] == 0xDD, "priorities of slots")
+    made = given(client.post("/api/looks", json={"name": "Over it", "fixtures": None}), 201)
+    given(client.post(f"/api/looks/{made['id']}/recall", json={"fade_s": 0.0}))
+    stage.desk.levels = bytes(255 - level for level in LEVELS)
+    stage.frames(8)
+    report = given(client.post("/api/beside/1/leave", json={"held": False}, timeout=ENOUGH_S))
+    assert SLOT in report["differing"]
+    assert {one["why"] for one in report["why"]} == {
+        "A look lies over the console: bring the baseline up first."
+    }
+    assert {one["slot"] for one in report["why"]} == set(report["differing"])
+    stage.desk.levels = LEVELS
+    baseline = next(one for one in given(client.get("/api/looks")) if one["baseline"])
+    given(client.post(f"/api/looks/{baseline['id']}/recall", json={"fade_s": 0.0}))
 
 
 def test_after_both_processes_died_the_console_is_in_charge(stage: Stage) -> None:
