@@ -15,6 +15,7 @@ from server.stage.outputs import (
     Route,
     Sync,
     Way,
+    barred,
     number_on_wire,
     outputs_of,
 )
@@ -143,6 +144,8 @@ class Routing:
             way = self._way(output.interface)
             if number is None or (output.interface and way is None):
                 continue  # what is gone is waited for: nothing leaves by another network instead
+            if barred(output, universe, self.artnet_offset, self.off_limits):
+                continue  # set off limits since it was told to go there
             if output.by == "sacn" and terms.sacn:
                 yield from self._sacn(output, number if number != universe else None, way, terms)
             elif output.by == "artnet" and terms.artnet:

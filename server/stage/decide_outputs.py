@@ -9,7 +9,7 @@ from server.stage import commands_outputs as commands
 from server.stage import events
 from server.stage.decide import MOST_UNIVERSES, Answer, Rules, allow, answer
 from server.stage.holds import Refused
-from server.stage.outputs import MOST_HZ, TO, Output, Route, number_on_wire, outputs_of, same_place
+from server.stage.outputs import MOST_HZ, TO, Output, Route, barred, number_on_wire, outputs_of, same_place
 from server.stage.state import State
 
 __all__ = ["LONGEST_NAME", "MOST_OUTPUTS", "OnWire", "on_the_wire", "shares_places"]
@@ -95,6 +95,13 @@ def _wrong(
     for output in outputs:
         yield from _wrong_with(output)
         yield from _wrong_way(output, command)
+        if limit := barred(output, command.universe, rules.offset, rules.off_limits):
+            yield Said(
+                "What goes by the number of universe {other} would come to slots that are off limits "
+                "({reason}). Choose another number.",
+                other=limit.universe,
+                reason=limit.why,
+            )
     places = [(o.by, o.to, o.host, o.port, o.number, o.interface) for o in outputs]
     if len(set(places)) < len(places):
         yield Said("Two of these outputs go to one place.")

@@ -1,10 +1,10 @@
 """Where the lead lets each universe go: outputs of its own, in place of what the command line says."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from server.rig.universe import port_address_of
+from server.rig.universe import OffLimits, port_address_of
 
 __all__ = [
     "MOST_HZ",
@@ -18,6 +18,7 @@ __all__ = [
     "Route",
     "Sync",
     "Way",
+    "barred",
     "number_on_wire",
     "outputs_of",
     "same_place",
@@ -105,6 +106,15 @@ def number_on_wire(output: Output, universe: int, offset: int) -> int | None:
     if output.number is not None:
         return output.number
     return universe if output.by == "sacn" else port_address_of(universe, offset)
+
+
+def barred(output: Output, universe: int, offset: int, off_limits: Iterable[OffLimits]) -> OffLimits | None:
+    """What is off limits on another universe by whose number that one would go there; None: nothing is."""
+    number = number_on_wire(output, universe, offset)
+    if number is None:
+        return None
+    there = number if output.by == "sacn" else number + offset
+    return next((limit for limit in off_limits if limit.universe == there != universe), None)
 
 
 def same_place(one: Output, other: Output) -> bool:

@@ -186,3 +186,10 @@ def test_our_priority_is_the_highest_of_a_universes_outputs_by_sacn() -> None:
         3: Route((Output("artnet", "nodes"),)),
     }
     assert [TWO.sacn_priority(universe, routes) for universe in (1, 2, 3)] == [90, 120, None]
+
+
+def test_what_is_off_limits_since_it_was_told_to_go_there_goes_nowhere() -> None:
+    routing = Routing(CID, "x", off_limits=(OffLimits(9, 400, 449, "aisle light"),))
+    routes = {3: Route((Output("sacn", "multicast", number=9), Output("sacn", "host", "10.0.0.8", number=4)))}
+    plan = routing.plan((3,), _nobody, routes=routes)
+    assert plan.universes[0].outputs == (Sacn("10.0.0.8", 5568, 100, 4),)

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from server.rig.universe import OffLimits
 from server.stage import events
 from server.stage.carried import carried, put_in
 from server.stage.commands import Undo
@@ -27,7 +28,7 @@ def route(*outputs: Output, steady: bool | None = None) -> Route:
 
 def two() -> Stage:
     """A stage with fixtures on universes 1 and 7."""
-    return stage_with(unit("one", universe=1), unit("seven", universe=7))
+    return Stage(Rules(), stage_with(unit("one", universe=1), unit("seven", universe=7)).state)
 
 
 def test_a_universe_gets_outputs_of_its_own_and_gives_them_back() -> None:
@@ -183,3 +184,28 @@ def test_a_show_has_routes_for_as_many_universes_as_can_be_sent() -> None:
     assert "1024 universes" in refused(stage, SetRoute("ann", 2000, route(HOST), WAYS)).why
     assert done(stage, SetRoute("ann", 5, route(HOST, steady=True), WAYS))
     assert refused(stage, SetRoute("ann", 0, route(HOST), WAYS)).why.startswith("Universes go from 1")
+
+
+@pytest.mark.parametrize(
+    ("own", "offset", "why"),
+    [
+        (replace(GROUP, number=9), 0, True),
+        (replace(HOST, number=9), 0, True),
+        (replace(NODES, number=9), 0, True),
+        (replace(NODES, number=8), 1, True),
+        (replace(NODES, number=9), 1, False),
+        (replace(GROUP, number=10), 0, False),
+    ],
+)
+def test_nothing_goes_by_the_number_of_slots_that_are_off_limits(own: Output, offset: int, why: bool) -> None:
+    rules = Rules((OffLimits(9, 400, 449, "aisle light"),), offset=offset)
+    stage = Stage(rules, two().state)
+    if why:
+        assert "aisle light" in refused(stage, SetRoute("ann", 7, route(own), WAYS)).why
+    else:
+        assert done(stage, SetRoute("ann", 7, route(own), WAYS))
+
+
+def test_a_universe_with_slots_off_limits_may_go_elsewhere() -> None:
+    stage = Stage(Rules((OffLimits(7, 400, 449, "aisle light"),)), two().state)
+    assert done(stage, SetRoute("ann", 7, route(replace(GROUP, number=107)), WAYS))

@@ -307,6 +307,7 @@ export default {
   "{most} people have joined. Ask the lead to remove some.": "{most} Leute sind dabei. Bitte die Leitung, einige zu entfernen.",
   "{name} has joined already. Call yourself {free}, so that nobody is mistaken.": "{name} ist schon dabei. Nenn dich {free}, damit euch niemand verwechselt.",
   "{name} has {unit} in hand: it stays in the rig until they let go.": "{name} hat {unit} in der Hand: Es bleibt in der Anlage, bis losgelassen wird.",
+  "What goes by the number of universe {other} would come to slots that are off limits ({reason}). Choose another number.": "Was unter der Nummer von Universum {other} geht, käme auf gesperrte Slots ({reason}). Eine andere Nummer wählen.",
   "Universes go from 1 to {last}, not {universe}.": "Universen gehen von 1 bis {last}, nicht {universe}.",
   "There is no such way to share a universe.": "So lässt sich ein Universum nicht teilen.",
   "Where our slots can outrank a console's, the rest must be its own: follow it there.": "Wo unsere Slots über denen eines Pults stehen können, muss der Rest der seine sein: Dort ihm folgen.",
