@@ -104,6 +104,11 @@ def backup(path: Path, now: datetime) -> None:
 
 def reading(path: Path) -> contextlib.closing[sqlite3.Connection]:
     """The file to be read and never written, beside whoever writes it."""
+    if path.with_name(f"{path.name}-journal").exists():
+        # Only the first writes of a new file go there, before it has its log; who only reads cannot take back
+        # one that was cut short.
+        with contextlib.closing(sqlite3.connect(path)) as cut_short:
+            cut_short.execute("SELECT 1 FROM sqlite_schema").fetchone()
     # Closing the last writer of a file folds its log into it, and that would be a change.
     return contextlib.closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True))
 

@@ -34,6 +34,20 @@ def test_a_new_file_has_the_version_of_this_program(tmp_path: Path) -> None:
         assert show.execute("PRAGMA journal_mode").fetchone() == ("wal",)
 
 
+def test_a_first_start_cut_short_in_its_first_write_is_begun_again(tmp_path: Path) -> None:
+    making, path = tmp_path / "making.sqlite", tmp_path / "show.sqlite"
+    with closing(sqlite3.connect(making, isolation_level=None)) as first:
+        first.executescript("PRAGMA cache_size = 1; BEGIN; CREATE TABLE half (done)")
+        first.executemany("INSERT INTO half VALUES (?)", [("x" * 4000,)] * 40)
+        # As a killed process leaves it: written in part, and a journal that says how to take that back.
+        shutil.copy(making, path)
+        shutil.copy(f"{making}-journal", f"{path}-journal")
+    assert path.stat().st_size
+    backup(path, NOON)
+    with closing(open_show(path)) as show:
+        assert show.execute("PRAGMA user_version").fetchone() == (VERSION,)
+
+
 def test_an_existing_file_keeps_what_is_in_it(tmp_path: Path) -> None:
     path = _show(tmp_path / "show.sqlite", "Mo")
     open_show(path).close()
