@@ -200,7 +200,8 @@ def _known(room: Room, look: str) -> Look:
 
 
 def _new_id() -> str:
-    return uuid.uuid4().hex[:8]
+    # A name of digits alone would come before all others on the page, whose objects sort such keys.
+    return f"l{uuid.uuid4().hex[:8]}"
 
 
 async def _save(room: Room, command: commands.SaveLook) -> dict[str, Any]:

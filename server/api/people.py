@@ -102,7 +102,7 @@ async def join(wanted: JoinRequest, request: Request, response: Response, room: 
     role = await _role(room, wanted.pin.strip(), host)
     token = secrets.token_urlsafe(TOKEN_OCTETS)
     phone = phone_kind(request.headers.get("user-agent", ""))
-    person = Person(uuid.uuid4().hex[:8], name, role, _hash(token), phone)
+    person = Person(f"p{uuid.uuid4().hex[:8]}", name, role, _hash(token), phone)
     free = free_name(room.stage.state, name, time.time())
     done = await room.do(Join(person.id, person))
     if isinstance(done, Refused):

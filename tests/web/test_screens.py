@@ -21,7 +21,7 @@ def test_a_look_is_kept_and_recalled(phone: PhoneOf) -> None:
     ours.locator("summary").tap()
     ours.locator("text=Make it the baseline").tap()
     page.wait_for_selector(".look[data-baseline] >> text=Only bridge")
-    others = page.locator(".look", has_text="Baseline").first
+    others = page.locator(".look:has(.recall b:text-is('Baseline'))")
     others.locator("summary").tap()
     others.locator("text=Make it the baseline").tap()
     page.wait_for_selector(".look[data-baseline] .recall >> text=Baseline")
