@@ -144,6 +144,7 @@ def running(universes: int, steady: Iterable[int] = (), more: tuple[str, ...] = 
             folder,
             "--rig",
             str(rig),
+            *("--listen", "0"),
             *more,
         ]
         process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL)
