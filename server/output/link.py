@@ -7,7 +7,6 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import inf
 from pathlib import Path
 from time import monotonic, sleep
 from typing import Self
@@ -22,9 +21,6 @@ _START_S = 10.0
 _END_S = 2.0
 _LOOK_S = 0.005
 _HUNG_S = 3.0
-# The process sends a changed picture four times, a frame apart: so soon after one, it looks within a frame.
-_MOTION_S = 0.04
-_IN_MOTION = 2  # the first picture may be the one it has, which sets nothing in motion
 _STOOD_S = 2.0  # between two looks: then it was this side that stood still, as on a laptop that slept
 # Ctrl-C in the terminal is for the web side, which ends both in order. This is Windows; POSIX has sessions.
 _GROUP = getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0)
@@ -69,8 +65,6 @@ class Output:
         self._down = ""
         self._looked = self._awake_since = monotonic()
         self._blocks: dict[int, int] = {}
-        self._motion: dict[int, tuple[float, int]] = {}
-        self._presses = False
         self._waker = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
         self._waker.setblocking(False)
         self._map.set_number("web_pid", os.getpid())
@@ -169,7 +163,7 @@ class Output:
         }
         self._map.publish_plan(text)
         self.beat()
-        self._wake()
+        self.wake()
 
     def picture(self, universe: int) -> bytes | None:
         """The universe's last 512 levels, also after a crash of both sides; None when there are none."""
@@ -189,29 +183,16 @@ class Output:
         """Make these 512 levels the universe's picture. It leaves with the next `wake`, or the next packet.
 
         each: the priority of each slot (START code 0xDD), 0: not ours; none stand for 512 zeros. They are
-        sent where the plan says `per_slot`. Not the same as the picture before: that sets nothing in motion.
+        sent where the plan says `per_slot`.
 
         Raises KeyError: the universe is not in the plan. Raises ValueError: not 512 octets.
         """
         if len(slots) != SLOTS or len(each) not in (0, SLOTS):
             raise ValueError(f"A picture is {SLOTS} octets, not {len(slots)} and {len(each)}.")
         self._map.publish(self._blocks[universe], slots, each)
-        now = monotonic()
-        last, following = self._motion.get(universe, (-inf, 0))
-        following = following + 1 if now - last < _MOTION_S else 0
-        self._motion[universe] = now, following
-        self._presses = self._presses or following < _IN_MOTION
 
     def wake(self) -> None:
-        """Tell the process to look now, unless it looks in time by itself.
-
-        While a universe is in motion its next packet has its moment already, and the process looks before.
-        """
-        if self._presses:
-            self._wake()
-
-    def _wake(self) -> None:
-        self._presses = False
+        """Tell the process to look now."""
         with contextlib.suppress(OSError):
             self._waker.sendto(b"", ("127.0.0.1", self._map.number("wake_port")))
 
@@ -264,7 +245,7 @@ class Output:
     def end(self, timeout_s: float = _END_S) -> bool:
         """End the streams properly and the process with them; False when it had to be killed."""
         self._map.set_number("end_asked", 1)
-        self._wake()
+        self.wake()
         gone = _until(lambda: not self._runs(), timeout_s)
         if not gone:
             _kill(self.pid)

@@ -96,14 +96,13 @@ class OutputProcess:
     def _take_pictures(self, news: bytes, now: float) -> None:
         first_pictures = False
         whole = True
-        seen, shared = self._seen, self._map
         for stream in self._frames.streams:
             block, at = stream.block, 8 + 4 * stream.block
-            if news[at : at + 4] == seen[at : at + 4] or not shared.has_picture(block):
+            if news[at : at + 4] == self._seen[at : at + 4] or not self._map.has_picture(block):
                 continue
-            picture = shared.picture(block)
+            picture = self._map.picture(block)
             # A block given to another universe is not ours any more, though the new plan is still to be read.
-            if picture is None or shared.universes[block] != stream.planned.universe:
+            if picture is None or self._map.universes[block] != stream.planned.universe:
                 whole = False
             else:
                 first = not stream.slots
