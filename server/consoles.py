@@ -1,7 +1,6 @@
 """The consoles that others drive our universes with: listened for, and told of to all it concerns."""
 
 import asyncio
-import uuid
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from time import monotonic
@@ -9,6 +8,7 @@ from time import monotonic
 import numpy as np
 
 from server.api.room import Room
+from server.arriving import Arriving
 from server.beside import effects
 from server.beside import told as beside
 from server.beside.borrowed import whose
@@ -17,11 +17,7 @@ from server.beside.followed import followed
 from server.beside.joining import Joining, Standing
 from server.beside.rank import Rank, rank_before
 from server.hearing.source import Source
-from server.hearing.sources import Sources
 from server.hearing.told import Ours, alerts
-from server.net.groups import Groups
-from server.net.listening import Address, Listening
-from server.net.sockets import open_shared
 from server.network import Network
 from server.output.link import Output
 from server.output.plan import ArtNet, Sacn, UniversePlan
@@ -29,8 +25,6 @@ from server.rig.said import Said
 from server.settings import Settings
 from server.stage.outputs import Route
 from server.stage.state import State
-from server.wire import artnet, e131
-from server.wire.error import WireError
 
 __all__ = ["Consoles", "Known"]
 
@@ -40,23 +34,17 @@ _RATES_S = 2.0  # long enough that a source at rest, which sends once a second, 
 
 
 class Consoles:
-    """Hears sACN on a port of its own, and is given the Art-Net that arrives where nodes answer.
+    """Who is heard, when universes of ours begin beside them, and on what terms.
 
-    sources: who is heard, and what they send. joining: when universes of ours begin, and on what terms. stir:
-    called with the universe of every packet.
+    arriving: hears them. sources: who they are, and what they send.
     """
 
     def __init__(self, settings: Settings, cid: str) -> None:
         """cid: this installation's, a UUID's text."""
-        self.sources = Sources(uuid.UUID(cid).bytes)
+        self.arriving = Arriving(settings.sacn_in_port, cid)
+        self.sources = self.arriving.sources
         self.joining = Joining(settings.listen_s, settings.priority, settings.off_limits)
-        self.stir: Callable[[int], None] = lambda _: None
-        self._settings = settings
-        self._ours: tuple[frozenset[str], int] = frozenset(), 0  # addresses, and the port of our Art-Net
-        self._universes: tuple[int, ...] = ()
-        self._routes: dict[int, Route] = {}
-        self._by_sacn: dict[int, int] = {}  # universes of ours by what they are called on the wire
-        self._by_artnet: dict[int, int] = {}
+        self._heard: tuple[tuple[int, ...], dict[int, Route], frozenset[str]] = (), {}, frozenset()
         self._told = 0
         self._joined: set[str] = set()
         self._rates_due = self._tell_due = 0.0
@@ -65,76 +53,30 @@ class Consoles:
         """What is being sent already goes on as it is until more is known."""
         self.joining.take_over({one.universe: _rank_before(one, output, state) for one in output.running})
 
-    def take_sacn(self, datagram: bytes, sender: Address) -> None:
-        """Act on one datagram; whatever it holds, nothing is raised."""
-        try:
-            packet = e131.decode(datagram)
-        except WireError as wrong:
-            self.sources.refuse(sender[0], wrong.why)
-            return
-        if isinstance(packet, e131.Data):  # no synchronisation: data is acted on at once (6.2.4.1)
-            universe = self._by_sacn.get(packet.universe, 0)
-            self.sources.take_sacn(packet, sender[0], monotonic(), universe)
-            self.stir(universe)
-
-    def take_artnet(self, packet: artnet.Dmx, sender: Address) -> None:
-        """Levels that arrived by Art-Net; ours are known by where they come from."""
-        addresses, port = self._ours
-        if sender[1] == port and sender[0] in addresses:
-            self.sources.own += 1
-            return
-        universe = self._by_artnet.get(packet.port_address, 0)
-        self.sources.take_artnet(packet, universe, sender[0], monotonic())
-        self.stir(universe)
-
     async def run(self, room: Room, network: Network, output: Output, plan: Callable[[], None]) -> None:
         """Listen and tell until cancelled. plan: called when a universe leaves on other terms."""
         room.sources = self.sources
         room.ours, room.joining = self._ours_on(room), self.joining
         state = room.stage.state
         room.sacn_priority = lambda universe: network.routing.sacn_priority(universe, state.routes)
-        listening: Listening | None = None
-        groups: Groups | None = None
         try:
             while True:
-                if listening is None:
-                    listening = self._open(room)
-                    groups = Groups(listening.socket) if listening else None
-                self._look(room, network, output)
-                if groups is not None:
-                    groups.follow(self._by_sacn, network.hears_by())
+                self._look(room, network)
+                self.arriving.look(room, network, output)
                 self._join(room, plan)
                 if monotonic() >= self._tell_due:
                     self._tell_due = monotonic() + _TELL_S
-                    self._tell(room, groups)
+                    self._tell(room)
                 await asyncio.sleep(_LOOK_S)
         finally:
-            if listening is not None and groups is not None:
-                groups.close()
-                await listening.close()
+            await self.arriving.close()
 
-    def _open(self, room: Room) -> Listening | None:
-        port = self._settings.sacn_in_port
-        try:
-            opened = Listening(open_shared(port), self.take_sacn)
-        except OSError as why:
-            told = Said(
-                "Consoles cannot be heard by sACN: port {port} is taken ({why}).", port=port, why=str(why)
-            )
-            room.alert("sacn", told)
-            return None
-        room.alert("sacn", None)
-        return opened
-
-    def _look(self, room: Room, network: Network, output: Output) -> None:
+    def _look(self, room: Room, network: Network) -> None:
         now = monotonic()
-        self._ours = network.addresses, output.artnet_port
-        universes, routes = room.engine.rig.universes, room.stage.state.routes
-        if universes != self._universes or routes != self._routes:
-            self._universes, self._routes = universes, dict(routes)
-            self._by_sacn = network.routing.heard_as(universes, "sacn", routes)
-            self._by_artnet = network.routing.heard_as(universes, "artnet", routes)
-            self.sources.want(universes)
+        universes, routes, addresses = room.engine.rig.universes, room.stage.state.routes, network.addresses
+        if (universes, routes, addresses) != self._heard:
+            self._heard = universes, dict(routes), addresses
+            self.arriving.follow(network.routing.heard_as(universes, routes), universes, network)
         if now >= self._rates_due:
             self._rates_due = now + _RATES_S
             self.sources.look(now)
@@ -199,10 +141,9 @@ class Consoles:
         here = self.sources.live(universe, now)
         return beside.outranks(self.joining.all()[universe], here, room.sacn_priority(universe))
 
-    def _tell(self, room: Room, groups: Groups | None) -> None:
+    def _tell(self, room: Room) -> None:
         now = monotonic()
-        if groups is not None:
-            _tell_missing(room, groups)
+        _tell_missing(room, self.arriving.missing)
         standings = self.joining.all()
         said = beside.alerts(standings, now, lambda at: _clock(now - at))
         lesser = {
@@ -247,9 +188,9 @@ def _clock(ago_s: float) -> str:
     return (datetime.now().astimezone() - timedelta(seconds=ago_s)).strftime("%H:%M:%S")
 
 
-def _tell_missing(room: Room, groups: Groups) -> None:
-    if groups.missing is None:
+def _tell_missing(room: Room, missing: OSError | None) -> None:
+    if missing is None:
         room.alert("groups", None)
         return
-    why = groups.missing.strerror or str(groups.missing)
+    why = missing.strerror or str(missing)
     room.alert("groups", Said("Consoles that send sACN by multicast cannot all be heard ({why}).", why=why))

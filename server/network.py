@@ -67,11 +67,14 @@ class Network:
 
         interface: "" for the main one, which also counts those that are on no network of ours.
         """
-        wanted = interface or self.routing.interface
+        wanted = "" if interface == self.routing.interface else interface
         for host in self.nodes.subscribers(port_address) if self.nodes else ():
-            network = next((each for each in self._others if each.reaches(host)), None)
-            if (network.address if network else self.routing.interface) == wanted:
+            if self.network_of(host) == wanted:
                 yield host
+
+    def network_of(self, host: str) -> str:
+        """Our address on the network that machine is on; "" for the main one, or none of ours."""
+        return next((each.address for each in self._others if each.reaches(host)), "")
 
     @property
     def addresses(self) -> frozenset[str]:

@@ -63,7 +63,7 @@ class Parts:
         cid = _cid(folder)
         self.consoles = Consoles(settings, cid)
         self.consoles.take_over(self.output, state)
-        self.network = Network(settings, cid, self.consoles.take_artnet)
+        self.network = Network(settings, cid, self.consoles.arriving.take_artnet)
         self._state = state
         rules = Rules(
             settings.off_limits, settings.reserved, self.network.routing.usual, settings.artnet_offset
@@ -73,7 +73,7 @@ class Parts:
         library = Library(read_folder(profiles_folder()), state.profiles.values(), self.stock.shelf)
         known = Known(self.consoles, self.output)
         engine = Engine(state, self.output, time.monotonic, self._plan, settings.off_limits, known)
-        self.consoles.stir = engine.stir
+        self.consoles.arriving.stir = engine.stir
         engine.outrank(self.consoles.joining.outranking())
         self._first: list[Event] = []
         self._wrong = ""

@@ -2,6 +2,8 @@
 
 import ctypes
 import os
+import socket
+import struct
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -40,6 +42,19 @@ class Interfaces:
     def plug(self, name: str) -> None:
         """The cable is in again."""
         self.ip(f"link set {name}-far up")
+
+    def arrive(self, name: str, sender: str, group: str, port: int, sent: bytes) -> None:
+        """Have a datagram come in by that interface, from a machine that is not this one."""
+        addresses = socket.inet_aton(sender) + socket.inet_aton(group)
+        udp = struct.pack(">HHHH", 50_000, port, 8 + len(sent), 0) + sent  # RFC 768: no checksum
+        head = struct.pack(">BBHHHBBH", 0x45, 0, 20 + len(udp), 1, 0, 8, 17, 0)  # RFC 791
+        words = sum(struct.unpack(">10H", head + addresses))
+        words = (words & 0xFFFF) + (words >> 16)
+        head = head[:10] + struct.pack(">H", ~((words & 0xFFFF) + (words >> 16)) & 0xFFFF)
+        to = bytes.fromhex("01005e") + bytes([addresses[5] & 127]) + addresses[6:]  # RFC 1112, 6.4
+        with socket.socket(socket.AF_PACKET, socket.SOCK_RAW) as far:
+            far.bind((f"{name}-far", 0))
+            far.send(to + bytes.fromhex("020000000009") + b"\x08\x00" + head + addresses + udp)
 
     def remove(self, name: str) -> None:
         """The whole adapter is gone."""

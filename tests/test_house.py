@@ -38,7 +38,7 @@ MAY_IMPORT = {
     "welcome": {"settings", "rig"},
 }
 # Wiring: these put the parts together and may import all of them.
-WIRING = {"__init__", "__main__", "app", "consoles", "ending", "network", "parts", "start"}
+WIRING = {"__init__", "__main__", "app", "arriving", "consoles", "ending", "network", "parts", "start"}
 # These decide and encode: what does I/O, tells the time or serves is not theirs.
 PURE = {"rig", "stage", "wire", "hearing", "beside"}
 NOT_PURE = {

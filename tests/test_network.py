@@ -3,11 +3,13 @@
 import socket
 import threading
 import time
+import uuid
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import pytest
+from sacn.messages.data_packet import DataPacket
 
 from server.net.sockets import open_shared
 from server.wire import artnet, e131
@@ -19,6 +21,7 @@ from tests.servers import ENOUGH_S, Server
 __all__: list[str] = []
 
 HERE, MOVED = "10.9.0.5", "10.9.0.77"
+CONSOLE = uuid.UUID("ef07c8dd-0064-4401-a3a2-459ef8e6143e")
 
 
 @pytest.fixture
@@ -242,3 +245,45 @@ def test_a_universe_leaves_by_a_second_network_and_by_no_other_while_that_is_gon
             heard.setsockopt(socket.IPPROTO_IP, socket.IP_ADD_MEMBERSHIP, asked)
         heard.settimeout(ENOUGH_S)
         assert senders_of(2, heard, 20) == {SIDE}
+
+
+def test_a_console_is_heard_by_every_number_and_network_a_universe_goes_by_and_we_are_not(
+    tmp_path: Path, network: Interfaces
+) -> None:
+    network.add("side", "2.0.0.5/24")
+    outputs = [
+        {"by": "sacn", "to": "multicast"},
+        {"by": "sacn", "to": "multicast", "number": 101},
+        {"by": "sacn", "to": "multicast", "number": 300, "interface": "2.0.0.5"},
+    ]
+
+    def heard() -> list[tuple[int, int]]:
+        answer = client.get("/api/sources").json()
+        found.update(own=answer["own"])
+        return sorted((u["universe"], s["number"]) for u in answer["universes"] for s in u["sources"])
+
+    def send(interface: str, sender: str, number: int) -> None:
+        packet = DataPacket(tuple(CONSOLE.bytes), "Desk", number, (9,), 120, 0)
+        packet.sequence = sequences[number] = (sequences.get(number, -1) + 1) % 256
+        group = f"239.255.{number >> 8}.{number & 255}"  # E1.31-2018, 9.3.1
+        network.arrive(interface, sender, group, 5568, bytes(packet.getBytes()))
+
+    found: dict[str, int] = {}
+    sequences: dict[int, int] = {}
+    with serving(tmp_path / "data", f"--interface={HERE}", "--sacn-in-port=5568") as server:
+        client = server.client()
+        assert client.put("/api/outputs/1", json={"outputs": outputs}).status_code == 200
+        until(lambda: heard() == [] and found["own"] > 20, lambda: found)  # our own, looped back
+        for interface, sender, number in (("rig", "10.9.0.9", 101), ("side", "2.0.0.9", 300)):
+            wanted = sorted([*heard(), (1, number)])
+
+            def arrives(
+                way: tuple[str, str, int] = (interface, sender, number),
+                wanted: list[tuple[int, int]] = wanted,
+            ) -> bool:
+                send(*way)
+                return heard() == wanted
+
+            until(arrives, heard)
+        send("side", "2.0.0.9", 301)  # nobody's
+        assert heard() == [(1, 101), (1, 300)]

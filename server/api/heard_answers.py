@@ -12,13 +12,15 @@ __all__ = ["HeardAnswer", "SourcesAnswer"]
 class HeardAnswer(Answer):
     """Another source on a universe of ours, and who wins at a node that hears us both.
 
-    id: its CID, or address and physical port. priority: of its packets, null by Art-Net, which has none.
-    per_slot: it gives each slot a priority. slots: how many show its level, as far as others are heard.
+    id: its CID, or address and physical port. number: what it calls the universe. priority: of its packets,
+    null by Art-Net, which has none. per_slot: it gives each slot a priority. slots: how many show its level,
+    as far as others are heard.
     """
 
     name: str
     protocol: str = Field(pattern="^(sacn|artnet)$")
     id: str
+    number: int
     address: str
     priority: int | None = Field(ge=0, le=200)
     per_slot: bool

@@ -66,6 +66,7 @@ def _view(
         "name": source.name or source.address,
         "protocol": source.protocol,
         "id": source.id,
+        "number": source.number,
         "address": source.address,
         "priority": source.priority if source.protocol == "sacn" else None,
         "per_slot": source.each(now) is not None,

@@ -1,5 +1,6 @@
 """What a node will show under each way to join, for the priorities heard now: in words, before it is so."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -19,7 +20,7 @@ class Beside:
     """Who drives a universe now. packets: the highest sACN priority of their packets; None: none is heard.
 
     each: lowest and highest priority as a node that reads those of slots compares them. artnet: how many
-    send by Art-Net.
+    send by Art-Net with one Port-Address.
     """
 
     packets: int | None = None
@@ -35,7 +36,7 @@ class Beside:
 def beside(live: Sequence[Source], now: float) -> Beside:
     """Those that drive a universe now."""
     by_sacn = [source for source in live if source.protocol == "sacn"]
-    artnet = len(live) - len(by_sacn)
+    artnet = max(Counter(one.number for one in live if one.protocol == "artnet").values(), default=0)
     if not by_sacn:
         return Beside(artnet=artnet)
     priorities = list[int]()

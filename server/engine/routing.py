@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from server.engine.terms import USUAL, Terms
 from server.output.plan import ArtNet, Plan, Sacn, Target, UniversePlan, target
@@ -20,11 +21,23 @@ from server.stage.outputs import (
     outputs_of,
 )
 
-__all__ = ["Routing", "Subscribers"]
+__all__ = ["Ear", "Routing", "Subscribers"]
 
 # The hosts of the nodes that want a Port-Address, by one of our addresses, or the main one: "".
 Subscribers = Callable[[int, str], Iterable[str]]
 NO_ROUTES: Mapping[int, Route] = {}
+PROTOCOLS: tuple[By, ...] = ("sacn", "artnet")
+
+
+class Ear(NamedTuple):
+    """What a universe is called somewhere: by that protocol, on the network of one of our addresses.
+
+    number: of sACN, or a Port-Address. interface: "" for the main one.
+    """
+
+    by: By
+    number: int
+    interface: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,20 +128,32 @@ class Routing:
         outputs = [o for o in outputs_of(routes, universe, self.usual) if o.by == "sacn"]
         return max((self.priority if o.priority is None else o.priority for o in outputs), default=None)
 
-    def heard_as(
-        self, universes: Iterable[int], by: By, routes: Mapping[int, Route] = NO_ROUTES
-    ) -> dict[int, int]:
-        """Which universe of ours a console drives that sends by that protocol with a number, by number.
+    def ears(self, universe: int, routes: Mapping[int, Route] = NO_ROUTES) -> frozenset[Ear]:
+        """All that this universe is called where it goes."""
+        return frozenset(self._called(universe, outputs_of(routes, universe, self.usual)))
 
-        It is what the first of a universe's outputs calls it, or as usual where it does not leave so.
+    def heard_as(
+        self, universes: Iterable[int], routes: Mapping[int, Route] = NO_ROUTES
+    ) -> dict[Ear, tuple[int, ...]]:
+        """Which universes of ours somebody drives who sends so.
+
+        Each is heard under all that its outputs call it, and as usual by a protocol that it does not leave
+        by. Where one was told to go, those that would only usually go there are not meant.
         """
-        found = dict[int, int]()
-        told = {u: next((o for o in route.outputs if o.by == by), None) for u, route in routes.items()}
-        for universe in sorted(universes, key=lambda u: told.get(u) is None):
-            output = told.get(universe) or Output(by, "multicast" if by == "sacn" else "nodes")
+        told, usual = dict[Ear, tuple[int, ...]](), dict[Ear, tuple[int, ...]]()
+        for universe in universes:
+            own = routes.get(universe, NO_ROUTE).outputs
+            for by in PROTOCOLS:
+                outputs = [output for output in own if output.by == by]
+                found = told if outputs else usual
+                for ear in set(self._called(universe, outputs or [_usual_by(by)])):
+                    found[ear] = (*found.get(ear, ()), universe)
+        return usual | told
+
+    def _called(self, universe: int, outputs: Iterable[Output]) -> Iterator[Ear]:
+        for output in outputs:
             if (number := number_on_wire(output, universe, self.artnet_offset)) is not None:
-                found.setdefault(number, universe)
-        return found
+                yield Ear(output.by, number, output.interface)
 
     def node_networks(self, universes: Iterable[int], routes: Mapping[int, Route] = NO_ROUTES) -> list[Way]:
         """The interfaces that nodes are looked for by."""
@@ -198,3 +223,7 @@ class Routing:
 
     def _limits(self, universe: int) -> tuple[tuple[int, int], ...]:
         return tuple((o.first, o.last) for o in self.off_limits if o.universe == universe)
+
+
+def _usual_by(by: By) -> Output:
+    return Output(by, "multicast" if by == "sacn" else "nodes")

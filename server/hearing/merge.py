@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from server.hearing.source import ARTNET_PRIORITY, SLOTS, Octets, Source
+from server.hearing.source import ARTNET_PRIORITY, SLOTS, Octets, Source, in_order
 
 __all__ = ["Shown", "merge"]
 
@@ -41,10 +41,10 @@ def merge(live: Sequence[Source], now: float) -> Shown | None:
     Per slot only the highest priority counts (E1.31-2018, 6.2.3), that of the slot where a source gives one
     (START code 0xDD), and among equals the highest level. Of equal levels the one counts as driving whose
     protocol and id come first, so that nothing depends on who was first to send. Only with Art-Net it does:
-    its nodes merge two sources and ignore a third (Data Merging), and so it is here.
+    its nodes merge two sources of a Port-Address and ignore a third (Data Merging), and so it is here.
     """
-    first = sorted((s for s in live if s.protocol == "artnet"), key=lambda s: (s.since, s.id))[:_ARTNET_MOST]
-    here = sorted((s for s in live if s.protocol == "sacn" or s in first), key=lambda s: (s.protocol, s.id))
+    first = _merged_by_artnet(live)
+    here = sorted((s for s in live if s.protocol == "sacn" or s in first), key=in_order)
     if not here:
         return None
     priorities = np.stack([_priorities(source, now) for source in here])
@@ -55,6 +55,13 @@ def merge(live: Sequence[Source], now: float) -> Shown | None:
     drivers[top < 0] = -1
     shown = np.maximum(levels.max(axis=0), 0).astype(np.uint8)
     return Shown(shown, top, drivers, tuple(here), min(source.since for source in here))
+
+
+def _merged_by_artnet(live: Sequence[Source]) -> list[Source]:
+    by_number: dict[int, list[Source]] = {}
+    for source in sorted((s for s in live if s.protocol == "artnet"), key=lambda s: (s.since, s.id)):
+        by_number.setdefault(source.number, []).append(source)
+    return [source for each in by_number.values() for source in each[:_ARTNET_MOST]]
 
 
 def _priorities(source: Source, now: float) -> Numbers:

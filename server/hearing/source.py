@@ -8,7 +8,7 @@ import numpy as np
 
 from server.wire import artnet, e131
 
-__all__ = ["ARTNET_PRIORITY", "SLOTS", "Octets", "Source", "State"]
+__all__ = ["ARTNET_PRIORITY", "SLOTS", "Octets", "Source", "State", "in_order"]
 
 SLOTS = 512
 ARTNET_PRIORITY = 100  # Art-Net has none; ours: it counts as the usual one of sACN (E1.31-2018, 6.2.3)
@@ -28,7 +28,8 @@ class Source:
 
     id: the CID as a UUID's text, or address and physical port of an Art-Net source ("10.0.0.5/0").
     name: what it calls itself; "" where nobody knows. priority: of its packets. since: when it came, or came
-    back. heard_at: its last packet. late: packets discarded because they came out of order.
+    back. heard_at: its last packet. late: packets discarded because they came out of order. number: what it
+    calls the universe, of sACN or a Port-Address.
     """
 
     protocol: Literal["sacn", "artnet"]
@@ -37,6 +38,7 @@ class Source:
     address: str
     priority: int
     since: float
+    number: int = 0
     heard_at: float = -inf
     frames: int = 0
     frames_per_s: float = 0.0
@@ -138,6 +140,11 @@ class Source:
         self._ended, self.heard_at = how, at
         self._levels = self._each = _NOTHING
         self._each_at = self.levels_at = self.preview_at = -inf
+
+
+def in_order(source: Source) -> tuple[str, str, int]:
+    """A lasting order of sources, by what they are."""
+    return source.protocol, source.id, source.number
 
 
 def _whole(sent: memoryview) -> Octets:

@@ -6,20 +6,22 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from server.hearing.merge import Shown, merge
-from server.hearing.source import ARTNET_PRIORITY, Octets, Source
+from server.hearing.source import ARTNET_PRIORITY, Octets, Source, in_order
 from server.wire import artnet, e131
 
 __all__ = ["MOST", "Sources", "Universe"]
 
 MOST = 16  # sources of a universe; more is a fault or an attack. Those that rank lowest are left out
-_Key = bytes | tuple[str, int]
+_Key = tuple[bytes, int] | tuple[str, int, int]
 _MOST_REFUSED = 256  # senders and reasons kept apart
 _LISTED_S = 10.0  # how long one that has ended is still told
 
 
 @dataclass(slots=True)
 class Universe:
-    """The sources of one universe by CID, or by address and physical port.
+    """The sources of one universe by CID, or by address and physical port, and the number they send with.
+
+    Whoever sends with two numbers that lead here is two sources, as each has sequence numbers of its own.
 
     exceeded: packets of sources there was no room for, and when the last of them came.
     """
@@ -71,13 +73,14 @@ class Sources:
             return
         if universe is None:
             return
-        source = universe.sources.get(packet.cid)
+        key = packet.cid, packet.universe
+        source = universe.sources.get(key)
         if source is None:
             if packet.terminated:
                 return
             text = str(uuid.UUID(bytes=packet.cid))
-            source = Source("sacn", text, packet.source_name, address, packet.priority, now)
-            if not _admit(universe, packet.cid, source, now):
+            source = Source("sacn", text, packet.source_name, address, packet.priority, now, packet.universe)
+            if not _admit(universe, key, source, now):
                 return
         source.take_sacn(packet, address, now)
 
@@ -86,10 +89,11 @@ class Sources:
         universe = self._universes.get(number)
         if universe is None:
             return
-        key = address, packet.physical
+        key = address, packet.physical, packet.port_address
         source = universe.sources.get(key)
         if source is None:
-            source = Source("artnet", f"{address}/{packet.physical}", "", address, ARTNET_PRIORITY, now)
+            text = f"{address}/{packet.physical}"
+            source = Source("artnet", text, "", address, ARTNET_PRIORITY, now, packet.port_address)
             if not _admit(universe, key, source, now):
                 return
         source.take_artnet(packet, now)
@@ -109,7 +113,7 @@ class Sources:
     def all(self, number: int) -> list[Source]:
         """Every source of a universe, also those that have just ended or only preview, in a lasting order."""
         universe = self._universes.get(number)
-        return sorted(universe.sources.values(), key=lambda one: (one.protocol, one.id)) if universe else []
+        return sorted(universe.sources.values(), key=in_order) if universe else []
 
     def live(self, number: int, now: float) -> list[Source]:
         """Those of them that drive it now."""

@@ -1,5 +1,6 @@
 """Who wins at a node where somebody else sends what we send, and why: in words."""
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -166,7 +167,8 @@ def alerts(sources: Sources, ours: Callable[[int], Ours], now: float) -> list[Sa
     for universe in sources.universes():
         live = sources.live(universe, now)
         top = highest(live)
-        if sum(source.protocol == "artnet" for source in live) > _ARTNET_MERGED:
+        by_artnet = Counter(source.number for source in live if source.protocol == "artnet")
+        if max(by_artnet.values(), default=0) > _ARTNET_MERGED:
             third.append(universe)
         if sources.exceeded(universe, now):
             beyond.append(universe)
@@ -176,7 +178,9 @@ def alerts(sources: Sources, ours: Callable[[int], Ours], now: float) -> list[Sa
             whose = source.address if source.protocol == "artnet" else source.id
             wins = winner(source, mine, top, now)
             key = source.protocol, whose, source.name, source.priority, mine, wins, wins == "neither" and top
-            groups.setdefault(key, _Group(source, mine, top, [])).universes.append(universe)
+            on = groups.setdefault(key, _Group(source, mine, top, [])).universes
+            if universe not in on:  # it may send with several numbers that lead there
+                on.append(universe)
     told = [sentence(one.source, one.universes, one.ours, one.top, now) for one in groups.values()]
     if len(told) > _MOST_TOLD:
         rest = len(told) - _MOST_TOLD + 1

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from server.engine.routing import Routing
+from server.engine.routing import Ear, Routing
 from server.engine.terms import SILENT, USUAL, Terms
 from server.output.plan import ArtNet, Plan, Sacn
 from server.rig.universe import OffLimits
@@ -174,10 +174,24 @@ def test_consoles_are_heard_by_what_a_universe_is_called_where_it_goes() -> None
         2: Route((Output("sacn", "multicast", number=700, priority=120), Output("sacn", "host", "10.0.0.9"))),
         3: Route((Output("artnet", "nodes", number=2),)),
     }
-    assert TWO.heard_as((1, 2, 3), "sacn", routes) == {1: 1, 700: 2, 3: 3}
+    sacn = {ear.number: who for ear, who in TWO.heard_as((1, 2, 3), routes).items() if ear.by == "sacn"}
+    assert sacn == {1: (1,), 700: (2,), 2: (2,), 3: (3,)}
     # Where two are called alike, it is the one that was told to go there.
-    assert TWO.heard_as((1, 2, 3), "artnet", routes) == {1: 1, 2: 3}
-    assert replace(TWO, artnet_offset=1).heard_as((1,), "artnet") == {0: 1}
+    artnet = {ear.number: who for ear, who in TWO.heard_as((1, 2, 3), routes).items() if ear.by == "artnet"}
+    assert artnet == {1: (1,), 2: (3,)}
+    assert Ear("artnet", 0, "") in replace(TWO, artnet_offset=1).heard_as((1,))
+
+
+def test_universes_of_one_number_in_two_places_are_both_heard_each_on_its_network() -> None:
+    routes = {
+        1: Route((Output("sacn", "host", "10.0.0.9", number=7),)),
+        2: Route((Output("sacn", "host", "10.0.0.8", number=7),)),
+        3: Route((Output("sacn", "multicast", number=7, interface="2.0.0.5"), Output("sacn", "multicast"))),
+    }
+    heard = TWO.heard_as((1, 2, 3), routes)
+    assert heard[Ear("sacn", 7, "")] == (1, 2)
+    assert heard[Ear("sacn", 7, "2.0.0.5")] == heard[Ear("sacn", 3, "")] == (3,)
+    assert TWO.ears(3, routes) == {Ear("sacn", 7, "2.0.0.5"), Ear("sacn", 3, "")}
 
 
 def test_our_priority_is_the_highest_of_a_universes_outputs_by_sacn() -> None:

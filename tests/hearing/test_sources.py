@@ -85,6 +85,20 @@ def test_art_net_sources_are_told_apart_by_address_and_physical_port_and_named_b
     ]
 
 
+def test_who_sends_with_two_numbers_that_lead_to_one_universe_is_two_sources() -> None:
+    # E1.31-2018, 6.2.5: each universe of a source has sequence numbers of its own; Art-Net 4, ArtDmx, too.
+    made = sources()
+    for at, (sequence, other) in enumerate(((9, 200), (10, 201))):
+        made.take_sacn(sacn(levels=[20 + at], sequence=sequence), "10.0.0.9", at / 44, 1)
+        made.take_sacn(sacn(levels=[30 + at], universe=101, sequence=other), "10.0.0.9", at / 44, 1)
+        made.take_artnet(dmx(port_address=1, sequence=sequence), 1, "10.0.0.8", at / 44)
+        made.take_artnet(dmx(port_address=5, sequence=other), 1, "10.0.0.8", at / 44)
+    assert [(one.number, one.frames, one.late) for one in made.live(1, 0.1)] == [
+        *((1, 2, 0), (5, 2, 0)),
+        *((1, 2, 0), (101, 2, 0)),
+    ]
+
+
 def test_malformed_datagrams_are_counted_by_sender_and_reason_within_bounds() -> None:
     made = sources()
     for number in range(400):

@@ -12,7 +12,7 @@ import { fetchLaptopWords, language, number, said } from '../words/words.js';
 /** @typedef {import('../net/contract.js').Told} Told */
 /** @typedef {import('../net/contract.js').Shared} Shared */
 /** @typedef {Shared['join']} Join */
-/** @typedef {{name: string, address: string, protocol: string, priority: number | null, per_slot: boolean, frames_per_s: number, since_s: number}} Heard */
+/** @typedef {{name: string, address: string, protocol: string, number: number, priority: number | null, per_slot: boolean, frames_per_s: number, since_s: number}} Heard */
 /** @typedef {Told & {node: 'each' | 'plain' | 'artnet'}} Effect */
 /** @typedef {{join: Join, possible: boolean, follows: boolean, held: boolean, trouble: Told | null, nodes: Effect[], following: Effect[]}} Way */
 /** @typedef {{slot: number, channel: number | null, by: string, since_s: number, before: number, now: number | null, is_back?: boolean}} Loan */
@@ -161,7 +161,7 @@ const group = ([title, ...rest]) => (title ? [h('div', { className: 'pair' }, h(
 /** @param {Heard} one */
 function line(one) {
   const since = new Date(Date.now() - one.since_s * 1000).toLocaleTimeString(language, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
-  const how = one.priority === null ? WORDS.byArtNet : WORDS.bySacn(one.priority, one.per_slot);
+  const how = one.priority === null ? WORDS.byArtNet(one.number) : WORDS.bySacn(one.number, one.priority, one.per_slot);
   return h('li', null, h('b', null, one.name), h('span', null, how), h('small', null, WORDS.facts(one.address, number(one.frames_per_s, 1), since)));
 }
 

@@ -166,7 +166,7 @@ function drawHeard(list, universes) {
   for (const { universe, sources } of universes)
     for (const source of sources) {
       const key = JSON.stringify([source.id, source.priority, source.state, source.wins]);
-      lines.set(key, { source, on: [...(lines.get(key)?.on ?? []), universe] });
+      lines.set(key, { source, on: [...new Set([...(lines.get(key)?.on ?? []), universe])] });
     }
   list.replaceChildren(...[...lines.values()].map(({ source, on }) => h('li', null, h('b', null, late.slots.source(source.name, source.priority)), h('small', null, `${source.address} · ${WORDS.onUniverses(on)}`), h('span', null, WORDS.heardAs(source.state, source.wins)))));
 }
