@@ -3,7 +3,7 @@
 import socket
 import threading
 import uuid
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from time import monotonic
 
@@ -12,7 +12,9 @@ from sacn import sACNsender
 from sacn.messages.data_packet import DataPacket
 from sacn.sending import sender_socket_udp
 
-__all__ = ["CID", "Desk", "console", "drive"]
+__all__ = ["CID", "STAMPS", "Desk", "console", "drive"]
+
+STAMPS = 251
 
 CID = uuid.UUID("ef07c8dd-0064-4401-a3a2-459ef8e6143e")
 
@@ -48,13 +50,16 @@ def drive(sender: sACNsender, universe: int, levels: tuple[int, ...], priority: 
 class Desk:
     """The same by hand, to several ports at once and 44 times a second, also by Art-Net: one universe.
 
-    levels: what it sends from the next frame on; chase: a slot that changes in each frame. sent: every
-    frame, (time, levels), before it leaves.
+    levels: what it sends from the next frame on; chase: a slot that changes in each frame; stamped: every
+    slot carries the frame's number instead, modulo STAMPS. turn: called after each frame, and waited for.
+    sent: every frame, (time, levels), before it leaves.
     """
 
     def __init__(self, universe: int, sacn: tuple[int, ...] = (), artnet: tuple[int, ...] = ()) -> None:
         self.levels = bytes(512)
         self.chase: int | None = None
+        self.stamped = False
+        self.turn: Callable[[], object] = lambda: None
         self.sent: list[tuple[float, bytes]] = []
         self.port = 0
         self._to = sacn, artnet
@@ -88,8 +93,10 @@ class Desk:
         while not self._ending.wait(max(0.0, due - monotonic())):
             due = max(due + 1 / 44, monotonic())
             levels = bytearray(self.levels)
-            if self.chase is not None:
-                levels[self.chase - 1] = len(self.sent) % 251
+            if self.stamped:
+                levels = bytearray([len(self.sent) % STAMPS] * 512)
+            elif self.chase is not None:
+                levels[self.chase - 1] = len(self.sent) % STAMPS
             self.sent.append((monotonic(), bytes(levels)))
             self._packet.dmxData = tuple(levels)
             self._packet.sequence_increase()
@@ -102,3 +109,4 @@ class Desk:
             )
             for port in self._to[1]:
                 self._socket.sendto(head + levels, ("127.0.0.1", port))
+            self.turn()

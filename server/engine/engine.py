@@ -32,6 +32,9 @@ __all__ = ["FRAME_S", "Engine"]
 FRAME_S = 1 / 44  # E1.11: 512 slots take 22.68 ms; E1.31-2018, 6.6.1 allows no more than that
 BREATHER_S = 0.002  # least pause between two frames, so that sixty-four thumbs cost no more than a few
 BREATHERS = 3  # and the pause is so many times what the last frame took, however large the rig
+# But no longer: a console's frame is handed on before its next one comes, however long one of ours took or
+# was kept waiting by the machine.
+MOST_BREATHER_S = FRAME_S / 2
 LEAVES_S = 1.0  # for so long a universe that its last fixture has left goes on, at 0
 RETRY_S = 1.0  # after a frame that could not be made
 BREATHES = (events.Sought, events.SeekEnded, events.Taken, events.LetGone)
@@ -345,7 +348,8 @@ class Engine:
             self.trouble = Said(
                 "A frame could not be made ({why}). The last good one stays out.", why=str(wrong)
             )
-        self._breather_s = max(BREATHER_S, BREATHERS * (self._clock() - now))
+        took_s = self._clock() - now
+        self._breather_s = min(max(BREATHER_S, BREATHERS * took_s), MOST_BREATHER_S)
 
     async def run(self) -> None:
         """Step when something was asked, and 44 times a second while anything fades. Ends when cancelled."""

@@ -343,3 +343,19 @@ def test_what_is_asked_after_a_quiet_moment_leaves_before_took_returns() -> None
     rig.happen(levels_set("dim1", Dimmer=98))  # and what follows within a breath leaves together
     assert rig.sent.slot(1, 1) == 99
     assert rig.engine.unsettled
+
+
+def test_after_a_frame_that_took_long_the_next_waits_no_longer_than_half_a_frame(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    rig = Rig()
+    rig.now += 1.0
+
+    def slow(universe: int, slots: bytes, each: bytes = b"") -> None:
+        rig.now += 0.02
+        rig.sent.writes.append((universe, slots))
+
+    monkeypatch.setattr(rig.sent, "write", slow)
+    rig.happen(levels_set("dim1", Dimmer=99))
+    rig.happen(levels_set("dim1", Dimmer=98))  # after 20 ms, where a console's next frame comes after 22.7
+    assert rig.sent.slot(1, 1) == 98
