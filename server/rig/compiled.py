@@ -1,8 +1,9 @@
 """The rig as flat arrays: one row per control, one entry per slot byte."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,7 +34,8 @@ class Compiled:
     first rows. lights: intensities that leave as such, not by scaling colours. emits: additive colour.
     filters: subtractive colour, where a fixture has all three. level_rest, colour_rest, filter_rest: what
     rows that are none of these stand for when the strongest of a fixture is sought: 0, or 1 where it has
-    none. shutters, openness: rows of shutters, and (shutters, 256) how far each is open by its coarse byte.
+    none. shutters, opens, openness: rows of shutters, which table each goes by, and (tables, 256) how far
+    that is open by its coarse byte.
     slot_at: index into universes * 512; slot_row, slot_shift: the row and the bits that land there.
     owned: (universes, 512), the row that a slot belongs to, or -1. pinned: (universes, 512), off limits.
     strobes: what can flash by itself.
@@ -64,6 +66,7 @@ class Compiled:
     colour_rest: Floats
     filter_rest: Floats
     shutters: Ints
+    opens: Ints
     openness: Floats
     slot_at: Ints
     slot_row: Ints
@@ -104,8 +107,8 @@ def compile_rig(
     slot_at, slot_row, slot_shift = _slots(units, span, universes)
     owned = np.full(len(universes) * SLOTS, -1, np.int64)
     owned[slot_at] = slot_row
-    rows = list(zip(controls, owners, strict=True))
     shutters = [row for row, control in enumerate(controls) if SHUTTER.match(control.attribute)]
+    opens, openness = _opening([controls[row] for row in shutters])
     starts = np.array([a for a, _ in span.values()], np.int64)
     shows = np.array([s for _, mode in units for s in _shows(mode)], np.bool_)
     emits = np.array([c.attribute.startswith("ColorAdd_") for c in controls], np.bool_)
@@ -114,8 +117,13 @@ def compile_rig(
     lights = shows.copy()
     lights[scaler[scaler >= 0]] = False
     intensity = np.array([_is_intensity(c) for c in controls], np.bool_)
-    grand = np.array([c.mastered and not f.work_light for c, f in rows], np.bool_)
-    guarded = np.array([c.guard is not None or f.id in guarded_units for c, f in rows], np.bool_)
+    grand = np.array(
+        [c.mastered and not f.work_light for c, f in zip(controls, owners, strict=True)], np.bool_
+    )
+    guarded = np.array(
+        [c.guard is not None or f.id in guarded_units for c, f in zip(controls, owners, strict=True)],
+        np.bool_,
+    )
     return Compiled(
         names=tuple(names),
         controls=tuple(controls),
@@ -134,7 +142,7 @@ def compile_rig(
         dark=grand & ~guarded,
         snap=np.array([c.snap for c in controls], np.bool_),
         guarded=guarded,
-        inverted=np.array([f.turns(c) for c, f in rows], np.bool_),
+        inverted=np.array([f.turns(c) for c, f in zip(controls, owners, strict=True)], np.bool_),
         lights=lights,
         emits=emits,
         filters=filters,
@@ -142,7 +150,8 @@ def compile_rig(
         colour_rest=_rest(emits, starts),
         filter_rest=_rest(filters, starts),
         shutters=np.array(shutters, np.int64),
-        openness=np.array([_openness(controls[row]) for row in shutters], np.float64).reshape(-1, 256),
+        opens=opens,
+        openness=openness,
         slot_at=slot_at,
         slot_row=slot_row,
         slot_shift=slot_shift,
@@ -189,6 +198,18 @@ def _rest(mask: Bools, starts: Ints) -> Floats:
     return np.repeat(np.where(has, 0.0, 1.0), np.diff(starts, append=len(mask)))
 
 
+def _opening(shutters: Sequence[Control]) -> tuple[Ints, Floats]:
+    """Which table each shutter goes by, and the tables. Units of one mode share its controls, and theirs."""
+    known: dict[int, int] = {}
+    tables: list[list[float]] = []
+    for control in shutters:
+        if id(control) not in known:
+            known[id(control)] = len(tables)
+            tables.append(_openness(control))
+    opens = np.array([known[id(control)] for control in shutters], np.int64)
+    return opens, np.array(tables, np.float64).reshape(-1, 256)
+
+
 def _openness(control: Control) -> list[float]:
     """By coarse byte, 0..1 (GDTF Annex A: Shutter(n) 0 closed, 1 open). A strobe is open most of the time."""
     shift = 8 * (control.width - 1)
@@ -212,12 +233,15 @@ def _slots(
     units: list[tuple[Fixture, Mode]], span: dict[str, tuple[int, int]], universes: tuple[int, ...]
 ) -> tuple[Ints, Ints, Ints]:
     index = {universe: at for at, universe in enumerate(universes)}
-    entries: list[tuple[int, int, int]] = []
-    for fixture, mode in units:
-        starts = {s.start: index[s.universe] * SLOTS + s.first - 1 for s in spans(fixture, mode)}
-        for row, control in enumerate(mode.controls, span[fixture.id][0]):
-            start = starts.get(control.start)
-            for place, offset in enumerate(control.offsets if start is not None else ()):
-                entries.append(((start or 0) + offset - 1, row, 8 * (control.width - 1 - place)))
-    table = np.array(entries, np.int64).reshape(-1, 3)
-    return table[:, 0], table[:, 1], table[:, 2]
+
+    def entries() -> Iterator[tuple[int, int, int]]:
+        for fixture, mode in units:
+            starts = {s.start: index[s.universe] * SLOTS + s.first - 1 for s in spans(fixture, mode)}
+            for row, control in enumerate(mode.controls, span[fixture.id][0]):
+                start = starts.get(control.start)
+                for place, offset in enumerate(control.offsets if start is not None else ()):
+                    yield (start or 0) + offset - 1, row, 8 * (control.width - 1 - place)
+
+    # One column after the other, and never a list of 100,000 tuples on the way.
+    at, row, shift = np.fromiter(chain.from_iterable(entries()), np.int64).reshape(-1, 3).T.copy()
+    return at, row, shift

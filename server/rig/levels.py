@@ -153,7 +153,7 @@ def light_of(rig: Compiled, raw: Ints) -> Floats:
         return np.zeros(0)
     share, gate = raw / rig.maximum, np.ones(len(raw))
     coarse = raw[rig.shutters] * 256 // (rig.maximum[rig.shutters].astype(np.int64) + 1)
-    gate[rig.shutters] = rig.openness[np.arange(len(rig.shutters)), coarse]
+    gate[rig.shutters] = rig.openness[rig.opens, coarse]
     return (
         np.maximum.reduceat(np.where(rig.lights, share, rig.level_rest), rig.starts)
         * np.maximum.reduceat(np.where(rig.emits, share, rig.colour_rest), rig.starts)

@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.rig.compiled import Compiled, compile_rig
+from server.rig.levels import light_of
 from server.rig.profile import Function
 from server.rig.universe import OffLimits
 from tests.rigs import PROFILES, RIG, control, function, mode, profile, rig_of, unit
@@ -144,6 +145,17 @@ def test_a_shutter_is_open_as_far_as_its_function_says_and_while_it_strobes() ->
     rig = compile_rig([unit("a", "p", mode="m")], {"p": profile("p", mode("m", gap))})
     assert rig.shutters.tolist() == [0]
     assert rig.openness[0, [0, 99, 100, 199, 230, 255]].tolist() == [0.0, 1.0, 1.0, 0.0, 1.0, 1.0]
+
+
+def test_units_of_one_mode_share_the_table_of_their_shutter() -> None:
+    closed = control("Shutter1", 1, functions=(function("Shutter1", 0, 255, physical=(0.0, 0.0)),))
+    profiles = {"p": profile("p", mode("m", control("Shutter1", 1))), "q": profile("q", mode("m", closed))}
+    units = [unit("a", "p", 1, mode="m"), unit("b", "q", 2, mode="m"), unit("c", "p", 3, mode="m")]
+    rig = compile_rig(units, profiles)
+    assert rig.opens.tolist() == [0, 1, 0]
+    assert rig.openness.shape == (2, 256)
+    raw = np.full(3, 255)
+    assert light_of(rig, raw).tolist() == [rig.openness[0, 255], 0.0, rig.openness[0, 255]]
 
 
 def test_a_wide_shutter_is_read_by_its_coarse_byte() -> None:
