@@ -10,6 +10,7 @@ from pathlib import Path
 
 from server import __version__, welcome
 from server.command_line import SettingsError, read_settings
+from server.memory import give_back
 from server.net.interfaces import choose, reachable, read_interfaces
 from server.settings import Destination, Settings
 
@@ -32,6 +33,7 @@ def run(arguments: Sequence[str]) -> int:
         return 2
     settings, given = settings.without_pins()
     colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
+    give_back()
     from server.app import serve  # numpy and the rest are not loaded for a sentence
 
     return serve(settings, given, lambda pins: welcome.show(welcome.lines(settings, facts, pins, colour)))

@@ -100,11 +100,15 @@ class SharedMap:
         """Write a new, empty file in place of whatever is there.
 
         Raises OSError: no room. Every octet is really written: a hole in the file would be filled when a
-        level is, and a disk that is full by then would kill the process.
+        level is, and a disk that is full by then would kill the process. Written in one go, Linux keeps it in
+        huge pages, and then all of it counts as in use by both processes, whatever they touch.
         """
         fresh = path.with_suffix(".new")
         head = MAGIC.ljust(16, b"\0") + struct.pack("=II", VERSION, FRESH)
-        fresh.write_bytes(head.ljust(_OCTETS, b"\0"))
+        with fresh.open("wb", buffering=0) as file:
+            file.write(head.ljust(_PICTURES_AT, b"\0"))
+            for at in range(_PICTURES_AT, _OCTETS, _PICTURES_AT):
+                file.write(bytes(min(_PICTURES_AT, _OCTETS - at)))
         fresh.replace(path)
 
     def close(self) -> None:

@@ -33,6 +33,26 @@ def test_a_fresh_map_has_no_picture_and_no_plan(ends: tuple[SharedMap, SharedMap
     assert reader.picture(0) is None
 
 
+def test_all_of_a_fresh_map_is_on_the_disk(tmp_path: Path) -> None:
+    path = tmp_path / "output.map"
+    SharedMap.create(path)
+    told = path.stat()
+    assert told.st_size > 4 * MOST_UNIVERSES * SLOTS  # two copies, levels and priorities
+    assert sys.platform == "win32" or 512 * told.st_blocks >= told.st_size  # stat(2): blocks of 512
+
+
+@pytest.mark.skipif(not Path("/proc/self/smaps").exists(), reason="only Linux tells what of a map is in use")
+def test_of_the_map_only_what_is_touched_is_in_use(ends: tuple[SharedMap, SharedMap], tmp_path: Path) -> None:
+    writer, reader = ends
+    writer.publish(0, bytes(SLOTS))
+    assert reader.picture(0)
+    _, *maps = Path("/proc/self/smaps").read_text().split(str(tmp_path / "output.map"))
+    lines = [next(line for line in each.splitlines() if line.startswith("Rss:")) for each in maps]
+    resident_k = [int(line.split()[1]) for line in lines]
+    assert len(resident_k) == 2
+    assert max(resident_k) < 1024  # proc(5); all of it is 4160
+
+
 def test_pictures_of_the_first_and_the_last_block_arrive(ends: tuple[SharedMap, SharedMap]) -> None:
     writer, reader = ends
     for block in (0, MOST_UNIVERSES - 1):
