@@ -58,6 +58,8 @@ const SHELF = /** @type {const} */ (['fixtures', 'check', 'focus', 'looks', 'rig
 const BOARD_SHELF = /** @type {const} */ (['board', ...SHELF]);
 
 let ending = new AbortController();
+let hasScrolled = false;
+main.addEventListener('scroll', () => (hasScrolled = true), { passive: true });
 
 /** @param {string} part of an address, typed by anybody */
 function plain(part) {
@@ -81,11 +83,13 @@ async function draw() {
   hush();
   main.replaceChildren();
   main.dataset.screen = wanted;
-  main.scrollTop = 0;
+  if (hasScrolled) main.scrollTop = 0; // to set it, or to ask for it, lays the page out
+  hasScrolled = false;
   drawShelf(wanted);
   screen.show({ main, shelf, args, signal: now.signal });
-  // So that a reader aloud starts here, and a one-button remote is not taken by a button that went away.
-  if (document.activeElement === document.body) main.focus({ preventScroll: true });
+  // So that a reader aloud starts here, and a one-button remote is not taken by a button that went away. Once it is
+  // drawn: to be given the focus a node is laid out, and its screen is not whole yet.
+  requestAnimationFrame(() => now.signal.aborted || document.activeElement !== document.body || main.focus({ preventScroll: true }));
 }
 
 /** @param {string} name @param {string[]} args as the hash has them @returns {string} a screen that fits where somebody is, and on what */

@@ -4,8 +4,9 @@ import asyncio
 import json
 import time
 from collections import deque
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
+from typing import cast
 
 import numpy as np
 
@@ -36,13 +37,17 @@ class Phone:
     """One connected page: what it is still to be told, and who sends it."""
 
     def __init__(
-        self, person: str, send: Callable[[str], Awaitable[None]], late: Callable[[News], str], hello: str
+        self,
+        person: str,
+        send: Callable[[str], Awaitable[None]],
+        late: Callable[[News], str],
+        hello: Iterable[str],
     ) -> None:
         self.person = person
         self.here = ""
         self.ended: int | None = None
         self._send, self._late = send, late
-        self._replies: deque[str] = deque((hello,))
+        self._replies = deque(hello)
         self._change: tuple[str, News] | None = None
         self._missed: News | None = None
         self._ready = asyncio.Event()
@@ -122,10 +127,15 @@ class Hub:
         self._signals: dict[str, int] = {}  # milliseconds there and back by person; of this hour, never kept
         self._texts: dict[str, str] = {}  # a fixture's part of hello, until something about it changes
 
-    def connect(self, person: Person, send: Callable[[str], Awaitable[None]]) -> Phone:
-        """A new phone, to be told hello first; call its `run`, then `disconnect` it."""
+    def connect(self, person: Person, send: Callable[[str], Awaitable[None]], opened: str = "") -> Phone:
+        """A new phone, to be told hello first; call its `run`, then `disconnect` it.
+
+        opened: the fixture whose sheet it waits for, if there is one: hello comes in two pieces then.
+        """
         # Counted in before hello has gone through: what happens meanwhile must not pass it by.
-        phone = Phone(person.id, send, self._message, self.hello(person))
+        two = opened in self._stage.state.fixtures
+        hello = self._in_two(person, opened) if two else (self.hello(person),)
+        phone = Phone(person.id, send, self._message, hello)
         phone.here = text_of({"is": "here", "rev": self._rev})
         self.phones.add(phone)
         return phone
@@ -173,15 +183,23 @@ class Hub:
 
     def hello(self, person: Person) -> str:
         """The whole state, for a phone that has just connected."""
-        state, levels = self._stage.state, self._levels_told()
-        for touched in self._news.touched():
-            self._texts.pop(touched, None)
-        for fixture in state.fixtures.values():
-            times_run = fixture.id in state.armed or fixture.id in state.acted
-            if fixture.id not in self._texts or times_run:
-                view = fixture_view(state, fixture, levels.get(fixture.id, 0.0))
-                self._texts[fixture.id] = f'"{fixture.id}":{text_of(view)}'
-        rest = {
+        return self._with_fixtures(self._all_but_fixtures(person), self._stage.state.fixtures)
+
+    def _in_two(self, person: Person, opened: str) -> tuple[str, str]:
+        """Hello with one fixture in it, which is short; and the rest, with every fixture in its order."""
+        hello = self._all_but_fixtures(person)
+        profiles = dict(cast("Mapping[str, object]", hello["profiles"]))
+        own = self._stage.state.fixtures[opened].profile
+        hello |= {"profiles": {own: profiles.pop(own)}, "more": True}
+        rest = {"is": "rest", "rev": self._stage.rev, "profiles": profiles}
+        return (
+            self._with_fixtures(hello, (opened,)),
+            self._with_fixtures(rest, self._stage.state.fixtures),
+        )
+
+    def _all_but_fixtures(self, person: Person) -> dict[str, object]:
+        state = self._stage.state
+        return {
             "is": "hello",
             "rev": self._stage.rev,
             "you": {"id": person.id, "name": person.name, "role": person.role},
@@ -190,8 +208,18 @@ class Hub:
             "slots": slots_view(state),
             **whole_view(state, self._alerts, self._laptop),
         }
-        fixtures = ",".join(self._texts[f] for f in state.fixtures)
-        return f'{text_of(rest)[:-1]},"fixtures":{{{fixtures}}}}}'
+
+    def _with_fixtures(self, message: dict[str, object], fixtures: Iterable[str]) -> str:
+        state, levels = self._stage.state, self._levels_told()
+        for touched in self._news.touched():
+            self._texts.pop(touched, None)
+        for name in fixtures:
+            times_run = name in state.armed or name in state.acted
+            if name not in self._texts or times_run:
+                view = fixture_view(state, state.fixtures[name], levels.get(name, 0.0))
+                self._texts[name] = f'"{name}":{text_of(view)}'
+        told = ",".join(self._texts[name] for name in fixtures)
+        return f'{text_of(message)[:-1]},"fixtures":{{{told}}}}}'
 
     async def run(self) -> None:
         """Tick while there is something to tell. Ends by cancellation."""

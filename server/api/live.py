@@ -46,7 +46,7 @@ async def live(socket: WebSocket) -> None:
 
 
 async def _serve(socket: WebSocket, room: Room, person: Person) -> None:
-    phone = room.hub.connect(person, socket.send_text)
+    phone = room.hub.connect(person, socket.send_text, socket.query_params.get("open", ""))
     sending = asyncio.create_task(phone.run())
     listening = asyncio.create_task(_listen(socket, room, phone))
     try:

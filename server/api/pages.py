@@ -3,12 +3,14 @@
 import gzip
 import hashlib
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from types import MappingProxyType
 
 from fastapi import APIRouter, HTTPException, Request, Response
+
+from server.api.joined import first_modules, join_first
 
 __all__ = ["Kept", "Page", "pages", "read_page"]
 
@@ -29,7 +31,6 @@ STYLE_ORDER = ("styles/reset.css", "styles/tokens.css", "styles/base.css")
 COMMENTS = re.compile(rb"^[ \t]*(?://[^\n]*|/\*(?:[^*]|\*(?!/))*\*/[ \t]*)$", re.MULTILINE)
 TYPES = re.compile(rb"/\*\* ?[@(](?:[^*\n]|\*(?!/))*\*/ ?")  # casts and types inside a line, likewise
 INDENT = re.compile(rb"^[ \t]+", re.MULTILINE)
-IMPORTS = re.compile(r"""^(?:import|export)\s(?:[^'"();]*?\sfrom\s)?\s*['"](\.[^'"]+)['"]""", re.MULTILINE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,7 @@ class Page:
 def read_page(folder: Path) -> Page:
     """Read the page's folder.
 
-    Raises FileNotFoundError: no index.html or no app.js in it.
+    Raises FileNotFoundError: no index.html or no app.js in it. ValueError: modules that cannot be joined.
     """
     found = {str(PurePosixPath(*path.relative_to(folder).parts)): path for path in _paths(folder)}
     texts = {name: _spoken(name, path.read_bytes()) for name, path in sorted(found.items())}
@@ -61,11 +62,14 @@ def read_page(folder: Path) -> Page:
         if needed not in texts:
             raise FileNotFoundError(f"{folder} has no {needed}")
     index = texts.pop("index.html")
-    texts[STYLE] = _joined_styles(texts)
+    scripts = {name: text.decode() for name, text in texts.items() if name.endswith(".js")}
+    texts[STYLE] = _joined_styles(texts, first_modules(scripts))
+    texts |= {name: text.encode() for name, text in join_first(scripts).items()}
     digest = hashlib.sha256(b"\0".join([index, *(name.encode() + texts[name] for name in sorted(texts))]))
     short = digest.hexdigest()[:12]
     files = {name: _keep(name, text) for name, text in texts.items()}
-    return Page(short, MappingProxyType(files), _keep("index.html", _filled(index, texts, short)))
+    index = index.replace(b"/w/HASH/", f"/w/{short}/".encode())
+    return Page(short, MappingProxyType(files), _keep("index.html", index))
 
 
 def pages(folder: Path) -> APIRouter:
@@ -113,43 +117,12 @@ def _keep(name: str, text: bytes) -> Kept:
     return Kept(KINDS[PurePosixPath(name).suffix], text, gzip.compress(text, 9, mtime=0))
 
 
-def _joined_styles(texts: Mapping[str, bytes]) -> bytes:
+def _joined_styles(texts: Mapping[str, bytes], first: Iterable[str]) -> bytes:
     """Not those beside a module of their name that comes later: that module asks for its own."""
-    late = {name for name in texts if name.endswith(".js")}.difference(_first_modules(texts))
+    late = {name for name in texts if name.endswith(".js")}.difference(first)
     rest = [n for n in sorted(texts) if n.endswith(".css") and n not in STYLE_ORDER]
     rest = [name for name in rest if name[:-4] + ".js" not in late]
     return b"\n".join(texts[name] for name in (*STYLE_ORDER, *rest) if name in texts)
-
-
-def _first_modules(texts: Mapping[str, bytes]) -> list[str]:
-    """What app.js imports, directly or not, in the order met: the way to the first screen."""
-    met, waiting = [], ["app.js"]
-    while waiting:
-        name = waiting.pop(0)
-        if name in met or name not in texts:
-            continue
-        met.append(name)
-        waiting += [_beside(name, other) for other in IMPORTS.findall(texts[name].decode())]
-    return met
-
-
-def _beside(name: str, relative: str) -> str:
-    """`../state/rig.js` as seen from `screens/list.js` is `state/rig.js`."""
-    parts = list(PurePosixPath(name).parent.parts)
-    for part in PurePosixPath(relative).parts:
-        if part == "..":
-            parts.pop()
-        else:
-            parts.append(part)
-    return "/".join(parts)
-
-
-def _filled(index: bytes, texts: Mapping[str, bytes], digest: str) -> bytes:
-    links = "\n    ".join(
-        f'<link rel="modulepreload" href="/w/{digest}/{name}">' for name in _first_modules(texts)
-    )
-    text = index.decode().replace("/w/HASH/", f"/w/{digest}/").replace("<!-- modulepreload -->", links)
-    return text.encode()
 
 
 def _answer(kept: Kept, request: Request, headers: Mapping[str, str]) -> Response:

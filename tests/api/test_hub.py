@@ -28,11 +28,11 @@ __all__: list[str] = []
 class Page:
     """A page: texts as they reach it, while it reads."""
 
-    def __init__(self, room: "Room") -> None:
+    def __init__(self, room: "Room", opened: str = "") -> None:
         self.texts: list[Message] = []
         self.reads = asyncio.Event()
         self.reads.set()
-        self.phone: Phone = room.hub.connect(MO, self._take)
+        self.phone: Phone = room.hub.connect(MO, self._take, opened)
         self.running = asyncio.create_task(self.phone.run())
 
     async def _take(self, text: str) -> None:
@@ -48,9 +48,12 @@ class Page:
         hello, *rest = self.texts
         assert hello["is"] == "hello"
         for text in rest:
-            if text["is"] == "change":
+            if text["is"] == "rest":
+                hello["profiles"] |= text["profiles"]
+                hello["fixtures"] = text["fixtures"]
+            elif text["is"] == "change":
                 merge(hello, text)
-        return hello
+        return {key: value for key, value in hello.items() if key != "more"}
 
 
 class Room(Rig):
@@ -102,14 +105,35 @@ def test_hello_with_all_changes_is_what_a_new_hello_says(asked: list[tuple[Comma
                 room.hub.tick()
                 await _breathe()
         late = Page(room)  # joins while there is something to tell
+        opens = Page(room, "mover")  # and so does one that is told in two pieces
         room.step(100)
         room.hub.tick()
         slow.reads.set()
         await _breathe()
         fresh = json.loads(room.hub.hello(MO))
-        for page in (quick, slow, late):
+        for page in (quick, slow, late, opens):
             assert page.rig() == fresh
         assert len(slow.changes) <= 2
+
+    _run(work())
+
+
+def test_a_phone_at_a_sheet_is_told_that_unit_first_and_then_the_rig_in_its_order() -> None:
+    async def work() -> None:
+        room = Room()
+        page, other = Page(room, "mover"), Page(room, "nothing")
+        await _breathe()
+        room.happen(levels_set("dim1", Dimmer=255))
+        room.hub.tick()
+        await _breathe()
+        hello, rest, change = page.texts
+        fresh = json.loads(room.hub.hello(MO))
+        assert (hello["is"], hello["more"], list(hello["fixtures"])) == ("hello", True, ["mover"])
+        assert list(hello["profiles"]) == [hello["fixtures"]["mover"]["profile"]]
+        assert (rest["is"], list(rest["fixtures"])) == ("rest", list(fresh["fixtures"]))
+        assert hello["profiles"] | rest["profiles"] == fresh["profiles"]
+        assert change["fixtures"]["dim1"]["values"] == {"Dimmer": 1.0}
+        assert other.texts[0].keys() == fresh.keys(), "there is no such unit: all at once"
 
     _run(work())
 

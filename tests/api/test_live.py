@@ -43,6 +43,13 @@ def _token(server: Server, role: str = "crew") -> str:
     return server.client(role).headers["Authorization"].removeprefix("Bearer ")
 
 
+def test_who_asks_for_one_unit_first_gets_it_first(server: Server) -> None:
+    with connect(f"{server.live}?token={_token(server)}&open=demo-21", proxy=None) as live:
+        hello, rest = (json.loads(live.recv()) for _ in range(2))
+    assert (list(hello["fixtures"]), hello["more"]) == (["demo-21"], True)
+    assert (rest["is"], len(rest["fixtures"]) > 50) == ("rest", True)
+
+
 def test_hello_holds_the_whole_state(server: Server) -> None:
     phone = server.phone("crew", "Mo")
     hello = phone.heard[0]

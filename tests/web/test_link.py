@@ -46,7 +46,8 @@ def test_a_lost_link_is_said_in_words_and_comes_back_by_itself(phone: PhoneOf) -
 
 
 TOLD_A_NAME = """async () => {
-  const { rig } = await import(document.querySelector('link[rel=modulepreload][href$="/state/rig.js"]').href);
+  const base = document.querySelector('script[type=module]').src.replace('app.js', '');
+  const { rig } = await import(base + 'state/rig.js');
   rig.laptop.value = { pages: ['http://10.0.0.5:8010/'], name: 'http://focuscall.local:8010/' };
 }"""
 

@@ -1,10 +1,11 @@
 """What the page fetches, from whom, and what a phone can keep of it."""
 
 import json
+import re
 
 from playwright.sync_api import Page
 
-from tests.web.phones import PhoneOf
+from tests.web.phones import PhoneOf, to_sheet
 
 
 def fetched(page: Page, go: str) -> list[tuple[str, int]]:
@@ -32,6 +33,21 @@ def test_the_second_load_is_one_request(phone: PhoneOf) -> None:
     page.wait_for_load_state("networkidle")
     home = page.url
     assert fetched(page.context.new_page(), home) == [(home, 304)]
+
+
+def test_a_phone_that_opens_a_sheet_first_knows_the_rig_in_the_same_order(phone: PhoneOf) -> None:
+    plain, first = phone("Kit"), phone("Mo", "#fixture/demo-61")
+    around = "() => [...document.querySelectorAll('.hand-row .step b')].map((one) => one.textContent).join()"
+    to_sheet(plain, 61)
+    steps = plain.evaluate(around)
+    assert re.fullmatch(r"\d+,\d+", steps)
+    first.wait_for_function(f"steps => ({around})() === steps", arg=steps)
+    hanging = """async () => {
+      const base = document.querySelector('script[type=module]').src.replace('app.js', '');
+      const { rig } = await import(base + 'state/rig.js');
+      return [rig.list.value, [...rig.fixtures.keys()], [...rig.profiles.keys()].sort(), rig.isWhole];
+    }"""
+    assert first.evaluate(hanging) == plain.evaluate(hanging)
 
 
 def test_nothing_in_the_page_names_a_place_elsewhere(phone: PhoneOf) -> None:

@@ -66,14 +66,16 @@
  * @typedef {[string, Record<string, string | number | Said>?]} Said
  * @typedef {{why: string, said?: Said}} Told  in English, and what it was made from
  *
- * @typedef {{is: 'hello', rev: number} & Partial<State>} Hello
+ * `more`: only the fixture that is open is in it, and its profile; `rest` follows with every fixture, in the order of the rig.
+ * @typedef {{is: 'hello', rev: number, more?: boolean} & Partial<State>} Hello
+ * @typedef {{is: 'rest', rev: number} & Partial<State>} Rest
  * @typedef {{is: 'change', rev: number} & Partial<State>} Change
- * @typedef {Hello | Change} News
+ * @typedef {Hello | Rest | Change} News
  * @typedef {{is: 'here', rev: number}} Here
  * @typedef {{is: 'ok', n: number, rev: number}} Ok
  * @typedef {{is: 'refused', n: number, why: string, said?: Said, fixture?: string | null, holder?: string | null,
  *   ask?: 'take' | 'held' | 'dark' | null}} Refused
- * @typedef {Hello | Change | Here | Ok | Refused} Incoming
+ * @typedef {News | Here | Ok | Refused} Incoming
  *
  * @typedef {{do: string, [more: string]: unknown}} Command
  */

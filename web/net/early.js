@@ -7,7 +7,9 @@
   } catch {
     return; // storage switched off: live.js opens the socket by itself
   }
-  const socket = new WebSocket(`${location.origin.replace(/^http/, 'ws')}/api/live`);
+  // Somebody at a sheet waits for that one unit: it is told first, the rest of the rig after it.
+  const sheet = /^#fixture\/([^/]+)/.exec(location.hash)?.[1];
+  const socket = new WebSocket(`${location.origin.replace(/^http/, 'ws')}/api/live${sheet ? `?open=${sheet}` : ''}`);
   /** @type {MessageEvent[]} */
   const kept = [];
   socket.onmessage = (event) => kept.push(event);

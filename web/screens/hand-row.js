@@ -46,21 +46,22 @@ export function makeHandRow(id, moves, locked, undo, cell, turnTo, scanned, sign
       node.setAttribute('aria-label', label);
       mark(node, 'href', to ? `#fixture/${to}` : null);
       mark(node, 'aria-disabled', to ? null : 'true');
-      write(number, to ? String(fixture(to).channel) : WORDS.end);
+      write(number, to ? String(fixture(to).channel) : rig.isWhole ? WORDS.end : '');
     };
     draw();
     return { node, draw };
   };
   const [back, next] = [go('back'), go('next')];
+  const lead = (/** @type {(string | undefined)[]} */ ways) => {
+    [last, after] = ways;
+    back.draw();
+    next.draw();
+  };
   if (inCall) void import('../state/turn.js').then(({ before, following }) => {
-    const draw = () => {
-      if (signal.aborted) return;
-      [last, after] = [before(rig.you.value.id), following(rig.you.value.id)];
-      back.draw();
-      next.draw();
-    };
+    const draw = () => signal.aborted || lead([before(rig.you.value.id), following(rig.you.value.id)]);
     for (const cell of [rig.now, rig.order, rig.holds]) cell.read(draw, signal);
   }, () => null);
+  else rig.list.read(() => lead(neighbours(id)), signal);
   const lightUp = async () => {
     const answer = await command(moves ? { do: 'light_up', fixture: id, as_it_hangs: true } : { do: 'light_up', fixture: id });
     if (answer.is !== 'ok') return;

@@ -214,6 +214,7 @@ export function take(message) {
     replace(message);
     forgive();
   } else if (message.is === 'change') merge(message);
+  else if (message.is === 'rest') merge(message, true);
   else if (message.is === 'here') rig.rev = message.rev;
   else answer(message);
   for (const entry of [...asked.values()]) if (entry.rev && rig.rev >= entry.rev) drop(entry.name);

@@ -15,6 +15,8 @@ const NOBODY = { id: '', name: '', role: /** @type {'lead' | 'crew' | 'house'} *
 
 export const rig = {
   rev: 0,
+  /** False between the first and the second piece of hello. */
+  isWhole: false,
   /** @type {Cell<Link>} */ link: new Cell(/** @type {Link} */ ('opening')),
   /** The last link ended because the lead has removed this phone. */
   isRemoved: false,
@@ -88,9 +90,7 @@ export function joins() {
   return rig.you.value.role === 'lead' && Object.keys(rig.alerts.value).some((about) => about.startsWith('join '));
 }
 
-const natural = new Intl.Collator(language, { numeric: true });
-
-/** @param {News} hello the whole state; everything known before is forgotten */
+/** @param {import('../net/contract.js').Hello} hello the whole state; everything known before is forgotten */
 export function replace(hello) {
   const known = new Set(Object.keys(hello.fixtures ?? {}));
   for (const id of rig.fixtures.keys()) if (!known.has(id)) rig.fixtures.delete(id);
@@ -100,14 +100,16 @@ export function replace(hello) {
   rig.alerts.value = {};
   for (const cell of rig.fixtures.values()) cell.value = { ...cell.value, values: {} };
   merge(hello, true);
+  rig.isWhole = !hello.more;
 }
 
 /**
  * @param {News} news
- * @param {boolean} [whole] true for hello
+ * @param {boolean} [whole] true for hello and its rest
  */
 export function merge(news, whole = false) {
   rig.rev = news.rev;
+  rig.isWhole ||= whole;
   if (news.you) rig.you.value = news.you;
   if (news.show) rig.show.value = news.show;
   if (news.people) rig.people.value = mix(rig.people.value, news.people);
@@ -175,6 +177,7 @@ function mixFixtures(news, whole) {
   let patched = whole;
   for (const [id, part] of Object.entries(news)) {
     const cell = rig.fixtures.get(id);
+    if (cell && whole) rig.fixtures.delete(id); // and comes back in its place: the first of a position says where that is
     if (part === null) {
       order = holds = patched = rig.fixtures.delete(id) || order;
       continue;
@@ -189,6 +192,7 @@ function mixFixtures(news, whole) {
     } else {
       const values = part.values ? Object.assign(cell.value.values, part.values) : cell.value.values;
       Object.assign(cell.value, part, { values });
+      rig.fixtures.set(id, cell);
       cell.touch();
     }
   }
@@ -196,6 +200,10 @@ function mixFixtures(news, whole) {
   if (holds) rig.holds.value += 1;
   if (patched) rig.patched.value += 1;
 }
+
+/** @type {Intl.Collator | undefined} made when two are first compared: it is slow to wake */
+let natural;
+const compare = (/** @type {string} */ a, /** @type {string} */ b) => (natural ??= new Intl.Collator(language, { numeric: true })).compare(a, b);
 
 function hangOrder() {
   /** @type {Map<string, number>} */
@@ -206,7 +214,7 @@ function hangOrder() {
     const a = fixture(one);
     const b = fixture(two);
     const apart = (positions.get(a.position) ?? 0) - (positions.get(b.position) ?? 0);
-    return apart || natural.compare(a.unit, b.unit) || a.channel - b.channel;
+    return apart || compare(a.unit, b.unit) || a.channel - b.channel;
   });
 }
 

@@ -67,6 +67,7 @@ export default {
     at: (label, percent) => `${label} ${percent} Prozent`,
   },
   values: {
+    point: ',',
     percent: (share) => `${share} Prozent`,
     ofByte: (byte) => `${byte} von 255`,
     units: { Angle: ' Grad', Temperature: ' Kelvin', Frequency: ' Hertz', AngularSpeed: ' Grad je Sekunde', Time: ' Sekunden', Length: ' Meter', Speed: ' Meter je Sekunde' },

@@ -63,6 +63,7 @@ export default {
     at: (/** @type {string} */ label, /** @type {number} */ percent) => `${label} ${percent} percent`,
   },
   values: {
+    point: '.',
     percent: (/** @type {string} */ share) => `${share} percent`,
     ofByte: (/** @type {string | number} */ byte) => `${byte} of 255`,
     /** Said after a number, by GDTF's name of the unit. @type {Record<string, string>} */
