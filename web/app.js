@@ -216,4 +216,5 @@ addEventListener('hashchange', () => void draw());
 wide.addEventListener('change', () => void draw());
 if (prefs.isIn) open();
 else rig.link.value = 'join';
+last = rig.link.value; // what early.js has heard is drawn now, and not once more at the next frame
 void draw();

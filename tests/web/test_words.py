@@ -12,18 +12,20 @@ from playwright.sync_api import TimeoutError as PlaywrightTimeout
 
 from server.output.shared_map import SharedMap
 from server.output.trouble import Trouble, sentence_of
+from server.places import web_folder
 from tests.servers import Server
 from tests.web.phones import PhoneOf, Thumb, let_go_of_all, to_screen, to_sheet
 from tests.web.places import GERMAN, places
 from tests.web.test_access import COVERED, TOO_WIDE
 
-SHAPES = """async () => {
+# The parts of the words: "" is what comes with the first screen.
+PARTS = sorted(path.stem.removeprefix("en") for path in (web_folder() / "words").glob("en*.js"))
+SHAPES = """async (files) => {
   const base = document.querySelector('script[type=module]').src.replace('app.js', '');
   const shape = (it) => typeof it !== 'object' ? typeof it
     : Array.isArray(it) ? it.map(shape)
     : Object.fromEntries(Object.keys(it).sort().map((key) => [key, shape(it[key])]));
   const of = async (language) => shape((await import(`${base}words/${language}.js`)).default);
-  const files = ['', '-late', '-call'];
   const both = async (one) => Object.assign({}, ...(await Promise.all(files.map((file) => of(one + file)))));
   return { en: await both('en'), de: await both('de') };
 }"""
@@ -65,7 +67,7 @@ WRAPPED = """() => ['#shelf', '.hand-row'].filter((what) => {
   return new Set(tops).size > 1;
 })"""
 # What English says where German says otherwise; functions are tried with what stands for anything.
-FOREIGN = """async () => {
+FOREIGN = """async (files) => {
   const base = document.querySelector('script[type=module]').src.replace('app.js', '');
   const of = async (name) => (await import(`${base}words/${name}.js`)).default;
   const [found, spoken] = [new Set(), new Set()];
@@ -77,8 +79,8 @@ FOREIGN = """async () => {
     }
     return Object.keys(en).flatMap((key) => (de[key] === undefined ? [] : leaves(en[key], de[key])));
   };
-  for (const late of ['', '-late', '-call']) {
-    for (const [en, de] of leaves(await of(`en${late}`), await of(`de${late}`))) {
+  for (const file of files) {
+    for (const [en, de] of leaves(await of(`en${file}`), await of(`de${file}`))) {
       spoken.add(de.trim());
       if (en !== de && /[a-z]{2}/i.test(en)) found.add(en.trim());
     }
@@ -112,7 +114,7 @@ def german(phone: PhoneOf, **more: Any) -> Page:
 
 
 def test_both_languages_say_the_same_things(phone: PhoneOf) -> None:
-    shapes = phone("Kit").evaluate(SHAPES)
+    shapes = phone("Kit").evaluate(SHAPES, PARTS)
 
     def keys(shape: Any) -> Any:
         return {key: keys(one) for key, one in shape.items()} if isinstance(shape, dict) else shape
@@ -345,7 +347,8 @@ def test_a_profile_that_somebody_brought_is_shown_as_it_was_written(phone: Phone
 def test_no_english_is_left_on_a_german_phone(phone: PhoneOf, server: Server) -> None:
     page = german(phone)
     foreign = [
-        re.compile(".+".join(map(re.escape, re.split("\x01|987", one)))) for one in page.evaluate(FOREIGN)
+        re.compile(".+".join(map(re.escape, re.split("\x01|987", one))))
+        for one in page.evaluate(FOREIGN, PARTS)
     ]
     assert len(foreign) > 500
     rig = server.client("lead").get("/api/fixtures").json()

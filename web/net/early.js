@@ -8,7 +8,7 @@
     return; // storage switched off: live.js opens the socket by itself
   }
   // Somebody at a sheet waits for that one unit: it is told first, the rest of the rig after it.
-  const sheet = /^#fixture\/([^/]+)/.exec(location.hash)?.[1];
+  const sheet = /^#fixture\/([^/&]+)/.exec(location.hash)?.[1];
   const socket = new WebSocket(`${location.origin.replace(/^http/, 'ws')}/api/live${sheet ? `?open=${sheet}` : ''}`);
   /** @type {MessageEvent[]} */
   const kept = [];

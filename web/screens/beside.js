@@ -7,6 +7,7 @@ import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
 import { rig } from '../state/rig.js';
 import { late } from '../words/late.js';
+import { onNetwork } from '../words/network.js';
 import { fetchLaptopWords, language, number, said } from '../words/words.js';
 
 /** @typedef {import('../net/contract.js').Told} Told */
@@ -19,7 +20,7 @@ import { fetchLaptopWords, language, number, said } from '../words/words.js';
 /** @typedef {{to: string[], at: number, compared: number, differing: number[], slots: Loan[], why: (Told & {slot: number})[]}} Report */
 /** @typedef {{universe: number, where: 'listening' | 'waiting' | 'joined', left_s: number, decided: Shared | null, join: Join | null, priority: number | null, outrank: number | null, artnet: boolean, trouble: Told | null, heard: Heard[], ways: Way[], borrowed: Loan[], returned: number, given_back: Report | null}} Beside */
 
-const WORDS = late.joining;
+const WORDS = onNetwork.joining;
 const EACH_MS = 1000;
 const MOST_SLOTS = 40; // of a list; a whole universe is a number
 

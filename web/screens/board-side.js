@@ -5,13 +5,15 @@ import { holdButton } from '../elements/fc-hold.js';
 import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
 import { aloftAt, fixture, namesOf, rig } from '../state/rig.js';
+import { onBoard } from '../words/board.js';
 import { late } from '../words/late.js';
+import { onNetwork } from '../words/network.js';
 import { language, number, words } from '../words/words.js';
 import { downButton } from './aloft.js';
 import { initialsOf } from './board-tags.js';
 import { askPerson, mayChange } from './people.js';
 
-const WORDS = late.beside;
+const WORDS = onBoard.beside;
 
 const EACH_MS = 2000;
 const NODES_EACH = 3; // rounds: a node is asked every 2.5 to 3 s
@@ -179,7 +181,7 @@ function drawNodes(list, found) {
     const outputs = ports.filter((port) => port.is_output);
     const numbers = (/** @type {Node['ports']} */ of) => of.map((port) => port.port_address);
     const words = `${WORDS.serves(numbers(outputs))}${WORDS.merges(numbers(outputs.filter((port) => port.merges)))}`;
-    return h('li', { 'data-silent': lost ? '' : null }, h('b', null, name || host), h('small', null, `${host} · ${words}`), h('span', null, lost ? late.nodes.lost(seen) : WORDS.answers));
+    return h('li', { 'data-silent': lost ? '' : null }, h('b', null, name || host), h('small', null, `${host} · ${words}`), h('span', null, lost ? onNetwork.nodes.lost(seen) : WORDS.answers));
   });
   list.replaceChildren(...(lines.length ? lines : [h('li', { className: 'hint' }, WORDS.noNodes)]));
 }

@@ -7,10 +7,10 @@ import { h, mark, write } from '../elements/dom.js';
 import { aloftAt, fixture, fixtureOfChannel, namesOf, rig } from '../state/rig.js';
 import { tintOf } from '../state/tint.js';
 import { percent } from '../state/values.js';
-import { late } from '../words/late.js';
+import { onBoard } from '../words/board.js';
 import { words as said } from '../words/words.js';
 
-const WORDS = late.tags;
+const WORDS = onBoard.tags;
 
 const MOST = 60; // tags in one piece: what is made or thrown away at once
 const NEAR = '700px';

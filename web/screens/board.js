@@ -5,7 +5,7 @@ import { holdButton } from '../elements/fc-hold.js';
 import { command } from '../state/asked.js';
 import { alertsHere, nameOf, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
-import { late } from '../words/late.js';
+import { onBoard } from '../words/board.js';
 import { said, words } from '../words/words.js';
 import { makeSide } from './board-side.js';
 import { Tags } from './board-tags.js';
@@ -14,7 +14,7 @@ import * as fixtureScreen from './fixture.js';
 /** @typedef {import('../app.js').Stage} Stage */
 /** @typedef {import('../state/rig.js').Fixture} Fixture */
 
-const WORDS = late.board;
+const WORDS = onBoard.board;
 
 /** @type {[string, (it: Fixture) => boolean][]} */
 const COUNTS = [

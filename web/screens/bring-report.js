@@ -2,14 +2,14 @@
 /** What a rig file would do, in words: who comes in, what changes from what to what, what is wrong, and how it was read. */
 import { h } from '../elements/dom.js';
 import { rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { said, words } from '../words/words.js';
 
 /** @typedef {{where: string, why: string, said?: import('../net/contract.js').Said}} Problem */
 /** A unit as the laptop's patch has it. @typedef {{id: string, channel: number | null, unit: string, position: string, purpose: string, profile: string, mode: string, universe: number | null, address: number | null, starts: {number: number, universe: number, address: number}[], house: boolean, guarded: boolean, work_light: boolean, notes: string, cap: number, placed: object | null, more: Record<string, string>}} Unit */
 /** @typedef {{added: Unit[], changed: Unit[], before: Unit[], removed: Unit[], stays: Unit[], unsure: boolean, change: number | null, problems: Problem[], warnings: Problem[], left_out: Problem[], columns: Record<string, string>}} Report */
 
-const WORDS = late.rigFile;
+const WORDS = onPatch.rigFile;
 const MOST = 300; // lines of one list: beyond that nobody reads, and the page would be slow
 const FIELDS = /** @type {(keyof typeof WORDS.fields)[]} */ (Object.keys(WORDS.fields));
 

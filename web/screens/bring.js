@@ -7,13 +7,14 @@ import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
 import { rig } from '../state/rig.js';
 import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { fetchLaptopWords } from '../words/words.js';
 import { makeReport } from './bring-report.js';
 
 /** @typedef {import('./bring-report.js').Report} Report */
 /** How the file is meant. columns: what a column is, by its heading. @typedef {{keep: boolean, leave: boolean, evenSo: boolean, columns: Map<string, string>}} How */
 
-const WORDS = late.rigFile;
+const WORDS = onPatch.rigFile;
 const TWICE = '{position} already has a unit {unit}.'; // how the laptop's sentence about two of one number begins
 
 /** @param {import('../app.js').Stage} stage */

@@ -6,6 +6,7 @@ import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
 import { fixture, nameOf, rig } from '../state/rig.js';
+import { onFinding } from '../words/finding.js';
 import { late } from '../words/late.js';
 import { number } from '../words/words.js';
 import { placeOf, progress } from './check-progress.js';
@@ -67,8 +68,8 @@ function choose(main, signal) {
 /** How many faults there are, and the way to them. @param {AbortSignal} signal */
 function faults(signal) {
   const count = h('small');
-  rig.faults.read(({ open, fixed }) => write(count, late.faults.count(open, fixed)), signal);
-  return h('a', { className: 'button', href: '#faults' }, h('b', null, late.faults.title), count);
+  rig.faults.read(({ open, fixed }) => write(count, onFinding.faults.count(open, fixed)), signal);
+  return h('a', { className: 'button', href: '#faults' }, h('b', null, onFinding.faults.title), count);
 }
 
 /** Whose phone went away in the middle: somebody else goes on there, or the same person with another phone. */

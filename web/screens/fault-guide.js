@@ -5,13 +5,13 @@ import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
 import { fixture } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onFinding } from '../words/finding.js';
 import { fetchLaptopWords, said } from '../words/words.js';
 
 /** @typedef {import('../net/contract.js').Told} Told */
 /** @typedef {{question: Told | null, cause: Told | null, asked: number, known: Told[], unknown: Told[]}} Guided */
 
-const WORDS = late.guide;
+const WORDS = onFinding.guide;
 const SYMPTOMS = /** @type {(keyof typeof WORDS.symptoms)[]} */ (Object.keys(WORDS.symptoms));
 
 /** @param {string} id fixture @param {AbortSignal} signal */

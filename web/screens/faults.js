@@ -6,6 +6,7 @@ import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
 import { rig } from '../state/rig.js';
+import { onFinding } from '../words/finding.js';
 import { late } from '../words/late.js';
 import { fetchLaptopWords, words } from '../words/words.js';
 import { guideFor } from './fault-guide.js';
@@ -13,7 +14,7 @@ import { guideFor } from './fault-guide.js';
 /** @typedef {{what: string, by: string, at: number, words: string, photo: string}} FaultStep */
 /** @typedef {{number: number, fixture: string, channel: number | null, position: string, unit: string, type: string, show: string, reason: string, words: string, status: 'open' | 'fixed' | 'verified', here: boolean, steps: FaultStep[]}} Case */
 
-const WORDS = late.faults;
+const WORDS = onFinding.faults;
 const WHICH = /** @type {const} */ (['open', 'fixed', 'verified', 'all']);
 let which = /** @type {(typeof WHICH)[number]} */ ('open');
 

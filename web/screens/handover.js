@@ -3,7 +3,7 @@
 import { h, mark, styled, write } from '../elements/dom.js';
 import { call } from '../net/http.js';
 import { kept } from '../state/prefs.js';
-import { late } from '../words/late.js';
+import { onShow } from '../words/show.js';
 import { language } from '../words/words.js';
 import { timeOf } from './pane-past.js';
 
@@ -11,7 +11,7 @@ import { timeOf } from './pane-past.js';
 /** @typedef {{unit: string, was: string, now: string}} Difference */
 /** @typedef {{then: Pack, looks: {name: string, units: string[]}[]} & Record<typeof KINDS[number], Difference[]>} Compared */
 
-const WORDS = late.handover;
+const WORDS = onShow.handover;
 const KINDS = /** @type {const} */ (['added', 'gone', 'moved', 'readdressed', 'retyped', 'new', 'still', 'over']);
 
 /** For the lead only. @param {AbortSignal} signal */

@@ -7,10 +7,10 @@ import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
 import { Cell } from '../state/cell.js';
 import { fixture, rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onFinding } from '../words/finding.js';
 import { said } from '../words/words.js';
 
-const WORDS = late.instead;
+const WORDS = onFinding.instead;
 const MOST = 20; // answers, as the server has it
 
 /** @typedef {{asked: string, lit: string[]}} Seen */
@@ -83,7 +83,7 @@ const withChannel = (typed) => rig.list.value.find((id) => String(fixture(id).ch
 /** @param {string} id */
 const channel = (id) => (rig.fixtures.has(id) ? String(fixture(id).channel ?? '–') : '–');
 /** @param {string} id */
-const placeOf = (id) => [fixture(id).position, fixture(id).unit && late.seek.unitOf(fixture(id).unit), fixture(id).purpose].filter(Boolean).join(' · ');
+const placeOf = (id) => [fixture(id).position, fixture(id).unit && onFinding.seek.unitOf(fixture(id).unit), fixture(id).purpose].filter(Boolean).join(' · ');
 
 let asking = 0;
 /** @param {Element} place @param {(id: string) => void} ask lights a unit up and waits for what came up */

@@ -3,9 +3,9 @@
 import { h, mark, write } from '../elements/dom.js';
 import { filesOf } from '../net/bring.js';
 import { begin, bringing, report, stop } from '../state/bringing.js';
-import { late } from '../words/late.js';
+import { onLibrary } from '../words/library.js';
 
-const WORDS = late.bring;
+const WORDS = onLibrary.bring;
 const SHOWN = 200; // files with something to say; all of them are in the report
 
 /** @param {HTMLElement} main where files may be dropped @param {AbortSignal} signal */

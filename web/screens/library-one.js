@@ -4,14 +4,14 @@ import { h, write } from '../elements/dom.js';
 import { call } from '../net/http.js';
 import { fixture, rig } from '../state/rig.js';
 import { guardWords, wordsOf } from '../state/words.js';
-import { late } from '../words/late.js';
+import { onLibrary } from '../words/library.js';
 import { named } from '../words/words.js';
 import { starButton } from './library.js';
 
 /** @typedef {import('../net/contract.js').Profile & {manual_url?: string, notes?: string, source?: {revised?: string}}} Profile */
 /** @typedef {import('../net/contract.js').Control} Control */
 
-const WORDS = late.library;
+const WORDS = onLibrary.library;
 
 /** @param {import('../app.js').Stage} stage @param {string} key */
 export async function showOne({ main, signal }, key) {

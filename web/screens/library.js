@@ -5,14 +5,14 @@ import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { bringing } from '../state/bringing.js';
 import { rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onLibrary } from '../words/library.js';
 import { named } from '../words/words.js';
 import { makeBring } from './library-bring.js';
 import { showOne } from './library-one.js';
 
 /** @typedef {{key: string, name: string, maker: string, kind: string, revised: string, modes: {name: string, footprint: number}[], starred: boolean, fixtures: number}} Found */
 
-const WORDS = late.library;
+const WORDS = onLibrary.library;
 const TYPED_MS = 150;
 const MOST = 60;
 let search = '';
@@ -27,7 +27,7 @@ export function show(stage) {
   const list = h('ul', { className: 'profiles' });
   const failed = h('details', { className: 'unread', hidden: true });
   const bring = lead && makeBring(main, signal);
-  const to = bring && h('button', { type: 'button', onclick: () => bring.scrollIntoView() }, late.bring.title);
+  const to = bring && h('button', { type: 'button', onclick: () => bring.scrollIntoView() }, onLibrary.bring.title);
   main.append(h('div', { className: 'top' }, h('h1', null, WORDS.title), h('div', { className: 'choice' }, to, lead && h('a', { className: 'button', href: '#profile' }, WORDS.draw))), h('div', { className: 'columns' },
     h('section', { 'aria-label': WORDS.title }, field, count, list),
     h('div', { className: 'side' }, bring, failed)));

@@ -4,14 +4,14 @@ import { h, mark, once } from '../elements/dom.js';
 import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onNetwork } from '../words/network.js';
 import { fetchLaptopWords, said } from '../words/words.js';
 
 /** @typedef {{bind_index: number, number: number, is_output: boolean, port_address: number, has_data: boolean, merges: boolean, latest: boolean, has_fault: boolean, by_sacn: boolean, universe: number | null}} Port */
-/** @typedef {{host: string, mac: string, name: string, long_name: string, says_ip: string, firmware: string, report: string, failsafe: keyof typeof late.nodes.failsafe | null, seen_s: number, lost: boolean, ports: Port[]}} Device */
+/** @typedef {{host: string, mac: string, name: string, long_name: string, says_ip: string, firmware: string, report: string, failsafe: keyof typeof onNetwork.nodes.failsafe | null, seen_s: number, lost: boolean, ports: Port[]}} Device */
 /** @typedef {{hosts: string[], alert: boolean, why: string, said: import('../net/contract.js').Said}} Finding */
 
-const WORDS = late.nodes;
+const WORDS = onNetwork.nodes;
 const EACH_MS = 2500; // nodes are asked as often
 const MARKS = /** @type {const} */ (['merges', 'latest', 'has_fault', 'by_sacn']);
 

@@ -2,13 +2,13 @@
 /** Where one universe goes, edited in place: what it would do is said by the laptop before it is done. */
 import { h, mark, once, write } from '../elements/dom.js';
 import { call } from '../net/http.js';
-import { late } from '../words/late.js';
+import { onNetwork } from '../words/network.js';
 import { said, words } from '../words/words.js';
 
 /** @typedef {import('./outputs.js').Output} Output */
 /** @typedef {import('./outputs.js').OutputTold} OutputTold */
 
-const WORDS = late.outputs;
+const WORDS = onNetwork.outputs;
 const TO = /** @type {const} */ ({ sacn: ['multicast', 'host', 'multicast6'], artnet: ['nodes', 'host', 'broadcast'] });
 const PROTOCOLS = /** @type {[Output['by'], string][]} */ ([['sacn', 'sACN'], ['artnet', 'Art-Net']]);
 const TYPED_MS = 250;

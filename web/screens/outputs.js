@@ -4,7 +4,7 @@ import { h, mark, once, write } from '../elements/dom.js';
 import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onNetwork } from '../words/network.js';
 import { fetchLaptopWords, number, said } from '../words/words.js';
 import { makeEditor } from './outputs-edit.js';
 
@@ -15,16 +15,16 @@ import { makeEditor } from './outputs-edit.js';
 /** @typedef {{universe: number, own: boolean, steady: boolean, own_steady: boolean | null, frames_per_s: number, outputs: OutputTold[], findings: Sentence[]}} UniverseOutputs */
 /** @typedef {{interfaces: {address: string, name: string, main: boolean}[], priority: number, offset: number, usual: Output[], sync: {sacn: number, artnet: boolean}, findings: Sentence[], universes: UniverseOutputs[]}} Outputs */
 
-const WORDS = late.outputs;
+const WORDS = onNetwork.outputs;
 const EACH_MS = 2000;
 
 /** @param {import('../app.js').Stage} stage */
 export function show({ main, signal }) {
   const by = h('p', { className: 'hint' });
-  const findings = h('ul', { className: 'told', 'aria-label': late.nodes.findings });
+  const findings = h('ul', { className: 'told', 'aria-label': onNetwork.nodes.findings });
   const list = h('ul', { className: 'routes', 'aria-label': WORDS.title });
   const sync = makeSync(() => look());
-  main.append(h('h1', null, WORDS.title), by, list, h('section', { className: 'sync', 'aria-labelledby': 'sync' }, h('h2', { id: 'sync' }, WORDS.sync), h('p', { className: 'hint' }, WORDS.syncAbout), findings, sync.node), h('a', { className: 'button', href: '#nodes' }, late.nodes.title));
+  main.append(h('h1', null, WORDS.title), by, list, h('section', { className: 'sync', 'aria-labelledby': 'sync' }, h('h2', { id: 'sync' }, WORDS.sync), h('p', { className: 'hint' }, WORDS.syncAbout), findings, sync.node), h('a', { className: 'button', href: '#nodes' }, onNetwork.nodes.title));
 
   /** @type {Map<number, ReturnType<typeof makeCard>>} */
   const cards = new Map();

@@ -4,6 +4,7 @@ import { h, mark, once, write } from '../elements/dom.js';
 import { holdButton } from '../elements/fc-hold.js';
 import { command } from '../state/asked.js';
 import { nameOf, rig } from '../state/rig.js';
+import { onFinding } from '../words/finding.js';
 import { late } from '../words/late.js';
 import { upButtons } from './aloft.js';
 import { outOfUse } from './pane-out.js';
@@ -68,5 +69,5 @@ function fault({ id, cell, mode, undo, signal }) {
     for (const chip of chips) mark(chip, 'aria-pressed', String(chip.textContent === it.fault));
     works.disabled = it.fault === null;
   }, signal);
-  return h('section', { 'aria-label': WORDS.fault }, h('h2', null, WORDS.fault), h('div', { className: 'chips' }, ...chips), form, works, h('a', { className: 'button', href: `#faults/${id}` }, late.faults.history));
+  return h('section', { 'aria-label': WORDS.fault }, h('h2', null, WORDS.fault), h('div', { className: 'chips' }, ...chips), form, works, h('a', { className: 'button', href: `#faults/${id}` }, onFinding.faults.history));
 }

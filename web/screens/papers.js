@@ -4,10 +4,10 @@ import { h, mark, write } from '../elements/dom.js';
 import { Cell } from '../state/cell.js';
 import { keep, kept, prefs } from '../state/prefs.js';
 import { fixture, rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onShow } from '../words/show.js';
 import { language } from '../words/words.js';
 
-const WORDS = late.papers;
+const WORDS = onShow.papers;
 const PAPERS = /** @type {const} */ (['hookup', 'schedule', 'addresses', 'focus', 'focus-blank', 'faults']);
 /** Labels on a sheet, by the laptop's name for it; of a roll each is one. */
 const STOCKS = { 'a4-24': 24, 'a4-21': 21, 'letter-30': 30, roll: 1 };

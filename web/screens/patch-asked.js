@@ -6,13 +6,14 @@ import { command } from '../state/asked.js';
 import { Cell } from '../state/cell.js';
 import { rig } from '../state/rig.js';
 import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { fetchLaptopWords, said } from '../words/words.js';
 
 /** @typedef {import('./patch-fields.js').Fields} Fields */
 /** @typedef {{fixtures?: Record<string, Fields>, add?: Fields[], remove?: string[]}} Asked */
 /** @typedef {{fixture: string | null, kind: string, refused: boolean, why: string, said?: import('../net/contract.js').Said, suggestion: Record<string, string | number> | null, put: number | null}} Finding */
 
-const WORDS = late.patch;
+const WORDS = onPatch.patch;
 const LATER_MS = 400; // a change brings others in its train: looked at once
 
 /** Numbers of the changes made here, oldest first, and how many of them are not undone. */

@@ -1,7 +1,7 @@
 // @ts-check
 /** The columns of the patch: how a fixture's field is written in its cell, and how what is typed there is read. */
 import { rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { words } from '../words/words.js';
 
 /** @typedef {import('../net/contract.js').Fixture} Fixture */
@@ -12,7 +12,7 @@ import { words } from '../words/words.js';
  * @typedef {{name: Name, flag?: boolean, counts?: boolean, write: (it: Fixture) => string, read: (text: string, it: Fixture) => Fields | string}} Column
  */
 
-const WORDS = late.patch;
+const WORDS = onPatch.patch;
 const MOST_CHANNEL = 99999; // as the laptop takes them
 const YES = /^(x|1|yes|y|true|ja|j|wahr|\u2713)$/i;
 

@@ -6,7 +6,7 @@
 import { h, mark, write } from '../elements/dom.js';
 import { Windowed } from '../elements/windowed.js';
 import { fixture, rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { asFinding, change, judge, sentenceOf, standing } from './patch-asked.js';
 import { asProposed, COLUMNS } from './patch-fields.js';
 import { makeNewRow, makeRow, NEW } from './patch-row.js';
@@ -16,7 +16,7 @@ import { typeInto } from './patch-typing.js';
 /** @typedef {import('./patch-fields.js').Fields} Fields */
 /** @typedef {import('./patch-row.js').Draft} Draft */
 
-const WORDS = late.patch;
+const WORDS = onPatch.patch;
 const ROW_PX = 48;
 const CARD_PX = 224;
 const SETTLED_MS = 400; // news of what was done comes within; if not, the row shows what the laptop said last

@@ -2,7 +2,7 @@
 /** One field of all that are picked at once, counting upwards where that makes sense; and several new fixtures. */
 import { h, mark } from '../elements/dom.js';
 import { fixture, rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { columnOf, COLUMNS, countedOn } from './patch-fields.js';
 import { offerProfiles } from './patch-profile.js';
 import { field, makeProposal, openDialog } from './patch-proposal.js';
@@ -10,7 +10,7 @@ import { field, makeProposal, openDialog } from './patch-proposal.js';
 /** @typedef {import('./patch-fields.js').Name} Name */
 /** @typedef {import('./patch-profile.js').Kind} Kind */
 
-const WORDS = late.patch;
+const WORDS = onPatch.patch;
 
 /** A field in which a profile and its mode are searched. @param {string} label @param {(kind: Kind) => void} chosen @param {Kind} [start] */
 function kindField(label, chosen, start = { profile: '', mode: '' }) {

@@ -2,14 +2,14 @@
 /** A block from a spreadsheet into the patch: from the cursor on over the fixtures that are there, then new ones. */
 import { h } from '../elements/dom.js';
 import { fixture, rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { BARE, COLUMNS } from './patch-fields.js';
 import { makeProposal, openDialog } from './patch-proposal.js';
 
 /** @typedef {import('./patch-fields.js').Column} Column */
 /** @typedef {import('./patch-proposal.js').Row} Row */
 
-const WORDS = late.patch;
+const WORDS = onPatch.patch;
 
 /**
  * Rows and cells of tab-separated text, as spreadsheets put it on the clipboard: a cell with a tab, a line or a quote

@@ -5,6 +5,7 @@ import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { fixture, rig } from '../state/rig.js';
 import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { number, words } from '../words/words.js';
 import { change, undo } from './patch-asked.js';
 import { called, placesOf } from './patch-fields.js';
@@ -14,7 +15,7 @@ import { field, openDialog } from './patch-proposal.js';
 /** @typedef {{first: number, last: number, what: 'planned' | 'taken' | 'off_limits' | 'reserved', why: string, fixture: string | null}} Stretch */
 /** @typedef {{placed: Placed[], left: {fixture: string, where: string}[], universes: {universe: number, ranges: Stretch[]}[]}} Plan */
 
-const WORDS = late.patch;
+const WORDS = onPatch.patch;
 const PAUSE_MS = 200;
 const SAID_MS = 6000;
 const SLOTS = 512;

@@ -2,13 +2,13 @@
 /** Under a cell that takes a profile or a mode: the library, searched while one types, each mode with its slots. */
 import { h, mark, write } from '../elements/dom.js';
 import { call } from '../net/http.js';
-import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { fetchLaptopWords, named } from '../words/words.js';
 
 /** @typedef {{key: string, name: string, maker: string, kind: string, modes: {name: string, footprint: number}[]}} Listed */
 /** @typedef {{profile: string, mode: string}} Kind */
 
-const WORDS = late.patch;
+const WORDS = onPatch.patch;
 const LATER_MS = 120;
 const MOST = 30; // profiles listed; who wants another types more
 const HIGH_PX = 320;

@@ -4,6 +4,7 @@ import { h, mark, once, write } from '../elements/dom.js';
 import { say } from '../elements/say.js';
 import { fixture, rig } from '../state/rig.js';
 import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { words } from '../words/words.js';
 import { change, judge, sentenceOf, suggested, undo } from './patch-asked.js';
 import { asProposed, BARE, called, COLUMNS } from './patch-fields.js';
@@ -12,7 +13,7 @@ import { asProposed, BARE, called, COLUMNS } from './patch-fields.js';
 /** @typedef {import('./patch-fields.js').Fields} Fields */
 /** id: null for a new one. wrong: what cannot be read of it. @typedef {{id: string | null, fields: Fields, wrong?: string[]}} Row */
 
-const WORDS = late.patch;
+const WORDS = onPatch.patch;
 const PAUSE_MS = 200;
 const MOST = 150; // rows written out; those with a problem come first
 const SAID_MS = 6000;

@@ -2,7 +2,7 @@
 /** One fixture of the patch as a row: a cell for each field, and under them what there is to say about it. */
 import { h, mark, write } from '../elements/dom.js';
 import { fixture, rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { sentenceOf, suggested } from './patch-asked.js';
 import { asProposed, called, COLUMNS } from './patch-fields.js';
 
@@ -20,7 +20,7 @@ import { asProposed, called, COLUMNS } from './patch-fields.js';
  *   typing: (id: string, column: number) => boolean, grown: (id: string, px: number) => void}} Table
  */
 
-const WORDS = late.patch;
+const WORDS = onPatch.patch;
 /** The row under all fixtures, from which new ones come. */
 export const NEW = '+';
 

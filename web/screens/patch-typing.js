@@ -2,7 +2,7 @@
 /** Typing into one cell of the patch, looked at by the laptop while it is typed. */
 import { h } from '../elements/dom.js';
 import { fixture } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { asFinding, judge } from './patch-asked.js';
 import { called, COLUMNS } from './patch-fields.js';
 import { offerProfiles } from './patch-profile.js';
@@ -12,7 +12,7 @@ import { offerProfiles } from './patch-profile.js';
 /** Where the cursor goes when it is done: rows down, columns on. @typedef {[number, number]} Step */
 /** id, at: the cell. asked: of the fixture already. found: what there is to say. read: what is typed, as far as it can be read. end: no more of it @typedef {{id: string, at: number, asked: Fields, found: Finding[], read: () => Fields, end: () => void}} Typing */
 
-const WORDS = late.patch;
+const WORDS = onPatch.patch;
 const PAUSE_MS = 150; // looked at when the fingers rest
 
 /**

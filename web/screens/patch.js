@@ -5,13 +5,14 @@ import { holdButton } from '../elements/fc-hold.js';
 import { say } from '../elements/say.js';
 import { fixture, rig } from '../state/rig.js';
 import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { change, redo, standing, undo, watchStanding, ways } from './patch-asked.js';
 import { placesOf } from './patch-fields.js';
 import { makeGrid } from './patch-grid.js';
 import { NEW } from './patch-row.js';
 import { finder } from './list.js';
 
-const WORDS = late.patch;
+const WORDS = onPatch.patch;
 const SAID_MS = 6000;
 const SORTS = /** @type {const} */ (['position', 'channel', 'place']);
 

@@ -8,10 +8,11 @@ import { command } from '../state/asked.js';
 import { keep } from '../state/prefs.js';
 import { fixture, rig } from '../state/rig.js';
 import { late } from '../words/late.js';
+import { onShow } from '../words/show.js';
 import { said } from '../words/words.js';
 import { downButton } from './aloft.js';
 
-const WORDS = late.people;
+const WORDS = onShow.people;
 const FEW = 6; // channels named; of more, the first ones
 
 /** @typedef {import('../net/contract.js').Person} Person */

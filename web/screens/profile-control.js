@@ -3,12 +3,12 @@
 import { h } from '../elements/dom.js';
 import { changed, setSlots, stepOf } from '../state/drafting.js';
 import { wordsOf } from '../state/words.js';
-import { late } from '../words/late.js';
+import { onLibrary } from '../words/library.js';
 
 /** @typedef {import('../state/drafting.js').Control} Control */
 /** @typedef {import('../state/drafting.js').ControlFunction} ControlFunction */
 
-const WORDS = late.draft;
+const WORDS = onLibrary.draft;
 /** What a control can be, by GDTF's names; one that is none of these stays as it is. */
 const ATTRIBUTES = [
   'NoFeature', 'Dimmer', 'Pan', 'Tilt', 'PanRotate', 'TiltRotate', 'PositionMSpeed', 'Shutter1', 'Shutter1Strobe', 'Shutter1StrobeRandom', 'Shutter1StrobePulse', 'StrobeDuration',

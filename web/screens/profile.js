@@ -7,13 +7,13 @@ import { call } from '../net/http.js';
 import { begin, blank, changed, check, copyOf, draft, endTrying, keyOf, nothingAt, problems, report, tryOn, trying } from '../state/drafting.js';
 import { fixture, rig } from '../state/rig.js';
 import { wordsOf } from '../state/words.js';
-import { late } from '../words/late.js';
+import { onLibrary } from '../words/library.js';
 import { makeForm } from './profile-control.js';
 
 /** @typedef {import('../state/drafting.js').Draft} Draft */
 /** @typedef {import('../state/drafting.js').Control} Control */
 
-const WORDS = late.draft;
+const WORDS = onLibrary.draft;
 let modeAt = 0;
 
 /** @param {import('../app.js').Stage} stage */
@@ -40,7 +40,7 @@ export function field(id, label, value, more = {}) {
   return { input, node: h('div', { className: 'field' }, h('label', { for: id }, label), input) };
 }
 
-const back = () => h('a', { className: 'button', href: '#library' }, late.library.back);
+const back = () => h('a', { className: 'button', href: '#library' }, onLibrary.library.back);
 
 /** @param {AbortSignal} signal */
 function start(signal) {
@@ -177,10 +177,10 @@ function row(control, remove) {
     node: h('li', null, folded, why),
     /** @param {string[]} found */
     draw(found) {
-      write(slots, control.offset.join(' + ') || late.library.virtual);
+      write(slots, control.offset.join(' + ') || onLibrary.library.virtual);
       write(what, [wordsOf(control.attribute, control.functions[0]?.name), control.cell].filter(Boolean).join(', '));
       guard.hidden = !control.guarded;
-      write(guard, control.guarded ? (late.draft.guards[control.guarded.reason] ?? '') : '');
+      write(guard, control.guarded ? (onLibrary.draft.guards[control.guarded.reason] ?? '') : '');
       why.replaceChildren(...found.map((text) => h('li', { className: 'why' }, text)));
     },
   };

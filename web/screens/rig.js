@@ -11,6 +11,7 @@ import { choose, keep, prefs, setHand, setShade } from '../state/prefs.js';
 import { alertsHere, aloftAt, fixture, joins, mine, namesOf, rig } from '../state/rig.js';
 import { percent } from '../state/values.js';
 import { late } from '../words/late.js';
+import { onNetwork } from '../words/network.js';
 import { LANGUAGES, said, words } from '../words/words.js';
 import { placeInHand, upButtons } from './aloft.js';
 import { makeHandover } from './handover.js';
@@ -26,7 +27,7 @@ export function show({ main, signal }) {
   const title = h('h1', null);
   rig.show.read(({ name, venue }) => write(title, [name, venue].filter(Boolean).join(', ') || late.rig.title), signal);
   const alerts = h('ul', { className: 'alerts', 'aria-label': late.rig.alerts });
-  const join = h('a', { className: 'button main', href: '#beside' }, late.joining.decide);
+  const join = h('a', { className: 'button main', href: '#beside' }, onNetwork.joining.decide);
   rig.alerts.read(() => {
     alerts.replaceChildren(...alertsHere().map((told) => h('li', null, said(told))));
     join.hidden = !joins();

@@ -4,9 +4,9 @@ import { h, once, write } from '../elements/dom.js';
 import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
 import { fixture, nameOf, rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onFinding } from '../words/finding.js';
 
-const WORDS = late.seek;
+const WORDS = onFinding.seek;
 
 /** @param {import('../app.js').Stage} stage */
 export function show({ main, signal }) {
@@ -36,7 +36,7 @@ function beginning(none, begun) {
   const count = rig.list.value.length;
   return [
     none && h('p', { className: 'found', role: 'status' }, WORDS.none),
-    none && h('a', { className: 'button', href: '#instead' }, late.instead.title),
+    none && h('a', { className: 'button', href: '#instead' }, onFinding.instead.title),
     h('p', null, WORDS.how(count)),
     big(WORDS.begin, () => void command({ do: 'seek' }).then((told) => told.is === 'ok' && begun()), 'main'),
     h('p', { className: 'hint' }, WORDS.quiet),

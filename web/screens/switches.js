@@ -5,9 +5,10 @@ import { keep, kept } from '../state/prefs.js';
 import { fixture, modeOf, rig } from '../state/rig.js';
 import { addressOf, NINE, switchesOf, worth } from '../state/switches.js';
 import { late } from '../words/late.js';
+import { onPatch } from '../words/patch.js';
 import { words } from '../words/words.js';
 
-const WORDS = late.switches;
+const WORDS = onPatch.switches;
 /** What kinds of banks there are; on this phone the last one stays. Each: its name, and what it is at first. */
 const KINDS = /** @type {const} */ (['ten', 'right', 'down', 'zero']);
 /** @typedef {Record<typeof KINDS[number], boolean>} Bank */

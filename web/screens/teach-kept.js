@@ -4,9 +4,9 @@ import { h, write } from '../elements/dom.js';
 import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
 import { fixture, rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onLibrary } from '../words/library.js';
 
-const WORDS = late.teach;
+const WORDS = onLibrary.teach;
 
 /** @param {import('../net/contract.js').Teaching} it */
 export function kept(it) {

@@ -5,13 +5,13 @@ import { holdButton } from '../elements/fc-hold.js';
 import { FcRun } from '../elements/fc-run.js';
 import { command } from '../state/asked.js';
 import { nameOf, rig } from '../state/rig.js';
-import { late } from '../words/late.js';
+import { onLibrary } from '../words/library.js';
 import { kept } from './teach-kept.js';
 
 /** @typedef {import('../net/contract.js').Teaching} Teaching */
 /** @typedef {import('../net/contract.js').TeachStep} TeachStep */
 
-const WORDS = late.teach;
+const WORDS = onLibrary.teach;
 const PHASE_MS = 1200; // before, with it, before again: slow enough to look up, and far from flashing
 /** Which answers stand together; the rest stands for itself. @type {Record<keyof typeof WORDS.groups, readonly string[]>} */
 const GROUPS = {

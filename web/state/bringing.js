@@ -1,7 +1,7 @@
 // @ts-check
 /** Files being taken in: it goes on whatever screen is shown, and what came of it stays until the next ones. */
 import { bring, FILE_MOST, FILES_MOST, isOne } from '../net/bring.js';
-import { late } from '../words/late.js';
+import { onLibrary } from '../words/library.js';
 import { Cell } from './cell.js';
 
 /** @typedef {import('../net/bring.js').Came} Came */
@@ -11,7 +11,7 @@ import { Cell } from './cell.js';
  * @typedef {{total: number, came: Came[], keys: Set<string>, others: string[], isGoing: boolean, end: string}} Bringing
  */
 
-const WORDS = late.bring;
+const WORDS = onLibrary.bring;
 
 /** @type {Cell<Bringing | null>} */
 export const bringing = new Cell(/** @type {Bringing | null} */ (null));

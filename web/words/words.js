@@ -35,6 +35,22 @@ async function load() {
 export const { language, words } = await load();
 document.documentElement.lang = language;
 
+/**
+ * The words that come later, each part with the modules that say them.
+ * @template T
+ * @param {string} part as its files are called, after the language
+ * @param {T} english
+ * @returns {Promise<T>} English where the link went away meanwhile
+ */
+export async function inLanguage(part, english) {
+  if (language === 'en') return english;
+  try {
+    return (await import(`./${language}-${part}.js`)).default;
+  } catch {
+    return english;
+  }
+}
+
 /** @type {Awaited<ReturnType<typeof import('./server.js').load>> | null} */
 let laptop = null;
 

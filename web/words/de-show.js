@@ -1,0 +1,70 @@
+// @ts-check
+/** Die Wörter der ganzen Show, ihrer Papiere und Leute; siehe de.js. */
+
+/** @param {number} count */
+const geraete = (count) => (count === 1 ? '1 Gerät' : `${count} Geräte`);
+
+/** @type {import('./show.js').Show} */
+export default {
+  show: {
+    title: 'Die Show als Datei',
+    keep: 'Kopie mitnehmen',
+    bring: 'Show holen',
+    hint: 'Anlage, Profile, Looks und Fehler, für einen anderen Laptop oder einen anderen Tag. Niemand kommt damit herein.',
+    holds: (fixtures, looks, faults) => `In dieser Datei: ${geraete(fixtures)}, ${looks} ${looks === 1 ? 'Look' : 'Looks'}, ${faults} Fehler.`,
+    replaces: (fixtures, looks, faults) => `Sie kommt an die Stelle von: ${geraete(fixtures)}, ${looks} ${looks === 1 ? 'Look' : 'Looks'}, ${faults} Fehler. Davon kommt vorher eine Kopie zur Seite.`,
+    leftOut: (count) => `Aus ihren Looks weggelassen, weil es blitzen oder etwas auslösen würde: ${count} ${count === 1 ? 'Wert' : 'Werte'}.`,
+    go: 'Hereinholen',
+    goWords: 'Halten: Alles in der Hand wird losgelassen, und alles Licht fährt zum neuen Grundlook.',
+    done: (name) => `${name}: ist da.`,
+  },
+  handover: {
+    title: 'Übergeben',
+    go: 'Übergabe zusammenstellen',
+    hint: 'Eine Zip-Datei: ein Papier zum Unterschreiben mit Einleuchtnotizen, Fotos, Prüfung und Fehlern, und alles davon als Tabellen. Was darin steht, bleibt zum Vergleich fürs nächste Mal hier.',
+    last: 'Letztes Mal hier',
+    which: 'Mit welcher Übergabe verglichen wird',
+    looking: 'Wird nachgesehen \u2026',
+    none: 'Auf diesem Laptop ist keine Übergabe dieses Hauses aufgehoben.',
+    than: (pack) => `Jetzt, gegenüber ${pack}:`,
+    same: 'Nichts ist anders.',
+    bring: 'Mit einer Übergabe aus einer Datei vergleichen',
+    change: (was, now) => (was && now && was !== now ? `${was} \u2192 ${now}` : now || was),
+    kinds: { added: 'Neu in der Anlage', gone: 'Nicht mehr in der Anlage', moved: 'Hängt woanders oder hat einen anderen Kanal', readdressed: 'Andere Adresse', retyped: 'Anderer Typ oder Modus', new: 'Neue Fehler', still: 'Fehler damals und jetzt', over: 'Fehler damals, jetzt nicht', looks: 'Looks gleichen Namens, die anders sind' },
+  },
+  people: {
+    called: 'Heißt',
+    rename: 'Umbenennen',
+    letGo: (count) => `Alle ${count} lösen`,
+    letGoWords: 'Halten: Sie fahren zurück auf den Grundlook. Frag erst: Vielleicht steht jemand in dem Licht.',
+    holdsNothing: 'Nichts zu lösen',
+    remove: (name) => `${name} entfernen`,
+    removeWords: 'Halten: Das Telefon ist sofort draußen, und was es hält, fährt zurück auf den Grundlook.',
+    done: 'Fertig',
+    pins: 'PINs',
+    newPin: (role) => `Neue PIN für ${role}`,
+    digits: 'Vier bis acht Ziffern',
+    setIt: 'Setzen',
+    notNow: 'Nicht jetzt',
+    stay: 'Wer schon dabei ist, bleibt. Wen du draußen haben willst, den entferne.',
+    set: 'Sie gilt ab jetzt, auch nach einem Neustart. Wer schon dabei ist, bleibt.',
+    setUntil: 'Sie gilt bis zum nächsten Start: Die Einstellungen des Laptops nennen eine andere. Wer schon dabei ist, bleibt.',
+  },
+  papers: {
+    title: 'Papiere und Etiketten',
+    size: 'Papiergröße', a4: 'A4', letter: 'US Letter',
+    language: 'Sprache des Papiers',
+    papers: { hookup: 'Kanalliste', schedule: 'Geräteliste nach Position', addresses: 'Adressplan', focus: 'Einleuchtblatt', 'focus-blank': 'Einleuchtblatt, leer', faults: 'Fehlerbericht' },
+    labels: 'Etiketten',
+    stock: 'Art der Etiketten',
+    stocks: { 'a4-24': '24 auf A4, 70 x 37 mm', 'a4-21': '21 auf A4, 63,5 x 38,1 mm', 'letter-30': '30 auf Letter, 66,7 x 25,4 mm', roll: 'Eine Rolle' },
+    skip: 'Auf dem ersten Bogen schon verbraucht',
+    width: 'Breite in mm', height: 'Höhe in mm',
+    which: 'Für welche Geräte',
+    all: 'Alle', starred: 'Mit Stern', nowhere: 'Ohne Position',
+    go: (count) => `${count} ${count === 1 ? 'Etikett' : 'Etiketten'} machen`,
+    wrongSkip: (most) => `Von diesem Bogen können 0 bis ${most} verbraucht sein.`,
+    wrongSize: (wide, high) => `Von ${wide.least} bis ${wide.most} mm breit, von ${high.least} bis ${high.most} mm hoch.`,
+    hint: 'In voller Größe drucken, nicht \u201ean Seite anpassen\u201c. Der Code führt zur jetzigen Adresse dieses Laptops; ändert sie sich, tipp den Kanal.',
+  },
+};
