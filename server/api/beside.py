@@ -15,6 +15,7 @@ from server.api.sources import heard_on
 from server.api.view import said_view
 from server.beside.effects import NODES, beside, effect, takes
 from server.beside.joining import Standing
+from server.beside.staying import staying
 from server.beside.terms import leaving
 from server.rig.said import Said
 from server.rig.universe import UNIVERSE_LAST
@@ -69,6 +70,7 @@ async def leave(universe: int, given: Leave, asker: Asker, room: RoomOf) -> dict
 
 def _view(room: Room, universe: int, standing: Standing, now: float, *, ways: bool) -> dict[str, Any]:
     decided, done = room.stage.state.shared.get(universe), standing.leaving
+    join = done.join if standing.where == "joined" else None
     terms, loans = standing.terms, room.borrowed.loans(universe) if ways else ()
     theirs = room.sources.levels(universe, now) if loans else None
     usual = room.sacn_priority(universe) if terms.sacn else None
@@ -78,7 +80,7 @@ def _view(room: Room, universe: int, standing: Standing, now: float, *, ways: bo
         "where": standing.where,
         "left_s": round(min(left, room.settings.listen_s), 1),
         "decided": asdict(decided) if decided else None,
-        "join": done.join if standing.where == "joined" else None,
+        "join": join,
         "priority": usual if usual is None or terms.priority is None else terms.priority,
         "outrank": done.outrank if standing.where == "joined" else None,
         "artnet": terms.artnet,
@@ -86,6 +88,7 @@ def _view(room: Room, universe: int, standing: Standing, now: float, *, ways: bo
         "heard": heard_on(room, universe, now),
         "ways": [_way(room, universe, standing, join, now) for join in JOINS] if ways else [],
         "borrowed": [loan_view(room, one, theirs, now) for one in loans],
+        "stays": [said_view(one) for one in staying(room.stage.state, universe, join)] if ways else [],
         "returned": room.borrowed.returned.get(universe, 0),
         "given_back": room.given_back.get(universe) if ways else None,
     }

@@ -80,8 +80,9 @@ class GivenBackAnswer(Answer):
 class _BesideUniverse(Answer):
     """join: how it leaves now, null: it does not yet. priority: of our sACN; outrank: of slots in hand.
 
-    left_s: of listening. trouble: why it leaves otherwise than was decided. ways, borrowed and
-    given_back (the newest report): of the one asked about. returned: slots let go of since the start.
+    left_s: of listening. trouble: why it leaves otherwise than was decided. ways, borrowed, stays (what
+    giving it back does not let go of) and given_back (the newest report): of the one asked about. returned:
+    slots let go of since the start.
     """
 
     universe: int = Field(ge=1, le=63999)
@@ -96,6 +97,7 @@ class _BesideUniverse(Answer):
     heard: list[HeardAnswer]
     ways: list[_BesideWay]
     borrowed: list[_BorrowedSlot]
+    stays: list[_BesideSentence]
     returned: int
     given_back: GivenBackAnswer | None
 

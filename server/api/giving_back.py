@@ -8,12 +8,14 @@ import numpy as np
 
 from server.api.room import Room
 from server.beside.borrowed import Loan
+from server.beside.staying import DIMMED, dims
 from server.hearing.source import Octets
 from server.hearing.sources import Sources
 from server.rig.said import Said
 from server.stage.commands_shared import ClearUniverse, GiveBack
 from server.stage.holds import Refused
 from server.stage.near import SLOW_S
+from server.stage.shared import Join
 from server.stage.state import State
 
 __all__ = ["give_back", "loan_view"]
@@ -41,7 +43,8 @@ async def give_back(room: Room, person: str, universe: int, held: bool) -> dict[
     standing = room.joining.all().get(universe)
     sent = standing is not None and (standing.terms.sacn or standing.terms.artnet)
     differs = await _differing(room, universe) if sent else np.zeros(512, np.bool_)
-    late = [_late(room, loan) for loan in loans if differs[loan.slot - 1]]
+    join = standing.leaving.join if standing is not None else None
+    late = [_late(room, loan, join) for loan in loans if differs[loan.slot - 1]]
     theirs = room.sources.levels(universe, time.monotonic())
     slots = [loan_view(room, loan, theirs, now) | {"is_back": not differs[loan.slot - 1]} for loan in loans]
     done = await room.do(
@@ -97,12 +100,12 @@ def _pinned(room: Room, universe: int) -> np.ndarray[tuple[int], np.dtype[np.boo
     return np.zeros(512, np.bool_) if index is None else np.asarray(room.engine.rig.pinned[index])
 
 
-def _late(room: Room, loan: Loan) -> dict[str, Any]:
-    why = _why(room.stage.state, loan)
+def _late(room: Room, loan: Loan, join: Join | None) -> dict[str, Any]:
+    why = _why(room.stage.state, loan, join)
     return {"slot": loan.slot, "why": why, "said": why.parts()}
 
 
-def _why(state: State, loan: Loan) -> Said:
+def _why(state: State, loan: Loan, join: Join | None) -> Said:
     fixture = loan.fixture
     if fixture in state.out_of_use:
         return Said("It is out of use.")
@@ -111,9 +114,11 @@ def _why(state: State, loan: Loan) -> Said:
     if fixture in state.holders:
         return Said("Somebody has taken it again.")
     if fixture in state.recalled:
-        return Said("A look lies over the console: bring the baseline up first.")
+        return Said("A look has come up again.")
     if fixture in state.beside:
         return Said("It is lit beside the unit in focus.")
+    if dims(state, join):
+        return DIMMED
     return Said("It was still on its way.")
 
 

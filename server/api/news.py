@@ -264,6 +264,11 @@ def _(event: Event, news: News, state: State) -> None:
 
 
 @_note.register
+def _(event: events.LooksLifted, news: News, state: State) -> None:
+    _all_values(news, state, event.fixtures)
+
+
+@_note.register
 def _(event: events.FocusSet, news: News, state: State) -> None:
     news.fixtures.setdefault(event.fixture, set()).add("focus")
 

@@ -165,7 +165,9 @@ class Engine:
         match event:
             case events.LevelsSet() if event.fixture in self._rig.span:
                 self._asking.go(event.fixture, event.raws, now, event.fade_s)
-            case events.LetGone() | events.BesideSet() | events.LookRecalled() | events.BaselineSet():
+            case events.LetGone() | events.BesideSet() | events.LooksLifted():
+                self._fall(event, now)
+            case events.LookRecalled() | events.BaselineSet():
                 self._fall(event, now)
             case events.SlotSet():
                 self._set_slot(event)
@@ -189,6 +191,8 @@ class Engine:
                 lit = [f for f, values in event.values.items() if values is not None]
                 self._asking.rebase(lit, now, event.rise_s)
                 self._asking.rebase(event.values.keys() - set(lit), now, event.fade_s, event.wait_s)
+            case events.LooksLifted():
+                self._asking.rebase(event.fixtures, now, event.fade_s)
             case events.LookRecalled() | events.BaselineSet():
                 self._asking.rebase(self._rig.span, now, event.fade_s)
 

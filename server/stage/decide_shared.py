@@ -89,6 +89,11 @@ def _(command: commands.ClearUniverse, state: State, now: float, rules: Rules) -
     happened += [
         events.SlotSet(command.person, universe, slot, None) for slot in sorted(state.slots.get(universe, ()))
     ]
+    fade_s = state.settings.let_go_s
+    if lifted := tuple(unit.id for unit in units if unit.id in state.recalled):
+        happened.append(events.LooksLifted(command.person, lifted, fade_s))
+    if lit := [unit.id for unit in units if unit.id in state.beside]:
+        happened.append(events.BesideSet(command.person, dict.fromkeys(lit), 0.0, fade_s, 0.0))
     shared = state.shared_as(universe)
     if not shared.follow and shared.join != "off":
         happened.append(events.UniverseShared(command.person, universe, replace(shared, follow=True)))

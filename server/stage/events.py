@@ -30,7 +30,7 @@ from server.stage.events_people import (
     PinSet,
 )
 from server.stage.events_seek import SeekEnded, Sought
-from server.stage.events_shared import UniverseShared
+from server.stage.events_shared import LooksLifted, UniverseShared
 from server.stage.events_shout import Shouted, ShoutSeen, ShoutsOver
 from server.stage.events_teach import TeachingEnded, TeachingSet
 from server.stage.state import Before, Look, Settings, Show, Who
@@ -69,6 +69,7 @@ __all__ = [
     "LookDeleted",
     "LookRecalled",
     "LookSaved",
+    "LooksLifted",
     "MasterSet",
     "NowSet",
     "OrderSet",

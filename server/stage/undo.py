@@ -222,6 +222,12 @@ def _(event: events.LookRecalled, state: State, before: Before) -> None:
 
 
 @_touch.register
+def _(event: events.LooksLifted, state: State, before: Before) -> None:
+    for fixture in event.fixtures:
+        _all(before.recalled, state.recalled, fixture)
+
+
+@_touch.register
 def _(event: events.BaselineSet, state: State, before: Before) -> None:
     before.baseline = (state.baseline,)
 

@@ -99,6 +99,10 @@ def test_a_look_lies_over_the_console_and_the_baseline_does_not() -> None:
     rig.happen(events.LookRecalled(LEAD.id, "blue", 0.0))
     rig.step()
     assert rig.sent.picture(1) == CHASE[:1] + b"\x5a" + CHASE[2:]
+    rig.happen(events.LooksLifted(LEAD.id, ("dim2",), LET_GO_S))
+    faded = _slots(rig, 1, LET_GO_S + 0.1, 2)
+    assert faded == sorted(faded, reverse=CHASE[1] < 0x5A)
+    assert rig.sent.picture(1) == CHASE
 
 
 @pytest.mark.parametrize("join", ["above", "alone"])

@@ -107,6 +107,7 @@ DAY: list[Event] = [
     events.NowSet(LEAD.id, MO.id, None),
     events.BesideSet(MO.id, {"dim2": {"Dimmer": 7}, "dim1": None}, 0.7, 2.0, 0.7),
     events.UniverseShared(LEAD.id, 3, Shared("slots", True, "baseline")),
+    events.LooksLifted(LEAD.id, ("dim1", "mover"), 2.0),
     events.RouteSet(LEAD.id, 3, Route((Output("sacn", "host", "10.0.0.21", 5568, "Bar", 120, 7),), True)),
     events.RouteSet(LEAD.id, 3, None),
     events.SyncSet(LEAD.id, Sync(7, True)),

@@ -282,23 +282,39 @@ def test_what_was_borrowed_is_told_and_given_back_octet_for_octet(stage: Stage) 
     stage.desk.chase = CHASE
 
 
-def test_what_is_not_back_is_told_with_the_reason(stage: Stage) -> None:
+def test_a_look_is_lifted_and_what_stays_is_told_before_and_after(stage: Stage) -> None:
     client = stage.server.client()
+
+    def told(what: str, part: str) -> list[Any]:
+        universes = given(client.get("/api/beside", params={"universe": 1}))["universes"]
+        return [one[part] for universe in universes if universe["universe"] == 1 for one in universe[what]]
+
     stage.lead.ask("share", universe=1, join="slots")
     stage.until(lambda: stage.newest(0xDD)[START_AT] == 0xDD, "priorities of slots")
     made = given(client.post("/api/looks", json={"name": "Over it", "fixtures": None}), 201)
     given(client.post(f"/api/looks/{made['id']}/recall", json={"fade_s": 0.0}))
-    stage.desk.levels = bytes(255 - level for level in LEVELS)
-    stage.frames(8)
+    stage.desk.levels, stage.desk.chase = bytes(255 - level for level in LEVELS), None
+    stage.until(lambda: SLOT in told("borrowed", "slot"), "the look's slots as borrowed")
+    assert told("stays", "why") == []
     report = given(client.post("/api/beside/1/leave", json={"held": False}, timeout=ENOUGH_S))
-    assert SLOT in report["differing"]
-    assert {one["why"] for one in report["why"]} == {
-        "A look lies over the console: bring the baseline up first."
-    }
-    assert {one["slot"] for one in report["why"]} == set(report["differing"])
-    stage.desk.levels = LEVELS
-    baseline = next(one for one in given(client.get("/api/looks")) if one["baseline"])
-    given(client.post(f"/api/looks/{baseline['id']}/recall", json={"fade_s": 0.0}))
+    assert (report["compared"], report["differing"], report["why"]) == (512, [], [])
+    assert SLOT in [one["slot"] for one in report["slots"]]
+    stage.plug.until("each", lambda levels: levels == stage.desk.levels, "the console's levels, all of them")
+
+    stage.lead.ask("share", universe=1, join="slots")
+    stage.until(lambda: stage.newest(0xDD)[START_AT] == 0xDD, "priorities of slots")
+    in_hand(stage, 0)
+    assert stage.lead.ask("out_of_use", fixture=UNIT, reason="Broken lens")["is"] == "ok"
+    stage.plug.until("each", lambda levels: levels[SLOT - 1] == 0, "no light")
+    channel = stage.lead.rig["fixtures"][UNIT]["channel"]
+    assert told("stays", "why") == [
+        f"Out of use: {channel}. Held until nothing of ours is sent; then the console drives them again."
+    ]
+    report = given(client.post("/api/beside/1/leave", json={"held": True}, timeout=ENOUGH_S))
+    assert (report["differing"], [one["why"] for one in report["why"]]) == ([SLOT], ["It is out of use."])
+    stage.plug.until("each", lambda levels: levels == stage.desk.levels, "the console's levels, all of them")
+    stage.lead.ask("out_of_use", fixture=UNIT, reason=None)
+    stage.desk.levels, stage.desk.chase = LEVELS, CHASE
 
 
 def test_after_both_processes_died_the_console_is_in_charge(stage: Stage) -> None:

@@ -100,6 +100,20 @@ def test_giving_back_lets_go_of_all_there_and_follows_until_it_ends() -> None:
     assert stage.state.shared[universe] == Shared("off")
 
 
+def test_giving_back_lifts_looks_and_what_is_lit_beside_a_focus_there_and_nowhere_else() -> None:
+    stage = stage_with()
+    (universe,) = stage.state.fixtures["spot"].universes
+    other = next(f.id for f in stage.state.fixtures.values() if universe not in f.universes)
+    stage.state.recalled |= {"spot": {"Dimmer": 7}, other: {"Dimmer": 8}}
+    stage.state.beside |= {"spot": {"Dimmer": 9}, other: {"Dimmer": 9}}
+    before = {"spot": {"Dimmer": 7}, other: {"Dimmer": 8}}
+    done(stage, ClearUniverse("ann", universe))
+    assert stage.state.recalled == {other: {"Dimmer": 8}}
+    assert stage.state.beside == {other: {"Dimmer": 9}}
+    done(stage, Undo("ann", stage.state.changed))
+    assert stage.state.recalled == before
+
+
 def test_giving_back_asks_about_others_and_people_aloft_and_never_goes_over_hands() -> None:
     stage = stage_with()
     (universe,) = stage.state.fixtures["spot"].universes

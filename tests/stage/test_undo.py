@@ -48,6 +48,7 @@ EACH: list[Event] = [
     events.FixtureRemoved("ann", "head"),
     events.OrderSet("ann", ("spot",)),
     events.SettingsChanged("ann", Settings(let_go_s=9)),
+    events.LooksLifted("ann", ("head", "spot"), 2.0),
 ]
 
 

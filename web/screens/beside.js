@@ -18,7 +18,7 @@ import { fetchLaptopWords, language, number, said } from '../words/words.js';
 /** @typedef {{join: Join, possible: boolean, follows: boolean, held: boolean, trouble: Told | null, nodes: Effect[], following: Effect[]}} Way */
 /** @typedef {{slot: number, channel: number | null, by: string, since_s: number, before: number, now: number | null, is_back?: boolean}} Loan */
 /** @typedef {{to: string[], at: number, compared: number, differing: number[], slots: Loan[], why: (Told & {slot: number})[]}} Report */
-/** @typedef {{universe: number, where: 'listening' | 'waiting' | 'joined', left_s: number, decided: Shared | null, join: Join | null, priority: number | null, outrank: number | null, artnet: boolean, trouble: Told | null, heard: Heard[], ways: Way[], borrowed: Loan[], returned: number, given_back: Report | null}} Beside */
+/** @typedef {{universe: number, where: 'listening' | 'waiting' | 'joined', left_s: number, decided: Shared | null, join: Join | null, priority: number | null, outrank: number | null, artnet: boolean, trouble: Told | null, heard: Heard[], ways: Way[], borrowed: Loan[], stays: Told[], returned: number, given_back: Report | null}} Beside */
 
 const WORDS = onNetwork.joining;
 const EACH_MS = 1000;
@@ -40,9 +40,11 @@ export function show({ main, args, signal }) {
   const ways = h('ul', { className: 'joins', 'aria-label': WORDS.ways });
   const borrowed = h('ul', { className: 'loans', 'aria-label': WORDS.borrowed });
   const rest = h('p', { className: 'hint' });
+  const letsGo = h('p', { className: 'hint' }, WORDS.letsGo);
+  const stays = h('ul', { className: 'stays', 'aria-label': WORDS.stays });
   const leave = h('button', { type: 'button', className: 'leave', onclick: once(() => void giveBack(false)) });
   const report = h('div', { className: 'report', role: 'status' });
-  main.append(h('h1', null, WORDS.title), universes, h('div', { className: 'sides' }, h('section', null, h('h2', null, WORDS.heard), heard, h('h2', null, WORDS.now), now, trouble, h('p', { className: 'hint' }, WORDS.theirs), h('h2', null, WORDS.borrowed), borrowed, rest, leave, report), h('section', null, h('h2', null, WORDS.ways), ways)));
+  main.append(h('h1', null, WORDS.title), universes, h('div', { className: 'sides' }, h('section', null, h('h2', null, WORDS.heard), heard, h('h2', null, WORDS.now), now, trouble, h('p', { className: 'hint' }, WORDS.theirs), h('h2', null, WORDS.borrowed), borrowed, rest, letsGo, stays, leave, report), h('section', null, h('h2', null, WORDS.ways), ways)));
 
   const drawWays = () => {
     if (!shown) return;
@@ -111,7 +113,8 @@ export function show({ main, args, signal }) {
     borrowed.replaceChildren(...loans.slice(0, MOST_SLOTS).map((one) => loanLine(one)));
     const more = loans.length - MOST_SLOTS;
     write(rest, [more > 0 && WORDS.moreSlots(more), !loans.length && WORDS.nothingBorrowed, shown?.returned && WORDS.returned(shown.returned)].filter(Boolean).join(' '));
-    leave.hidden = !shown?.heard.length || shown.join === 'off';
+    leave.hidden = letsGo.hidden = !shown?.heard.length || shown.join === 'off';
+    stays.replaceChildren(...(leave.hidden ? [] : (shown?.stays ?? []).map((one) => h('li', null, said(one)))));
     write(leave, busy ? WORDS.givingBack : WORDS.giveBack(universe));
     leave.disabled = busy;
     const last = shown?.given_back;

@@ -38,6 +38,8 @@ export default {
     slot: (slot, channel) => (channel === null ? `Slot ${slot}` : `Slot ${slot} (${channel})`),
     loan: (by, since, before, now) => `${by ? `${by}, ` : ''}seit ${since}; das Pult sendete ${before}${now === null ? '' : now === before ? ' und tut es noch' : `, jetzt ${now}`}`,
     giveBack: (universe) => `Universum ${universe} zurückgeben`,
+    letsGo: 'Zurückgeben lässt dort alles los: was in der Hand ist, Looks und Slots. Es wartet die Fades ab, vergleicht und sendet dann nichts mehr.',
+    stays: 'Was bis dahin bleibt',
     giveBackHeld: 'Halten: lässt alles dort los, wartet die Fades ab, vergleicht, und sendet dann dort nichts mehr.',
     givingBack: 'Lässt los und vergleicht …',
     gaveBack: (to, at) => `Zurückgegeben an ${to} um ${at}`,

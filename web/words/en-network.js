@@ -40,6 +40,8 @@ export default {
     slot: (/** @type {number} */ slot, /** @type {number | null} */ channel) => (channel === null ? `Slot ${slot}` : `Slot ${slot} (${channel})`),
     loan: (/** @type {string} */ by, /** @type {string} */ since, /** @type {number} */ before, /** @type {number | null} */ now) => `${by ? `${by}, ` : ''}since ${since}; the console sent ${before}${now === null ? '' : now === before ? ' and still does' : `, now ${now}`}`,
     giveBack: (/** @type {number} */ universe) => `Give universe ${universe} back`,
+    letsGo: 'Giving back lets go of everything there: hands, looks and slots. It waits for the fades, compares, and then sends nothing.',
+    stays: 'What stays until then',
     giveBackHeld: 'Hold: lets go of all there, waits for the fades, compares, and then sends nothing there any more.',
     givingBack: 'Letting go and comparing …',
     gaveBack: (/** @type {string} */ to, /** @type {string} */ at) => `Given back to ${to} at ${at}`,
