@@ -39,7 +39,7 @@ function headings(row) {
     const wanted = text.trim().toLowerCase();
     if (wanted === 'universe' || wanted === WORDS.universe.toLowerCase()) return 'universe';
     if (wanted === 'address') return COLUMNS.find(({ name }) => name === 'place') ?? null;
-    return COLUMNS.find(({ name }) => [name.replace('_', ' '), WORDS.columns[name].toLowerCase()].includes(wanted)) ?? null;
+    return COLUMNS.find(({ name }) => [name.replace('_', ' '), WORDS.columns[name].replaceAll('\u00ad', '').toLowerCase()].includes(wanted)) ?? null;
   });
   return found.filter(Boolean).length > row.length / 2 && found.some((one) => one && one !== 'universe') ? found : null;
 }
