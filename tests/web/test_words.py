@@ -50,7 +50,7 @@ NUMBERS = """async () => {
 # Words that are wider than what holds them, and cut there or written over their neighbour.
 CUT = """() => [...document.querySelectorAll('main *, #shelf *, #status .link')]
   .filter((node) => node.checkVisibility() && !node.closest('.unseen, .rows, .floor, .disc'))
-  .filter((node) => [node.closest('h1, .heads')].every((one) => !one || getComputedStyle(one).clipPath === 'none'))
+  .filter((node) => getComputedStyle(node.closest('h1, .heads') ?? node).clipPath !== 'inset(50%)')
   .filter((node) => [...node.childNodes].some((one) => one.nodeType === 3 && one.data.trim()))
   .filter((node) => {
     const range = document.createRange();
