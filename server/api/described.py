@@ -1,5 +1,6 @@
 """The description at /openapi.json: with what is really answered, errors included."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from fastapi import FastAPI
@@ -16,7 +17,9 @@ from server.api.answers import (
     ProblemDetails,
 )
 
-__all__ = ["describe"]
+__all__ = ["Place", "add", "describe", "shapes"]
+
+Place = tuple[str, str]  # of a call: its way and its address, as FastAPI knows them
 
 SCHEMAS = "#/components/schemas/"
 ERRORS = {
@@ -49,10 +52,29 @@ def describe(app: FastAPI) -> None:
     app.openapi = openapi  # type: ignore[method-assign]
 
 
+def shapes(answers: Mapping[Place, Any]) -> tuple[dict[Place, dict[str, Any]], dict[str, Any]]:
+    """The schema of the answer to each call, and what they are made of, by name.
+
+    All at once, so that two of one name, in two files, are called by their files as well.
+    """
+    wanted = [(place, "serialization", TypeAdapter(kind)) for place, kind in answers.items()]
+    made, parts = TypeAdapter.json_schemas(wanted, ref_template=SCHEMAS + "{model}")  # type: ignore[arg-type]
+    return {place: schema for (place, _), schema in made.items()}, parts.get("$defs", {})
+
+
+def add(schemas: dict[str, Any], more: Mapping[str, Any]) -> None:
+    """Add schemas by name. Raises ValueError: one of these names is another's already."""
+    for name, schema in more.items():
+        if schemas.setdefault(name, schema) != schema:
+            raise ValueError(f"two shapes are called {name}: call one of them otherwise")
+
+
 def _complete(description: dict[str, Any]) -> None:
     schemas = description["components"]["schemas"]
     description["components"]["securitySchemes"] = TOKEN
-    schemas["ProblemDetails"] = _schema(ProblemDetails, schemas)
+    answers, parts = shapes(ANSWERS)
+    add(schemas, parts)
+    add(schemas, {"ProblemDetails": TypeAdapter(ProblemDetails).json_schema(mode="serialization")})
     for path, calls in description["paths"].items():
         for way, call in calls.items():
             place = way, path
@@ -62,10 +84,9 @@ def _complete(description: dict[str, Any]) -> None:
                 call["requestBody"]["content"]["application/json"]["example"] = EXAMPLES[place]
             if place not in OPEN_TO_ALL:
                 call["security"] = [{name: []} for name in TOKEN]
-            if place in ANSWERS:
+            if place in answers:
                 done = next(code for code in call["responses"] if code.startswith("2"))
-                schema = _schema(ANSWERS[place], schemas)
-                call["responses"][done]["content"] = {"application/json": {"schema": schema}}
+                call["responses"][done]["content"] = {"application/json": {"schema": answers[place]}}
             for status in _errors(place, call):
                 call["responses"][str(status)] = _problem(ERRORS[status])
     for unused in ("HTTPValidationError", "ValidationError"):
@@ -102,10 +123,3 @@ def _errors(place: tuple[str, str], call: dict[str, Any]) -> list[int]:
 def _problem(words: str) -> dict[str, Any]:
     content = {"application/problem+json": {"schema": {"$ref": f"{SCHEMAS}ProblemDetails"}}}
     return {"description": words, "content": content}
-
-
-def _schema(kind: Any, schemas: dict[str, Any]) -> dict[str, Any]:
-    """The schema of a type; what it is made of goes to the others."""
-    made = TypeAdapter(kind).json_schema(ref_template=SCHEMAS + "{model}", mode="serialization")
-    schemas |= made.pop("$defs", {})
-    return made
