@@ -3,6 +3,8 @@
 import os
 import shutil
 import signal
+import subprocess
+import sys
 import time
 from itertools import pairwise
 from pathlib import Path
@@ -12,6 +14,7 @@ import pytest
 from server.output.link import Output
 from server.output.plan import ArtNet, Plan, Sacn, UniversePlan
 from server.output.process import ALONE_S, HOUSEKEEPING_S
+from server.places import package_folder
 from server.wire import e131
 from tests.output.ear import CID, DIM, ENOUGH_S, FULL, Ear, kill, plan, sequences_run_on, web_side
 
@@ -264,3 +267,13 @@ def test_a_process_stopped_for_seconds_sends_no_burst(folder: Path, ear: Ear) ->
     ear.until(lambda: time.monotonic() - began >= 0.5)
     assert len(ear.data()) - before <= 24, "22 frames in half a second, and the two at its edges"
     output.end()
+
+
+def test_the_process_loads_nothing_that_only_the_web_side_needs() -> None:
+    asked = "import sys, server.output.__main__; print(*sys.modules)"
+    ran = subprocess.run(
+        [sys.executable, "-c", asked], cwd=package_folder().parent, capture_output=True, text=True, check=True
+    )
+    loaded = set(ran.stdout.split())
+    assert "server.output.process" in loaded
+    assert not {"asyncio", "fastapi", "http", "numpy", "pydantic", "sqlite3", "ssl", "uvicorn"} & loaded
