@@ -10,7 +10,7 @@ import threading
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from time import monotonic, sleep
 
 __all__ = ["ENOUGH_S", "ArtNetNode", "Plug", "SacnNode"]
@@ -188,7 +188,8 @@ class Plug:
         while not true(self.levels(name)):
             assert monotonic() < deadline, f"never came at {name}: {why}; {list(self.levels(name)[:32])}"
             sleep(0.005)
-        return self.shown[name][-1][0]
+        since_then = takewhile(lambda seen: true(seen[1]), reversed(tuple(self.shown[name])))
+        return min((at for at, _ in since_then), default=monotonic())
 
     def between(self, name: str, since: float, until: float) -> list[bytes]:
         """Everything that node showed from one moment to another, what it showed at first included."""
