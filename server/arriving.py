@@ -23,17 +23,18 @@ __all__ = ["Arriving"]
 class Arriving:
     """Hears sACN on a port of its own, and is given the Art-Net that arrives where nodes answer.
 
-    sources: who is heard, and what they send. stir: called with the universe of every packet.
+    sources: who is heard, and what they send. ahead: the same on numbers that universes of ours are still to
+    go by. stir: called with the universe of every packet.
     """
 
     def __init__(self, port: int, cid: str) -> None:
         """port: that sACN arrives at. cid: this installation's, a UUID's text."""
         self._cid = uuid.UUID(cid).bytes
-        self.sources = Sources(self._cid)
+        self.sources, self.ahead = Sources(self._cid), Sources(self._cid)
         self.stir: Callable[[int], None] = lambda _: None
         self._port = port
         self._ours: tuple[frozenset[str], int] = frozenset(), 0  # addresses, and the port of our Art-Net
-        self._ears = Ears()
+        self._ears, self._ears_ahead = Ears(), Ears()
         self._listening: Listening | None = None
         self._groups: dict[str, Groups] = {}
 
@@ -50,6 +51,8 @@ class Arriving:
             for universe in universes or (0,):  # what is ours is counted
                 self.sources.take_sacn(packet, sender[0], now, universe)
                 self.stir(universe)
+            for universe in self._ears_ahead.universes("sacn", packet.universe, sender[0]):
+                self.ahead.take_sacn(packet, sender[0], now, universe)
 
     def take_artnet(self, packet: artnet.Dmx, sender: Address) -> None:
         """Levels that arrived by Art-Net; ours are known by where they come from."""
@@ -61,13 +64,21 @@ class Arriving:
         for universe in self._ears.universes("artnet", packet.port_address, sender[0]):
             self.sources.take_artnet(packet, universe, sender[0], now)
             self.stir(universe)
+        for universe in self._ears_ahead.universes("artnet", packet.port_address, sender[0]):
+            self.ahead.take_artnet(packet, universe, sender[0], now)
 
     def follow(
-        self, heard: Mapping[Ear, tuple[int, ...]], universes: Iterable[int], network: Network
+        self,
+        universes: Iterable[int],
+        heard: Mapping[Ear, tuple[int, ...]],
+        ahead: Mapping[Ear, tuple[int, ...]],
+        network: Network,
     ) -> None:
-        """Hear these universes, by all that they are called."""
+        """Hear these universes by all that they are called, and ahead by what some are still to be called."""
         self._ears.follow(heard, network.network_of)
+        self._ears_ahead.follow(ahead, network.network_of)
         self.sources.want(universes)
+        self.ahead.want({universe for each in ahead.values() for universe in each})
 
     def look(self, room: Room, network: Network, output: Output) -> None:
         """Be called ten times a second: keep the port open, and be in the groups on each network."""
@@ -77,6 +88,8 @@ class Arriving:
         if self._listening is None:
             return
         wanted = self._ears.groups()
+        for interface, numbers in self._ears_ahead.groups().items():
+            wanted[interface] = wanted.get(interface, set()) | numbers
         for interface in wanted.keys() - self._groups.keys():
             self._groups[interface] = Groups(self._listening.socket)
         for interface, groups in self._groups.items():

@@ -1,7 +1,7 @@
 """The consoles that others drive our universes with: listened for, and told of to all it concerns."""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from datetime import datetime, timedelta
 from time import monotonic
 
@@ -15,7 +15,10 @@ from server.beside.borrowed import whose
 from server.beside.effects import takes
 from server.beside.followed import followed
 from server.beside.joining import Joining, Standing
+from server.beside.moving import Moving
 from server.beside.rank import Rank, rank_before
+from server.engine.routing import Routing
+from server.engine.running import running_as
 from server.hearing.source import Source
 from server.hearing.told import Ours, alerts
 from server.network import Network
@@ -23,7 +26,7 @@ from server.output.link import Output
 from server.output.plan import ArtNet, Sacn, UniversePlan
 from server.rig.said import Said
 from server.settings import Settings
-from server.stage.outputs import Route
+from server.stage.outputs import outputs_of
 from server.stage.state import State
 
 __all__ = ["Consoles", "Known"]
@@ -44,26 +47,31 @@ class Consoles:
         self.arriving = Arriving(settings.sacn_in_port, cid)
         self.sources = self.arriving.sources
         self.joining = Joining(settings.listen_s, settings.priority, settings.off_limits)
-        self._heard: tuple[tuple[int, ...], dict[int, Route], frozenset[str]] = (), {}, frozenset()
+        self.moving = Moving(settings.listen_s)
+        self._heard: tuple[object, ...] = ()
         self._told = 0
         self._joined: set[str] = set()
         self._rates_due = self._tell_due = 0.0
 
-    def take_over(self, output: Output, state: State) -> None:
+    def take_over(self, output: Output, state: State, routing: Routing) -> None:
         """What is being sent already goes on as it is until more is known."""
         self.joining.take_over({one.universe: _rank_before(one, output, state) for one in output.running})
+        found = (
+            (one.universe, running_as(routing, one, outputs_of(state.routes, one.universe, routing.usual)))
+            for one in output.running
+        )
+        self.moving.take_over({universe: route for universe, route in found if route is not None})
 
     async def run(self, room: Room, network: Network, output: Output, plan: Callable[[], None]) -> None:
         """Listen and tell until cancelled. plan: called when a universe leaves on other terms."""
-        room.sources = self.sources
-        room.ours, room.joining = self._ours_on(room), self.joining
-        state = room.stage.state
-        room.sacn_priority = lambda universe: network.routing.sacn_priority(universe, state.routes)
+        room.sources, room.ahead = self.sources, self.arriving.ahead
+        room.ours, room.joining, room.moving = self._ours_on(room), self.joining, self.moving
+        room.sacn_priority = lambda universe: network.routing.sacn_priority(universe, self.moving.routes)
         try:
             while True:
                 self._look(room, network)
                 self.arriving.look(room, network, output)
-                self._join(room, plan)
+                self._join(room, network.routing, plan)
                 if monotonic() >= self._tell_due:
                     self._tell_due = monotonic() + _TELL_S
                     self._tell(room)
@@ -73,25 +81,44 @@ class Consoles:
 
     def _look(self, room: Room, network: Network) -> None:
         now = monotonic()
-        universes, routes, addresses = room.engine.rig.universes, room.stage.state.routes, network.addresses
-        if (universes, routes, addresses) != self._heard:
-            self._heard = universes, dict(routes), addresses
-            self.arriving.follow(network.routing.heard_as(universes, routes), universes, network)
+        universes, moving = room.engine.rig.universes, self.moving
+        agreed = [universe for universe, move in moving.moves.items() if move.agreed]
+        new = universes, moving.routes, moving.ahead(), agreed, network.addresses
+        if new != self._heard:
+            self._heard = new
+            heard = moving.heard(network.routing.heard_as(universes, moving.routes))
+            self.arriving.follow(universes, heard, moving.ahead(), network)
+        nodes = network.nodes.all() if network.nodes else []
+        names = {node.host: node.reply.long_name or node.reply.port_name for node in nodes}
+        for sources in (self.sources, self.arriving.ahead):
+            if now >= self._rates_due:
+                sources.look(now)
+            sources.call(names)
         if now >= self._rates_due:
             self._rates_due = now + _RATES_S
-            self.sources.look(now)
-        nodes = network.nodes.all() if network.nodes else []
-        self.sources.call({node.host: node.reply.long_name or node.reply.port_name for node in nodes})
 
-    def _join(self, room: Room, plan: Callable[[], None]) -> None:
+    def _join(self, room: Room, routing: Routing, plan: Callable[[], None]) -> None:
         """Let universes begin whose time has come, and follow what consoles change."""
-        now, shared = monotonic(), room.stage.state.shared
+        now, state = monotonic(), room.stage.state
+        shared, wanted = state.shared, state.routes
 
         def live(universe: int) -> list[Source]:
             return self.sources.live(universe, now)
 
+        def decides(universe: int) -> bool:
+            return state.shared_as(universe).holds_for(routing.ears(universe, wanted))
+
         heard, standings = set(self.sources.universes()), self.joining.all()
-        if self.joining.look(live, shared, lambda u: self._known(room, u, now), now, heard):
+        changed = self.joining.look(live, shared, lambda u: self._known(room, u, now), now, heard, decides)
+        settled = self.moving.look(
+            lambda u: self.arriving.ahead.live(u, now),
+            lambda u: shared.get(u) if decides(u) else None,
+            lambda u, here: self._may_leave(room, u, here, now),
+            now,
+        )
+        for universe in settled:
+            self.moving.settle(universe, wanted)
+        if changed or settled:
             plan()
         room.engine.outrank(self.joining.outranking())
         for universe in heard & standings.keys():
@@ -124,6 +151,13 @@ class Consoles:
         theirs = ~room.engine.rig.pinned[index]
         return np.array_equal(room.engine.frame[index][theirs], shown.levels[theirs])
 
+    def _may_leave(self, room: Room, universe: int, here: Collection[Source], now: float) -> bool:
+        """Whether these are heard there, and what is held ready is theirs where they are followed."""
+        heard = {(one.id, one.number) for one in self.sources.live(universe, now)}
+        if not {(one.id, one.number) for one in here} <= heard:
+            return False
+        return not room.stage.state.shared_as(universe).follow or room.engine.carries(universe)
+
     def _ours_on(self, room: Room) -> Callable[[int], Ours]:
         def ours(universe: int) -> Ours:
             standing = self.joining.all().get(universe)
@@ -145,7 +179,7 @@ class Consoles:
         now = monotonic()
         _tell_missing(room, self.arriving.missing)
         standings = self.joining.all()
-        said = beside.alerts(standings, now, lambda at: _clock(now - at))
+        said = beside.alerts(standings, self.moving.moves, now, lambda at: _clock(now - at))
         lesser = {
             universe
             for universe in standings.keys() & self.sources.universes()

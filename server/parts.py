@@ -62,8 +62,8 @@ class Parts:
             raise
         cid = _cid(folder)
         self.consoles = Consoles(settings, cid)
-        self.consoles.take_over(self.output, state)
         self.network = Network(settings, cid, self.consoles.arriving.take_artnet)
+        self.consoles.take_over(self.output, state, self.network.routing)
         self._state = state
         rules = Rules(
             settings.off_limits, settings.reserved, self.network.routing.usual, settings.artnet_offset
@@ -83,11 +83,15 @@ class Parts:
         self.room = Room(settings, library, stage, engine, journal, hub, alerts, laptop, self.stock)
 
     def _plan(self, universes: Iterable[int]) -> None:
-        joining, wanted = self.consoles.joining, tuple(universes)
+        joining, moving, wanted = self.consoles.joining, self.consoles.moving, tuple(universes)
         network, state = self.network, self._state
         joining.follow(wanted, state.shared)
-        plan = network.routing.plan(wanted, network.subscribers, joining.terms, state.routes, state.sync)
-        self.output.set_plan(plan)
+        joining.again(moving.follow(wanted, state.routes, network.routing.ears, joining.sends))
+        self.output.set_plan(
+            network.routing.plan(
+                wanted, network.subscribers, joining.terms, moving.routes, state.sync, moving.moves
+            )
+        )
 
     def _plan_again(self) -> None:
         self._plan(self.room.engine.rig.universes)

@@ -1,20 +1,22 @@
 """Universes that a console drives, too, over HTTP: who is there, what we do, and what each way would do."""
 
 import time
-from dataclasses import asdict, replace
+from dataclasses import replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
 from pydantic import BaseModel, ConfigDict
 
 from server.api.giving_back import give_back, loan_view
+from server.api.move_view import said_move
 from server.api.people import Asker, RoomOf
 from server.api.problems import Problem, refusal
 from server.api.room import Room
-from server.api.sources import heard_on
-from server.api.view import said_view
+from server.api.sources import heard_ahead, heard_on
+from server.api.view import said_view, shared_view
 from server.beside.effects import NODES, beside, effect, takes
 from server.beside.joining import Standing
+from server.beside.rank import rank_of
 from server.beside.staying import staying
 from server.beside.terms import leaving
 from server.rig.said import Said
@@ -79,13 +81,14 @@ def _view(room: Room, universe: int, standing: Standing, now: float, *, ways: bo
         "universe": universe,
         "where": standing.where,
         "left_s": round(min(left, room.settings.listen_s), 1),
-        "decided": asdict(decided) if decided else None,
+        "decided": shared_view(decided) if decided else None,
         "join": join,
         "priority": usual if usual is None or terms.priority is None else terms.priority,
         "outrank": done.outrank if standing.where == "joined" else None,
         "artnet": terms.artnet,
         "trouble": said_view(done.why) if done.why and standing.rank.here else None,
-        "heard": heard_on(room, universe, now),
+        "move": _move(room, universe),
+        "heard": [*heard_on(room, universe, now), *heard_ahead(room, universe, now)],
         "ways": [_way(room, universe, standing, join, now) for join in JOINS] if ways else [],
         "borrowed": [loan_view(room, one, theirs, now) for one in loans],
         "stays": [said_view(one) for one in staying(room.stage.state, universe, join)] if ways else [],
@@ -94,14 +97,21 @@ def _view(room: Room, universe: int, standing: Standing, now: float, *, ways: bo
     }
 
 
+def _move(room: Room, universe: int) -> dict[str, Any] | None:
+    move, told = room.moving.moves.get(universe), said_move(room, universe)
+    return {"where": move.where, "agreed": move.agreed, **said_view(told)} if move and told else None
+
+
 def _way(room: Room, universe: int, standing: Standing, join: Join, now: float) -> dict[str, Any]:
     limit = next((one for one in room.stage.rules.off_limits if one.universe == universe), None)
     usual = room.sacn_priority(universe)
     own = room.settings.priority if usual is None else usual
-    done = leaving(universe, Shared(join, join in FOLLOWING), standing.rank, own, limit)
+    live = [*room.sources.live(universe, now), *room.ahead.live(universe, now)]
+    rank = rank_of(live, standing.rank, now) if room.ahead.live(universe, now) else standing.rank
+    done = leaving(universe, Shared(join, join in FOLLOWING), rank, own, limit)
     if usual is None:  # it has no output by sACN
         done = replace(done, terms=replace(done.terms, sacn=False))
-    others = beside(room.sources.live(universe, now), now)
+    others = beside(live, now)
     held = join == "alone" and takes(done, others, own)
 
     def nodes(follows: bool) -> list[dict[str, Any]]:

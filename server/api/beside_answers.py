@@ -62,6 +62,13 @@ class _NotBack(_BesideSentence):
     slot: int = Field(ge=1, le=512)
 
 
+class _BesideMove(_BesideSentence):
+    """where: listening on numbers that are new to it, or waiting for the lead; agreed: they decided."""
+
+    where: str = Field(pattern="^(listening|waiting)$")
+    agreed: bool
+
+
 class GivenBackAnswer(Answer):
     """What became of a universe that was given back. to: who drives it. at: wall-clock seconds.
 
@@ -80,9 +87,10 @@ class GivenBackAnswer(Answer):
 class _BesideUniverse(Answer):
     """join: how it leaves now, null: it does not yet. priority: of our sACN; outrank: of slots in hand.
 
-    left_s: of listening. trouble: why it leaves otherwise than was decided. ways, borrowed, stays (what
-    giving it back does not let go of) and given_back (the newest report): of the one asked about. returned:
-    slots let go of since the start.
+    left_s: of listening. move: it is on its way to other numbers, and goes on as before meanwhile; heard: who
+    drives those, too. trouble: why it leaves otherwise than was decided. ways, borrowed, stays (what giving
+    it back does not let go of) and given_back (the newest report): of the one asked about. returned: slots
+    let go of since the start.
     """
 
     universe: int = Field(ge=1, le=63999)
@@ -94,6 +102,7 @@ class _BesideUniverse(Answer):
     outrank: int | None
     artnet: bool
     trouble: _BesideSentence | None
+    move: _BesideMove | None
     heard: list[HeardAnswer]
     ways: list[_BesideWay]
     borrowed: list[_BorrowedSlot]

@@ -1,7 +1,7 @@
 """What has changed since a phone was last told, however much of it there was."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from functools import singledispatch
 
 from server.api.check_view import check_view
@@ -19,6 +19,7 @@ from server.api.view import (
     profile_view,
     said_view,
     seek_view,
+    shared_view,
     shouts_view,
     slots_view,
     teaching_view,
@@ -170,7 +171,7 @@ def whole_view(
         "laptop": laptop.view,
         "check": lambda: check_view(state),
         "faults": lambda: faults_view(state),
-        "shared": lambda: {str(u): asdict(shared) for u, shared in state.shared.items()},
+        "shared": lambda: {str(u): shared_view(shared) for u, shared in state.shared.items()},
     }
     return {key: part() for key, part in parts.items() if keys is None or key in keys}
 

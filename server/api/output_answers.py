@@ -123,9 +123,10 @@ class OutputsAnswer(Answer):
 
 
 class OutputsCheck(Answer):
-    """What a change would do. changes: whether it is any."""
+    """What a change would do. changes: whether it is any. listens: what is listened to before it is done."""
 
     changes: bool
+    listens: _ToldInWords | None
     begins: list[_OutputTold]
     ends: list[_OutputTold]
     stays: list[_OutputTold]

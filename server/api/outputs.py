@@ -5,10 +5,12 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Path
 from pydantic import BaseModel, ConfigDict, Field
 
+from server.api.move_view import said_new
 from server.api.outputs_view import output_view, outputs_view, universe_view
 from server.api.people import Asker, RoomOf
 from server.api.problems import refusal
 from server.api.room import Room
+from server.api.view import said_view
 from server.stage.commands_outputs import SetRoute, SetSync
 from server.stage.decide import decide
 from server.stage.holds import Refused
@@ -98,11 +100,14 @@ async def check_outputs(universe: Universe, wanted: Wanted, asker: Asker, room: 
     now = outputs_of(routes, universe, routing.usual)
     then = command.route.outputs if command.route and command.route.outputs else routing.usual
 
+    listens = said_new(room, universe, command.route) if answer else None
+
     def told(which: list[Output]) -> list[dict[str, Any]]:
         return [output_view(room, output, universe) for output in which]
 
     return {
         "changes": bool(answer),
+        "listens": said_view(listens) if listens else None,
         "begins": told([output for output in then if output not in now]),
         "ends": told([output for output in now if output not in then]),
         "stays": told([output for output in then if output in now]),

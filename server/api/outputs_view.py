@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import asdict
 from typing import Any
 
+from server.api.move_view import said_move
 from server.api.room import Room
 from server.api.view import said_view
 from server.engine.routing import Routing
@@ -62,6 +63,8 @@ def output_view(room: Room, output: Output, universe: int) -> dict[str, Any]:
 def _about(room: Room, sent: OnWire, universe: int, outputs: tuple[Output, ...]) -> Iterator[Said]:
     """What is to be said of where one universe goes."""
     routing = room.routing()
+    if (move := said_move(room, universe)) is not None:
+        yield move
     here = {way.address for way in routing.ways}
     for output in outputs:
         if output.interface and output.interface not in here:

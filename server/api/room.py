@@ -14,6 +14,7 @@ from server.api.pins import Pins
 from server.api.press import Press
 from server.beside.borrowed import Borrowed
 from server.beside.joining import Joining
+from server.beside.moving import Moving
 from server.engine.engine import Engine
 from server.engine.routing import Routing
 from server.hearing.sources import Sources
@@ -72,7 +73,8 @@ class Room:
     frames_per_s: by universe, over the last second. alerts: sentences for everybody, by what they are about.
     laptop: where phones find the page, and the network levels leave by. stock: the library by the thousand.
     about_nodes: what is to be said of the nodes. routing: how levels leave now; replan: have it done.
-    sources: what others send on our universes. sacn_priority: that of our own sACN on a universe.
+    sources: what others send on our universes; ahead: on numbers that universes are still to go by, which
+    moving keeps. sacn_priority: that of our own sACN on a universe.
     ours: how each universe leaves beside them. joining: where each one stands.
     borrowed: what consoles sent on slots that are ours; given_back: the newest report of each universe.
     """
@@ -93,6 +95,8 @@ class Room:
     routing: Callable[[], Routing] = lambda: Routing("", "")
     replan: Callable[[], None] = lambda: None
     sources: Sources = field(default_factory=lambda: Sources(b""))
+    ahead: Sources = field(default_factory=lambda: Sources(b""))
+    moving: Moving = field(default_factory=lambda: Moving(0))
     sacn_priority: Callable[[int], int | None] = lambda _: None
     borrowed: Borrowed = field(default_factory=Borrowed)
     given_back: dict[int, dict[str, Any]] = field(default_factory=dict)

@@ -14,7 +14,7 @@ from server.hearing.source import Source
 from server.hearing.told import Ours, ended, highest, sentence, winner
 from server.rig.said import Said
 
-__all__ = ["heard_on", "router"]
+__all__ = ["heard_ahead", "heard_on", "router"]
 
 router = APIRouter(prefix="/api", tags=["sources"])
 
@@ -45,6 +45,12 @@ async def sources(asker: Asker, room: RoomOf) -> dict[str, Any]:
 def heard_on(room: Room, universe: int, now: float) -> list[dict[str, Any]]:
     """Those that drive this universe now; now: monotonic seconds."""
     return [one for one in _sources(room, universe, now) if one["state"] == "live"]
+
+
+def heard_ahead(room: Room, universe: int, now: float) -> list[dict[str, Any]]:
+    """Those that drive numbers which it is still to go by."""
+    ranks = Ours(None, sent=False), -1
+    return [_view(one, universe, None, ranks, now) for one in room.ahead.live(universe, now)]
 
 
 def _sources(room: Room, universe: int, now: float) -> list[dict[str, Any]]:

@@ -13,6 +13,7 @@ from server.rig.teaching import Step, teach
 from server.stage.busy import busy_until, cools_until
 from server.stage.due import COUNTDOWN_S
 from server.stage.seeking import most_answers, still_breathing, still_left
+from server.stage.shared import Shared
 from server.stage.state import Person, State
 
 __all__ = [
@@ -30,6 +31,7 @@ __all__ = [
     "profile_view",
     "said_view",
     "seek_view",
+    "shared_view",
     "shouts_view",
     "slots_view",
     "teaching_view",
@@ -221,6 +223,11 @@ def slots_view(state: State) -> dict[str, dict[str, object]]:
         for universe, slots in state.slots.items()
         if slots
     }
+
+
+def shared_view(shared: Shared) -> dict[str, object]:
+    """How a universe is shared with a console."""
+    return {"join": shared.join, "follow": shared.follow, "gone": shared.gone}
 
 
 def said_view(sentence: Said) -> dict[str, object]:

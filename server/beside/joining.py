@@ -63,6 +63,12 @@ class Joining:
                 self._work_out(universe, standing, shared)
             self._standings[universe] = standing
 
+    def again(self, universes: Iterable[int]) -> None:
+        """Nothing has left there yet, and they go by other numbers now: they are listened to anew."""
+        for universe in universes:
+            standing = self._standings[universe]
+            standing.where, standing.until, standing.first = "listening", inf, None
+
     def look(
         self,
         live: Callable[[int], Sequence[Source]],
@@ -70,11 +76,13 @@ class Joining:
         known: Callable[[int], bool],
         now: float,
         heard: Collection[int],
+        decides: Callable[[int], bool] = lambda _: True,
     ) -> bool:
         """Go on; whether any universe leaves on other terms than before.
 
         live: who drives a universe. heard: those on which anybody is, or was a moment ago. known: whether
-        what we hold ready for it carries what the console sends.
+        what we hold ready for it carries what the console sends. decides: whether what is decided about it
+        was decided for all numbers that it goes by.
         """
         changed, decided_anew = False, shared != self._shared
         self._shared = dict(shared)
@@ -91,7 +99,8 @@ class Joining:
             is_known = not here or known(universe)
             self._work_out(universe, standing, shared, is_known)
             if standing.where != "joined":
-                self._wait(standing, here, shared.get(universe), is_known, now)
+                decided = shared.get(universe) if decides(universe) else None
+                self._wait(standing, here, decided, is_known, now)
             changed = changed or (standing.terms, standing.leaving.outrank) != before
         return changed
 
@@ -123,6 +132,11 @@ class Joining:
         """On which that universe leaves now."""
         standing = self._standings.get(universe)
         return standing.terms if standing else SILENT
+
+    def sends(self, universe: int) -> bool:
+        """Whether that universe has begun."""
+        standing = self._standings.get(universe)
+        return standing is not None and standing.where == "joined"
 
     def outranking(self) -> dict[int, int]:
         """The priority of slots that are ours, by universe, where they have one."""

@@ -4,18 +4,23 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from math import ceil
 
 from server.beside.joining import Standing
+from server.beside.moving import Move
 from server.hearing.source import Source
 from server.rig.said import Said
 from server.stage.state import State
 
-__all__ = ["alerts", "how", "named", "outranks", "unheld"]
+__all__ = ["alerts", "how", "moved", "named", "outranks", "unheld"]
+
+NAMES = {"sacn": "sACN", "artnet": "Art-Net"}  # the same in every language
 
 _MOST_TOLD = 6  # sentences of one kind
 _MOST_NAMED = 8  # universes or units in a sentence
 
 
-def alerts(standings: Mapping[int, Standing], now: float, clock: Callable[[float], str]) -> dict[str, Said]:
-    """Sentences by what they are about; `join ...` are the lead's, and `waits` is everybody else's.
+def alerts(
+    standings: Mapping[int, Standing], moves: Mapping[int, Move], now: float, clock: Callable[[float], str]
+) -> dict[str, Said]:
+    """Sentences by what they are about; `join ...`, `move ...` are the lead's, `waits` is everybody else's.
 
     clock: the time of day of a moment of the clock handed in.
     """
@@ -35,7 +40,14 @@ def alerts(standings: Mapping[int, Standing], now: float, clock: Callable[[float
             "Nothing of ours is sent there.",
             universes=named(waiting),
         )
-    sentences = [*_asked(waiting, clock), *(one.leaving.why for one in standings.values() if _differs(one))]
+    sentences = [
+        *_asked(waiting, clock),
+        *(moved(universe, one, now, clock) for universe, one in moves.items() if one.where == "waiting"),
+        *(one.leaving.why for one in standings.values() if _differs(one)),
+    ]
+    going = [(universe, one) for universe, one in moves.items() if one.where == "listening"]
+    for at, (universe, one) in enumerate(going[:_MOST_TOLD]):
+        told[f"move {at + 1}"] = moved(universe, one, now, clock)
     for at, sentence in enumerate(sentences[:_MOST_TOLD]):
         if sentence is not None:
             told[f"join {at + 1}"] = sentence
@@ -61,6 +73,36 @@ def _asked(waiting: Mapping[int, Standing], clock: Callable[[float], str]) -> It
             how=how(source),
             time=clock(source.since),
         )
+
+
+def moved(universe: int, move: Move, now: float, clock: Callable[[float], str]) -> Said:
+    """That a universe is on its way to numbers that are new to it, and what it waits for."""
+    source = move.first
+    if source is None:
+        left = move.until - now if move.until < now + 3600 else 0.0
+        return Said(
+            "Universe {universe} is to leave as {numbers}: that is listened to first, {seconds} s left. "
+            "Until then all of it goes on as before.",
+            universe=universe,
+            numbers=", ".join(f"{NAMES[by]} {number}" for by, number, _ in sorted(move.ears)),
+            seconds=max(1, ceil(left)),
+        )
+    if move.agreed:
+        return Said(
+            "Universe {universe} leaves as {number} beside {name} as soon as it carries what {name} sends.",
+            universe=universe,
+            number=f"{NAMES[source.protocol]} {source.number}",
+            name=source.name or source.address,
+        )
+    return Said(
+        "{name} drives {number} ({how}, since {time}), as which universe {universe} is to leave. All of it "
+        "goes on as before until you say how to join.",
+        name=source.name or source.address,
+        number=f"{NAMES[source.protocol]} {source.number}",
+        how=how(source),
+        time=clock(source.since),
+        universe=universe,
+    )
 
 
 def how(source: Source) -> Said:

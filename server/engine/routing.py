@@ -1,6 +1,6 @@
 """Which universe goes where: what the output process is told."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -84,17 +84,19 @@ class Routing:
         terms: Callable[[int], Terms] = lambda _: USUAL,
         routes: Mapping[int, Route] = NO_ROUTES,
         sync: Sync = UNSYNCED,
+        last: Container[int] = (),
     ) -> Plan:
         """The plan for these universes.
 
         terms: on which each universe leaves; one that does not is planned, and goes nowhere. routes: of the
         universes that have outputs of their own, or a steadiness. A universe that is off limits from end to
-        end is not sent at all. Where two universes come to one place, the one that was told to goes there.
+        end is not sent at all. Where two universes come to one place, the one that was told to goes there;
+        last: those that are only still there give way to all others.
         """
         sent = [u for u in universes if (1, SLOTS) not in self._limits(u)]
         held = dict[Target, int]()
         resolved = dict[int, tuple[Sacn | ArtNet, ...]]()
-        for universe in sorted(sent, key=lambda u: not routes.get(u, NO_ROUTE).outputs):
+        for universe in sorted(sent, key=lambda u: (u in last, not routes.get(u, NO_ROUTE).outputs)):
             found = self._resolved(universe, routes, subscribers, terms(universe))
             free = {target(one, universe, self.interface): one for one in found}
             resolved[universe] = tuple(one for place, one in free.items() if place not in held)

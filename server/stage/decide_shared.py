@@ -11,7 +11,8 @@ from server.stage.decide import MOST_UNIVERSES, Answer, Rules, allow, answer
 from server.stage.events import Event
 from server.stage.holds import Refused, in_other_hands, let_go
 from server.stage.near import names
-from server.stage.shared import FOLLOWING, GONE, JOINS, Shared
+from server.stage.outputs import number_on_wire, outputs_of
+from server.stage.shared import FOLLOWING, GONE, JOINS, Called, Shared
 from server.stage.state import State
 
 __all__: list[str] = []
@@ -43,6 +44,7 @@ def _(command: commands.Share, state: State, now: float, rules: Rules) -> Answer
                 reason=limits[0].why,
             )
         )
+    shared = replace(shared, called=_called(state, universe, rules))
     if state.shared.get(universe) == shared:
         return []
     if shared.join == "off" and state.aloft and not command.held:
@@ -54,6 +56,12 @@ def _(command: commands.Share, state: State, now: float, rules: Rules) -> Answer
         )
         return Refused(who, ask="held")
     return [events.UniverseShared(command.person, universe, shared)]
+
+
+def _called(state: State, universe: int, rules: Rules) -> tuple[Called, ...]:
+    outputs = outputs_of(state.routes, universe, rules.usual)
+    numbers = [(one, number_on_wire(one, universe, rules.offset)) for one in outputs]
+    return tuple(sorted({(one.by, number, one.interface) for one, number in numbers if number is not None}))
 
 
 def _no_room(state: State, universe: int, decides: bool = True) -> Refused | None:

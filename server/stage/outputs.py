@@ -17,6 +17,7 @@ __all__ = [
     "Output",
     "Route",
     "Sync",
+    "To",
     "Way",
     "barred",
     "number_on_wire",

@@ -1,11 +1,15 @@
 """How a universe is shared with a console that drives it, too."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["ALONE", "FOLLOWING", "GONE", "JOINS", "Gone", "Join", "Shared"]
+from server.stage.outputs import By
+
+__all__ = ["ALONE", "FOLLOWING", "GONE", "JOINS", "Called", "Gone", "Join", "Shared"]
 
 Join = Literal["alone", "above", "slots", "below", "off"]
+Called = tuple[By, int, str]  # protocol, number on the wire, and our address it leaves by; "" is the main one
 Gone = Literal["hold", "baseline"]
 JOINS: tuple[Join, ...] = ("alone", "above", "slots", "below", "off")
 GONE: tuple[Gone, ...] = ("hold", "baseline")
@@ -21,11 +25,17 @@ class Shared:
     by START code 0xDD, and our packets rank below its own. `below`: a lower priority, which only fills
     silence. `off`: nothing is sent. follow: what is in nobody's hand does what the console sends; always with
     `above` and `slots`. gone: when the console goes its last levels are held, or all fades to the baseline.
+    called: what the universe was called where it was to go then; (): whatever it is called.
     """
 
     join: Join = "alone"
     follow: bool = False
     gone: Gone = "hold"
+    called: tuple[Called, ...] = ()
+
+    def holds_for(self, called: Iterable[Called]) -> bool:
+        """Whether it was decided for all of these. A console on another number was not decided about."""
+        return not self.called or set(called) <= set(self.called)
 
 
 ALONE = Shared()

@@ -164,6 +164,31 @@ def test_a_universe_that_comes_later_is_listened_to_while_others_go_on() -> None
     assert venue.where() == ["joined", "listening", "listening"]
 
 
+def test_what_has_not_begun_is_listened_to_anew_where_it_goes_by_another_number() -> None:
+    venue = Venue()
+    venue.begin()
+    venue.look(0.0)
+    venue.desk(2.0)
+    venue.look(2.1)
+    assert venue.where() == ["waiting", "listening"]
+    venue.joining.again({1})
+    venue.look(5.0)
+    assert venue.where() == ["listening", "joined"]
+    assert venue.look(8.0)
+    assert venue.where() == ["joined", "joined"]
+
+
+def test_what_was_decided_for_other_numbers_lets_nothing_begin() -> None:
+    venue = Venue()
+    venue.shared = {1: Shared("alone")}
+    venue.begin()
+    live, known = venue.sources.live, venue.known
+    venue.desk(0.5)
+    for now in (0.6, 9.0):
+        venue.joining.look(lambda u: live(u, 0.6), venue.shared, lambda _: known, now, (1,), lambda _: False)
+    assert venue.where() == ["waiting", "joined"]
+
+
 def test_a_universe_goes_above_a_console_only_once_it_carries_its_levels() -> None:
     venue = Venue(listen_s=0)
     venue.begin()

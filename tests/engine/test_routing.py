@@ -6,7 +6,7 @@ from server.engine.routing import Ear, Routing
 from server.engine.terms import SILENT, USUAL, Terms
 from server.output.plan import ArtNet, Plan, Sacn
 from server.rig.universe import OffLimits
-from server.stage.outputs import Output, Route, Sync, Way
+from server.stage.outputs import UNSYNCED, Output, Route, Sync, Way
 
 __all__: list[str] = []
 
@@ -67,13 +67,15 @@ MAIN, SIDE = Way("eth0", "10.0.0.5", "10.0.0.255", 2), Way("eth1", "2.0.0.5", "2
 TWO = Routing(CID, "x", "10.0.0.5", (MAIN, SIDE), priority=90)
 
 
-def _plan(routes: dict[int, Route], routing: Routing = TWO, terms: Terms = USUAL, **more: Sync) -> Plan:
+def _plan(
+    routes: dict[int, Route], routing: Routing = TWO, terms: Terms = USUAL, sync: Sync = UNSYNCED
+) -> Plan:
     """Of universes 1 to 3; a node on each network serves every Port-Address."""
 
     def nodes(port_address: int, interface: str) -> list[str]:
         return ["2.0.0.9"] if interface == SIDE.address else ["10.0.0.9"]
 
-    return routing.plan((1, 2, 3), nodes, lambda _: terms, routes, **more)
+    return routing.plan((1, 2, 3), nodes, lambda _: terms, routes, sync)
 
 
 def _outputs(plan: Plan) -> list[tuple[Sacn | ArtNet, ...]]:
@@ -133,6 +135,15 @@ def test_where_two_universes_come_to_one_place_the_one_that_was_told_to_goes_the
     # A node that is found and given by hand is one place.
     both = (Output("artnet", "nodes"), Output("artnet", "host", "10.0.0.9"))
     assert _outputs(_plan({2: Route(both)}))[1] == (ArtNet("10.0.0.9", port_address=2),)
+
+
+def test_what_is_only_still_there_gives_way_to_all_others() -> None:
+    old, new = (
+        Route((Output("sacn", "multicast", number=9),)),
+        Route((Output("sacn", "multicast", number=9),)),
+    )
+    plan = TWO.plan((1, 2), _nobody, routes={1: old, 2: new}, last={1})
+    assert _outputs(plan) == [(), (Sacn(None, priority=90, universe=9),)]
 
 
 def test_steadiness_of_its_own_outweighs_the_settings() -> None:

@@ -5,17 +5,22 @@ import pytest
 from server.rig.universe import OffLimits
 from server.stage import events
 from server.stage.commands import GoAloft, HandsOn, SetSlot, SetValues, Undo
+from server.stage.commands_outputs import SetRoute
 from server.stage.commands_shared import ClearUniverse, GiveBack, Share
 from server.stage.decide import Rules
-from server.stage.shared import ALONE, Join, Shared
+from server.stage.outputs import Output, Route
+from server.stage.shared import ALONE, Called, Join, Shared
 from server.stage.stage import Stage
 from tests.rigs import done, refused, stage_with
 
 __all__: list[str] = []
 
 
+AS_3: tuple[Called, ...] = (("artnet", 3, ""), ("sacn", 3, ""))  # what universe 3 is called as usual
+
+
 def test_the_lead_decides_and_takes_it_back() -> None:
-    stage, slots = stage_with(), Shared("slots", True)
+    stage, slots = stage_with(), Shared("slots", True, called=AS_3)
     assert stage.state.shared_as(3) == ALONE
     assert done(stage, Share("ann", 3, slots))[0] == events.UniverseShared("ann", 3, slots)
     assert stage.state.shared_as(3) == slots
@@ -23,6 +28,17 @@ def test_the_lead_decides_and_takes_it_back() -> None:
     assert done(stage, Share("ann", 3, None))[0] == events.UniverseShared("ann", 3, None)
     assert stage.state.shared == {}
     assert done(stage, Share("ann", 3, None)) == []
+
+
+def test_a_decision_is_for_the_numbers_a_universe_is_to_go_by_and_may_be_made_again_for_others() -> None:
+    stage = stage_with()
+    done(stage, Share("ann", 3, Shared("off")))
+    assert stage.state.shared[3].holds_for(AS_3)
+    assert not stage.state.shared[3].holds_for((*AS_3, ("sacn", 101, "")))
+    done(stage, SetRoute("ann", 3, Route((Output("sacn", "multicast", number=101),))))
+    assert done(stage, Share("ann", 3, Shared("off")))
+    assert stage.state.shared[3].called == (("sacn", 101, ""),)
+    assert Shared("off").holds_for(AS_3)  # as it was kept before numbers were
 
 
 @pytest.mark.parametrize("who", ["mo", "hal"])
@@ -57,7 +73,8 @@ def test_it_is_undone_and_done_again() -> None:
     stage = stage_with()
     done(stage, Share("ann", 3, Shared("below")))
     done(stage, Share("ann", 3, Shared("off")))
-    for there in (Shared("below"), Shared("off"), Shared("below")):
+    below, off = Shared("below", called=AS_3), Shared("off", called=AS_3)
+    for there in (below, off, below):
         done(stage, Undo("ann", 2))
         assert stage.state.shared == {3: there}
     done(stage, Undo("ann", 1))

@@ -18,7 +18,7 @@ import { fetchLaptopWords, language, number, said } from '../words/words.js';
 /** @typedef {{join: Join, possible: boolean, follows: boolean, held: boolean, trouble: Told | null, nodes: Effect[], following: Effect[]}} Way */
 /** @typedef {{slot: number, channel: number | null, by: string, since_s: number, before: number, now: number | null, is_back?: boolean}} Loan */
 /** @typedef {{to: string[], at: number, compared: number, differing: number[], slots: Loan[], why: (Told & {slot: number})[]}} Report */
-/** @typedef {{universe: number, where: 'listening' | 'waiting' | 'joined', left_s: number, decided: Shared | null, join: Join | null, priority: number | null, outrank: number | null, artnet: boolean, trouble: Told | null, heard: Heard[], ways: Way[], borrowed: Loan[], stays: Told[], returned: number, given_back: Report | null}} Beside */
+/** @typedef {{universe: number, where: 'listening' | 'waiting' | 'joined', left_s: number, move: (Told & {where: 'listening' | 'waiting', agreed: boolean}) | null, decided: Shared | null, join: Join | null, priority: number | null, outrank: number | null, artnet: boolean, trouble: Told | null, heard: Heard[], ways: Way[], borrowed: Loan[], stays: Told[], returned: number, given_back: Report | null}} Beside */
 
 const WORDS = onNetwork.joining;
 const EACH_MS = 1000;
@@ -48,7 +48,7 @@ export function show({ main, args, signal }) {
 
   const drawWays = () => {
     if (!shown) return;
-    const key = JSON.stringify([shown.universe, shown.decided, shown.where, shown.ways, open, follow, gone]);
+    const key = JSON.stringify([shown.universe, shown.decided, shown.where, asks(shown), shown.ways, open, follow, gone]);
     if (key === drawn) return; // what somebody is about to press stays under the thumb
     drawn = key;
     const one = shown;
@@ -78,7 +78,7 @@ export function show({ main, args, signal }) {
     const choose = way.join === 'alone' || way.join === 'below' ? [WORDS.base, pick([['own', WORDS.own], ['console', WORDS.console]], follow ? 'console' : 'own', (to) => (follow = to === 'console'))] : [];
     const ends = follows ? [WORDS.gone, pick([['hold', WORDS.hold], ['baseline', WORDS.baseline]], gone, (to) => (gone = /** @type {Shared['gone']} */ (to)))] : [];
     const same = inForce && (one.decided ? one.decided.follow === follows && (!follows || one.decided.gone === gone) : !follows);
-    return h('div', { className: 'panel' }, way.trouble && h('p', { className: 'failed' }, said(way.trouble)), effects, ...group(choose), ...group(ends), way.possible && (same && one.decided ? h('p', { className: 'hint' }, WORDS.isSo) : button(one, way, follows)));
+    return h('div', { className: 'panel' }, way.trouble && h('p', { className: 'failed' }, said(way.trouble)), effects, ...group(choose), ...group(ends), way.possible && (same && one.decided && !asks(one) ? h('p', { className: 'hint' }, WORDS.isSo) : button(one, way, follows)));
   };
   /** @param {[string, string][]} options @param {string} current @param {(to: string) => void} chosen */
   const pick = (options, current, chosen) => h('div', { className: 'choice', role: 'group' }, ...options.map(([key, label]) => h('button', { type: 'button', 'aria-pressed': String(key === current), onclick: () => (chosen(key), drawWays()) }, label)));
@@ -90,21 +90,22 @@ export function show({ main, args, signal }) {
   };
 
   const draw = (/** @type {Beside[]} */ all) => {
-    universe = (all.find((one) => one.universe === universe) ?? all.find((one) => one.where === 'waiting') ?? all.find((one) => one.heard.length) ?? all[0])?.universe ?? 0;
+    universe = (all.find((one) => one.universe === universe) ?? all.find(asks) ?? all.find((one) => one.heard.length) ?? all[0])?.universe ?? 0;
     shown = all.find((one) => one.universe === universe);
-    const marked = (/** @type {Beside} */ one) => (one.where === 'waiting' ? WORDS.waits(one.universe) : one.heard.length ? WORDS.shared(one.universe) : late.slots.universeN(one.universe));
+    const marked = (/** @type {Beside} */ one) => (asks(one) ? WORDS.waits(one.universe) : one.heard.length ? WORDS.shared(one.universe) : late.slots.universeN(one.universe));
     while (universes.children.length > all.length) universes.lastElementChild?.remove();
     all.forEach((one, at) => {
       const each = universes.children[at] ?? universes.appendChild(h('button', { type: 'button', onclick: () => turnTo(Number(universes.children[at]?.getAttribute('data-universe'))) }));
-      write(each, one.universe === universe ? late.slots.universeN(one.universe) : `${one.universe}${one.where === 'waiting' ? ' !' : one.heard.length ? ' •' : ''}`);
+      write(each, one.universe === universe ? late.slots.universeN(one.universe) : `${one.universe}${asks(one) ? ' !' : one.heard.length ? ' •' : ''}`);
       mark(each, 'data-universe', String(one.universe));
       mark(each, 'aria-pressed', String(one.universe === universe));
       mark(each, 'aria-label', marked(one));
     });
     heard.replaceChildren(...(shown?.heard.length ? shown.heard.map(line) : [h('li', { className: 'empty' }, WORDS.nobody)]));
     write(now, shown ? nowWords(shown) : '');
-    trouble.hidden = !shown?.trouble;
-    write(trouble, shown?.trouble ? said(shown.trouble) : '');
+    const wrong = [shown?.move, shown?.trouble].filter((told) => !!told).map((told) => said(told));
+    trouble.hidden = !wrong.length;
+    write(trouble, wrong.join(' '));
     drawWays();
     drawLoans();
   };
@@ -168,6 +169,9 @@ function line(one) {
   const how = one.priority === null ? WORDS.byArtNet(one.number) : WORDS.bySacn(one.number, one.priority, one.per_slot);
   return h('li', null, h('b', null, one.name), h('span', null, how), h('small', null, WORDS.facts(one.address, number(one.frames_per_s, 1), since)));
 }
+
+/** Whether it waits for the lead. @param {Beside} one */
+const asks = (one) => one.where === 'waiting' || (one.move?.where === 'waiting' && !one.move.agreed);
 
 /** What we do there now. @param {Beside} one */
 function nowWords(one) {

@@ -49,7 +49,7 @@ export function makeEditor(one, all, done, close) {
     const lines = (/** @type {string} */ title, /** @type {OutputTold[]} */ which) => which.map((output) => h('li', null, h('b', null, title), ' ', said(output)));
     const ends = /** @type {OutputTold[]} */ (told.ends);
     will.replaceChildren(h('ul', null, ...lines(WORDS.begins, told.begins), ...lines(WORDS.ends, ends), ...lines(WORDS.stays, told.stays)),
-      h('p', { className: 'hint' }, told.changes ? [WORDS.atOnce, ends.length ? WORDS.whatEnds : ''].join(' ') : WORDS.asItIs));
+      h('p', { className: 'hint' }, told.changes ? [told.listens ? said(told.listens) : WORDS.atOnce, ends.length ? WORDS.whatEnds : ''].join(' ') : WORDS.asItIs));
   };
   const tell = (/** @type {string} */ sentence) => {
     will.replaceChildren();

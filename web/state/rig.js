@@ -74,7 +74,7 @@ export async function putInWords() {
 }
 
 /** What is the lead's to settle, and what the others are told meanwhile. */
-const LEADS = /^(heard|join|node|follow) /;
+const LEADS = /^(heard|join|node|follow|move) /;
 const OTHERS = /^waits$/;
 
 /** What needs a look by whoever holds this phone. Who else sends, and nodes, come last. */
