@@ -59,6 +59,7 @@ class Network:
             artnet_offset=settings.artnet_offset,
             steady=frozenset(settings.steady),
             off_limits=settings.off_limits,
+            sync_pause_s=settings.sync_pause_ms / 1000,
         )
         self._route()
 

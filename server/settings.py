@@ -145,6 +145,9 @@ class Settings(BaseModel):
     listen_s: Annotated[float, Field(ge=0, le=10), Option("a number from 0 to 10", "--listen", "SECONDS")] = (
         Field(3.0, description="Seconds to listen for consoles before a universe is first sent; 0: none.")
     )
+    sync_pause_ms: Annotated[float, Field(ge=0, le=10), Option("a number from 0 to 10")] = Field(
+        1.0, description="Milliseconds between the levels of a frame and what synchronises them."
+    )
     lead_pin: Annotated[_Pin | None, Option(_PIN, "--lead-pin", "PIN")] = Field(
         None, description="PIN that makes a phone the lead's; drawn at each start until the lead sets one."
     )

@@ -28,5 +28,7 @@ def said_new(room: Room, universe: int, route: Route | None) -> Said | None:
         "{numbers} is new for this universe: it is listened to for {seconds} s first, and until then all of "
         "it goes on as before.",
         numbers=", ".join(f"{NAMES[by]} {number}" for by, number, _ in sorted(new)),
-        seconds=room.settings.listen_s,
+        seconds=round(room.settings.listen_s, 1)
+        if room.settings.listen_s % 1
+        else int(room.settings.listen_s),
     )

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from server.engine.terms import USUAL, Terms
-from server.output.plan import ArtNet, Plan, Sacn, Target, UniversePlan, target
+from server.output.plan import ArtNet, ArtSyncTo, Plan, Sacn, Target, UniversePlan, target
 from server.rig.universe import SLOTS, OffLimits
 from server.stage.outputs import (
     NO_ROUTE,
@@ -46,7 +46,7 @@ class Routing:
 
     interface: the main one's address. ways: every interface that is there. sacn_to, artnet_to: hosts (IPv4)
     and ports; with either given, nothing goes anywhere else as usual. artnet_broadcast: Art-Net usually goes
-    to everybody. artnet_offset: universe less Port-Address, 0 or 1.
+    to everybody. artnet_offset: universe less Port-Address, 0 or 1. sync_pause_s: before synchronisation.
     """
 
     cid: str
@@ -60,6 +60,7 @@ class Routing:
     artnet_offset: int = 0
     steady: frozenset[int] = frozenset()
     off_limits: tuple[OffLimits, ...] = ()
+    sync_pause_s: float = 0.001
 
     @property
     def by_itself(self) -> bool:
@@ -107,7 +108,13 @@ class Routing:
         )
         syncing = self._artnet_syncs(sent, routes) if sync.artnet else ()
         return Plan(
-            self.cid, self.source_name, self.interface, plans, sync=sync.sacn, artnet_sync=tuple(syncing)
+            self.cid,
+            self.source_name,
+            self.interface,
+            plans,
+            sync=sync.sacn,
+            artnet_sync=tuple(syncing),
+            sync_pause_s=self.sync_pause_s,
         )
 
     def port_addresses(
@@ -203,18 +210,24 @@ class Routing:
         for host in hosts:
             yield ArtNet(host, port, number, by, output.most_hz)
 
-    def _artnet_syncs(self, universes: Iterable[int], routes: Mapping[int, Route]) -> dict[str, None]:
-        """Where ArtSync goes: to everybody on the networks that Art-Net leaves by, else to machines given.
+    def _artnet_syncs(self, universes: Iterable[int], routes: Mapping[int, Route]) -> Iterable[ArtSyncTo]:
+        """Who gets ArtSync: everybody on the networks that Art-Net leaves by, else the machines given.
 
-        Source: Art-Net 4, ArtSync: directed broadcast only.
+        Source: Art-Net 4, ArtSync: directed broadcast only, and Protocol Operation: port 6454. Whoever gets
+        levels at another port hears nothing of that, and is told there.
         """
-        found = dict[str, None]()
+        found = dict[tuple[str, int], ArtSyncTo]()
         for universe in universes:
             for output in outputs_of(routes, universe, self.usual):
-                network = self._way(output.interface or self.interface)
-                if output.by == "artnet" and (network or output.host):
-                    found[network.broadcast if network else output.host] = None
-        return found
+                if output.by != "artnet":
+                    continue
+                network, by = self._way(output.interface or self.interface), output.interface or None
+                port = output.port or PORTS["artnet"]
+                if network is not None and port == PORTS["artnet"]:
+                    found.setdefault((network.broadcast, port), ArtSyncTo(network.broadcast, port, by))
+                elif output.host:
+                    found.setdefault((output.host, port), ArtSyncTo(output.host, port, by))
+        return found.values()
 
     def _way(self, address: str | None) -> Way | None:
         return next((way for way in self.ways if way.address == address), None)

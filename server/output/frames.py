@@ -7,6 +7,7 @@ from time import monotonic
 from server.output.announcer import Announcer
 from server.output.batch import Batch, Entry, batch_of
 from server.output.pacing import TOGETHER_S, Pace
+from server.output.part import Part
 from server.output.place import By
 from server.output.plan import Plan
 from server.output.sender import Sender
@@ -72,8 +73,11 @@ class Frames:
         """Send what is due; returns when the next is."""
         now = monotonic()
         if self._together is not None:
-            if self._together.pace.due <= now + TOGETHER_S:
+            if self._together.pace.due <= now + TOGETHER_S and self._together.tells_at == inf:
                 now = self._send_together(self._together, now)
+            if self._together.tells_at <= now:
+                self._tell_whole(self._together)
+                self._together.tells_at = inf
         else:
             while due := self._due(now + TOGETHER_S):
                 self._number(due, now)
@@ -83,6 +87,8 @@ class Frames:
                 if len(due) < _AT_ONCE:
                     break
         next_due = min([stream.pace.due for stream in self.streams], default=inf)
+        if self._together is not None:
+            next_due = min(next_due, self._together.tells_at)
         if self.endings:
             next_due = min(next_due, self._send_endings(now))
         if self.announcer.due <= now:
@@ -136,16 +142,18 @@ class Frames:
         return now
 
     def _send_together(self, together: Together, now: float) -> float:
-        """A whole frame, and then what says that it is whole."""
-        going = [stream for stream in self.streams if stream.slots]
+        """A whole frame; what says that it is whole comes a little later."""
+        going = together.going(self.streams, now)
         self._number(going, now)
         now = self._send_streams(going)
+        together.sent(going, self.streams, now)
+        return now
+
+    def _tell_whole(self, together: Together) -> None:
         if together.has_sacn:
             self._map.set_number("sync_sequence", (self._map.number("sync_sequence") + 1) & 255)
         for packet, to in together.packets(self._map.number("sync_sequence")):
             self._sender.send_once(packet, to)
-        together.pace.sent(now)
-        return now
 
     def _count_error(self, way: int, place: int) -> None:
         for stream in self.streams:
@@ -179,18 +187,21 @@ class Frames:
             self._together = None
             return
         steady = any(planned.steady for planned in plan.universes)
+        tells_at = inf if self._together is None else self._together.tells_at
         if self._together is not None and self._together.pace.frame_s == 1 / hz:
             pace = self._together.pace
             pace.set_steady(steady, now)
         else:
             pace = Pace(steady, hz)
-            if any(stream.slots for stream in self.streams):
-                pace.changed(now)
         for stream in self.streams:
-            if stream.pace is not pace:
-                pace.not_soon_after(stream.pace.last)
-                stream.pace = pace
-        self._together = Together(plan, pace)
+            if isinstance(stream.pace, Part) and stream.pace.pace is pace:
+                stream.pace.set_steady(stream.planned.steady, now)
+                continue
+            pace.not_soon_after(stream.pace.last)
+            stream.pace = Part(pace, stream.planned.steady, stream.pace.last)
+            if stream.slots:
+                stream.pace.changed(now)
+        self._together = Together(plan, pace, tells_at)
 
     def _fill_batches(self) -> None:
         entries: dict[By, list[Entry]] = {}

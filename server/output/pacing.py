@@ -12,6 +12,7 @@ __all__ = [
     "Farewell",
     "Pace",
     "Rank",
+    "rested",
 ]
 
 # One DMX512 packet of 513 slots takes 22.68 ms: a node passes on 44 a second at most (E1.31-2018, 6.6.1).
@@ -69,8 +70,7 @@ class Pace:
         if self._owed:
             self._owed -= 1
         if not (self._owed or self.steady):
-            tenth = floor((now + KEEP_ALIVE_S) / _TENTH_S + 0.5) * _TENTH_S
-            self.due = max(tenth, now + self.closest_s)
+            self.due = max(rested(now), now + self.closest_s)
             return
         self._frame += 1
         self.due = self._anchor + self._frame * self.frame_s
@@ -85,6 +85,11 @@ class Pace:
         self._frame = max(self._frame, ceil((now - self._anchor) / self.frame_s + 0.5))
         self.due = max(self._anchor + self._frame * self.frame_s, now + self.closest_s)
 
+    def rest_until(self, due: float) -> None:
+        """Nothing changes, and the next keep-alive is due then at the latest."""
+        if not (self._owed or self.steady):
+            self.due = max(min(self.due, due), self.last + self.closest_s)
+
     def not_soon_after(self, last: float) -> None:
         """Another packet left for the same place then."""
         self.last = max(self.last, last)
@@ -98,6 +103,11 @@ class Pace:
         self.steady = steady
         if self.due < inf and not self._owed:
             self._begin(now)
+
+
+def rested(last: float) -> float:
+    """When the next keep-alive is due after a packet that left then."""
+    return floor((last + KEEP_ALIVE_S) / _TENTH_S + 0.5) * _TENTH_S if last > -inf else -inf
 
 
 class Rank:

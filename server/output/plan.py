@@ -3,7 +3,7 @@
 import ipaddress
 import json
 import uuid
-from dataclasses import dataclass, fields
+from dataclasses import astuple, dataclass, fields
 from functools import lru_cache
 from typing import Any, Literal
 
@@ -14,8 +14,10 @@ from server.wire.e131 import PORT as SACN_PORT
 
 __all__ = [
     "MOST_HZ",
+    "MOST_PAUSE_S",
     "MOST_UNIVERSES",
     "ArtNet",
+    "ArtSyncTo",
     "Plan",
     "Sacn",
     "Target",
@@ -31,6 +33,8 @@ MOST_HZ = 44.0  # one packet of 513 slots takes 22.68 ms on DMX512 (E1.31-2018, 
 # All rates of a universe share its sequence number. With these, 1 Hz beside the two fastest, 0xDD and all,
 # the number never is on by so much between two packets that the second looks late (237 and more, 6.7.2).
 MOST_RATES = 3
+
+MOST_PAUSE_S = 0.01  # before synchronisation; the next frame comes after 22.1 ms at the earliest
 
 WhenAlone = Literal["hold", "end"]
 Target = tuple[str, str | int | None, int, int]
@@ -127,12 +131,28 @@ class UniversePlan:
 
 
 @dataclass(frozen=True, slots=True)
+class ArtSyncTo:
+    """Who gets ArtSync: a directed broadcast address, or a host. interface: as for levels by Art-Net."""
+
+    host: str
+    port: int = ARTNET_PORT
+    interface: str | None = None
+
+    def __post_init__(self) -> None:
+        _refuse_host(self.host)
+        _refuse_port(self.port)
+        if self.interface is not None:
+            _refuse_host(self.interface)
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """Everything the output process is told. cid: a UUID's text; interface: an IPv4 address of ours, or None.
 
     when_alone: what happens when the web side is gone; hold the last picture for ever, or end the streams.
-    sync: sACN synchronisation address, 1-63999; 0: none. artnet_sync: directed broadcast addresses (or
-    hosts) that get ArtSync. With either, all universes of the plan share one pace, the slowest `most_hz`.
+    sync: sACN synchronisation address, 1-63999; 0: none. artnet_sync: who gets ArtSync. With either, all
+    universes of the plan share one pace, the slowest `most_hz`. sync_pause_s: between the levels of a frame
+    and what synchronises them, less than a frame.
     """
 
     cid: str
@@ -141,7 +161,8 @@ class Plan:
     universes: tuple[UniversePlan, ...]
     when_alone: WhenAlone = "hold"
     sync: int = 0
-    artnet_sync: tuple[str, ...] = ()
+    artnet_sync: tuple[ArtSyncTo, ...] = ()
+    sync_pause_s: float = 0.001
 
     def __post_init__(self) -> None:
         uuid.UUID(self.cid)
@@ -157,9 +178,9 @@ class Plan:
             raise ValueError("A universe is planned twice.")
         if self.sync:
             _refuse_universe(self.sync)
-        for host in self.artnet_sync:
-            _refuse_host(host)
-        if len(set(self.artnet_sync)) < len(self.artnet_sync):
+        if not 0 <= self.sync_pause_s <= MOST_PAUSE_S:
+            raise ValueError(f"A pause of {self.sync_pause_s} s is not 0 to {MOST_PAUSE_S:g}.")
+        if len({(to.host, to.port) for to in self.artnet_sync}) < len(self.artnet_sync):
             raise ValueError("ArtSync goes to one address twice.")
         self._refuse_shared_places()
 
@@ -209,6 +230,7 @@ def to_json(plan: Plan) -> bytes:
     """The plan as JSON; each universe is a text of JSON in it, and each output says which protocol it is."""
     written = {field.name: getattr(plan, field.name) for field in fields(plan)}
     written["universes"] = [_universe_to_json(planned) for planned in plan.universes]
+    written["artnet_sync"] = [astuple(to) for to in plan.artnet_sync]
     return _dumped(written).encode()
 
 
@@ -219,7 +241,7 @@ def from_json(text: bytes) -> Plan:
     """
     written = json.loads(text)
     written["universes"] = tuple(_universe(text) for text in written["universes"])
-    written["artnet_sync"] = tuple(written["artnet_sync"])
+    written["artnet_sync"] = tuple(ArtSyncTo(*to) for to in written["artnet_sync"])
     return Plan(**written)
 
 

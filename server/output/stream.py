@@ -6,6 +6,7 @@ from typing import Self
 
 from server.output.batch import Entry
 from server.output.pacing import Farewell, Pace, Rank
+from server.output.part import Part
 from server.output.place import By, Key, Place, places_of
 from server.output.plan import MOST_HZ, Sacn, UniversePlan
 from server.wire import artnet, e131
@@ -77,7 +78,7 @@ class Stream:
         self.source = source
         self.block = block
         self.most_hz = most_hz
-        self.pace = Pace(planned.steady, most_hz)
+        self.pace: Pace | Part = Pace(planned.steady, most_hz)
         self._rank = Rank(self.pace.frame_s)
         self.frames = 0
         self.slots = b""

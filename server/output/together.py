@@ -1,11 +1,15 @@
 """Universes that are acted on together: one pace for all, and what tells receivers when a frame is whole."""
 
 import uuid
+from collections.abc import Iterable
+from math import inf
 
 from server.output.batch import Address
 from server.output.pacing import Pace
+from server.output.part import Part
 from server.output.place import ART_NET, By, groups_and_hosts, places_of
 from server.output.plan import Plan
+from server.output.stream import Stream
 from server.wire import artnet, e131
 
 __all__ = ["Together", "together_hz"]
@@ -19,14 +23,16 @@ def together_hz(plan: Plan) -> float | None:
 
 
 class Together:
-    """The pace that all streams share, and the packets after each frame.
+    """The pace that all streams share, and the packets after each frame: when, and where to.
 
-    The standard gives no time to wait before the synchronisation packet (E1.31-2018, 11.2.2): none is waited,
-    packets leave in order.
+    tells_at: when those of the frame that has just left are due; infinity: there are none. A short pause
+    before them is recommended (E1.31-2018, 11.2.2), so that receivers have all levels of the frame by then.
     """
 
-    def __init__(self, plan: Plan, pace: Pace) -> None:
+    def __init__(self, plan: Plan, pace: Pace, tells_at: float = inf) -> None:
         self.pace = pace
+        self.tells_at = tells_at
+        self._pause_s = plan.sync_pause_s
         self._packet = bytearray()
         self._to: set[tuple[By, Address]] = set()
         if plan.sync:
@@ -35,6 +41,19 @@ class Together:
             self._packet = e131.sync_packet(uuid.UUID(plan.cid).bytes, plan.sync)
         self._art_packet = bytearray(artnet.encode_sync())
         self._art_to = _artnet_targets(plan)
+
+    def going(self, streams: Iterable[Stream], now: float) -> list[Stream]:
+        """Those that have something to say in the frame that leaves now."""
+        return [one for one in streams if one.slots and isinstance(one.pace, Part) and one.pace.goes(now)]
+
+    def sent(self, going: Iterable[Stream], streams: Iterable[Stream], now: float) -> None:
+        """A frame of these has left at `now`, of all streams."""
+        for stream in going:
+            stream.pace.sent(now)
+            self.tells_at = now + self._pause_s
+        self.pace.sent(now)
+        parts = (stream.pace for stream in streams if stream.slots)
+        self.pace.rest_until(min((one.keep_alive for one in parts if isinstance(one, Part)), default=inf))
 
     @property
     def has_sacn(self) -> bool:
@@ -57,5 +76,11 @@ def _artnet_targets(plan: Plan) -> set[tuple[By, Address]]:
     # A node only heeds ArtSync from the address its levels come from.
     places = {place for planned in plan.universes for place in places_of(planned, plan.interface)}
     ways = {place.by for place in places if place.by.protocol == "artnet"}
-    by = ART_NET if ART_NET in ways or not ways else min(ways)
-    return {(by, (host, artnet.PORT)) for host in plan.artnet_sync if ways}
+    if not ways:
+        return set()
+    usual = ART_NET if ART_NET in ways else min(ways)
+    told = set[tuple[By, Address]]()
+    for to in plan.artnet_sync:
+        by = By("artnet", to.interface, bound=True) if to.interface else ART_NET
+        told.add((by if by in ways else usual, (to.host, to.port)))
+    return told

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from server.engine.routing import Ear, Routing
 from server.engine.terms import SILENT, USUAL, Terms
-from server.output.plan import ArtNet, Plan, Sacn
+from server.output.plan import ArtNet, ArtSyncTo, Plan, Sacn
 from server.rig.universe import OffLimits
 from server.stage.outputs import UNSYNCED, Output, Route, Sync, Way
 
@@ -155,11 +155,18 @@ def test_steadiness_of_its_own_outweighs_the_settings() -> None:
 def test_synchronisation_goes_to_every_network_that_art_net_leaves_by() -> None:
     own = {2: Route((Output("artnet", "nodes", interface="2.0.0.5"),))}
     plan = _plan(own, sync=Sync(7962, True))
-    assert (plan.sync, plan.artnet_sync) == (7962, ("10.0.0.255", "2.255.255.255"))
+    assert (plan.sync, plan.artnet_sync) == (
+        7962,
+        (ArtSyncTo("10.0.0.255"), ArtSyncTo("2.255.255.255", interface="2.0.0.5")),
+    )
     assert _plan(own, sync=Sync(7962)).artnet_sync == ()
     # Without a network chosen it goes to the machines given.
     given = Routing(CID, "x", artnet_to=(("10.0.0.9", 6454),))
-    assert given.plan((1, 2), _nobody, sync=Sync(0, True)).artnet_sync == ("10.0.0.9",)
+    assert given.plan((1, 2), _nobody, sync=Sync(0, True)).artnet_sync == (ArtSyncTo("10.0.0.9"),)
+    # At another port nobody hears what goes to everybody.
+    elsewhere = replace(TWO, artnet_to=(("10.0.0.9", 7000),), sync_pause_s=0.004)
+    plan = elsewhere.plan((1, 2), _nobody, sync=Sync(0, True))
+    assert (plan.artnet_sync, plan.sync_pause_s) == ((ArtSyncTo("10.0.0.9", 7000),), 0.004)
 
 
 def test_nodes_are_looked_for_where_levels_go_to_them() -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from server.output.plan import ArtNet, Plan, Sacn, UniversePlan, from_json, to_json
+from server.output.plan import ArtNet, ArtSyncTo, Plan, Sacn, UniversePlan, from_json, to_json
 
 __all__: list[str] = []
 
@@ -24,6 +24,9 @@ def plan(*universes: UniversePlan) -> Plan:
     return Plan(CID, "Test", None, universes)
 
 
+TWO_TOLD = (ArtSyncTo("127.0.0.1", 7000), ArtSyncTo("10.255.255.255", interface="10.0.0.5"))
+
+
 @given(
     st.lists(SACN, max_size=3, unique_by=lambda out: (out.host, out.port)),
     GROUPS,
@@ -32,7 +35,12 @@ def plan(*universes: UniversePlan) -> Plan:
     st.sampled_from([(), ((1, 1),), ((5, 9), (512, 512))]),
     OURS,
     st.booleans(),
-    st.sampled_from([(0, ()), (7962, ("127.0.0.1", "10.255.255.255"))]),
+    st.sampled_from(
+        [
+            (0, (), 0.0),
+            (7962, (ArtSyncTo("127.0.0.1", 7000), ArtSyncTo("10.255.255.255", interface="10.0.0.5")), 0.004),
+        ]
+    ),
 )
 def test_a_plan_comes_back_from_json_as_it_was(
     sacn: list[Sacn],
@@ -42,7 +50,7 @@ def test_a_plan_comes_back_from_json_as_it_was(
     off_limits: tuple[tuple[int, int], ...],
     interface: str | None,
     per_slot: bool,
-    sync: tuple[int, tuple[str, ...]],
+    sync: tuple[int, tuple[ArtSyncTo, ...], float],
 ) -> None:
     outputs: tuple[Sacn | ArtNet, ...] = (*sacn, *groups, *artnet)
     made = Plan(
@@ -93,8 +101,10 @@ def test_a_plan_comes_back_from_json_as_it_was(
         ),
         lambda: Plan(CID, "Test", "10.0.0.9", (UniversePlan(1, (Sacn(), Sacn(interface="10.0.0.9"))),)),
         lambda: Plan(CID, "Test", None, (), sync=64000),
-        lambda: Plan(CID, "Test", None, (), artnet_sync=("10.0.0.255", "10.0.0.255")),
-        lambda: Plan(CID, "Test", None, (), artnet_sync=("nodes.local",)),
+        lambda: Plan(CID, "Test", None, (), artnet_sync=(ArtSyncTo("10.0.0.9"), ArtSyncTo("10.0.0.9"))),
+        lambda: Plan(CID, "Test", None, (), sync_pause_s=0.011),
+        lambda: ArtSyncTo("nodes.local"),
+        lambda: ArtSyncTo("10.0.0.255", 0),
         lambda: plan(UniversePlan(1, (ArtNet("10.0.0.3"),)), UniversePlan(2, (ArtNet("10.0.0.3"),))),
         lambda: plan(*(UniversePlan(n, ()) for n in range(1, 1026))),
         lambda: Plan("no uuid", "Test", None, ()),

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from server.output.link import Output
-from server.output.plan import ArtNet, Plan, Sacn, UniversePlan
+from server.output.plan import ArtNet, ArtSyncTo, Plan, Sacn, UniversePlan
 from tests.networks import Interfaces, own_network
 from tests.outside.capture import caught, fields
 
@@ -114,7 +114,7 @@ def test_synchronisation_is_read_off_the_wire(tmp_path: Path, port: int, output:
 
 def test_artsync_is_read_off_the_wire(tmp_path: Path, output: Output) -> None:
     to = (ArtNet("127.0.0.78", port_address=4660),)
-    plan = Plan(str(CID), "Live", None, (UniversePlan(1, to),), artnet_sync=("127.0.0.78",))
+    plan = Plan(str(CID), "Live", None, (UniversePlan(1, to),), artnet_sync=(ArtSyncTo("127.0.0.78"),))
     path = caught(tmp_path / "artsync.pcap", "udp and dst host 127.0.0.78", 8, lambda: begin(output, plan))
     packets = fields(
         ("-r", str(path), "-Y", "artnet"),
