@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from tests.api.answers import given
-from tests.consoles import console, drive
+from tests.consoles import Desk, console, drive
 from tests.phones import Phone
 from tests.servers import OPTIONS_AT, SLOTS_AT, TERMINATED, Server, serving
 
@@ -147,3 +147,26 @@ def test_a_fixture_on_a_universe_never_sent_before_waits_too(
             "Front desk drives universe 50 (sACN, priority "
         )
         assert server.sacn.sacn(50) == []
+
+
+def test_a_port_address_that_somebody_sends_to_waits_as_well(place: tuple[Server, Phone]) -> None:
+    server, _ = place
+    lead = server.phone("lead")
+
+    def dmx(number: int) -> list[bytes]:
+        """ArtDmx of that Port-Address (Art-Net 4, ArtDmx: SubUni and Net)."""
+        head = b"Art-Net\0\0\x50"
+        heard = [packet for _, packet in tuple(server.artnet.heard)]
+        return [packet for packet in heard if packet.startswith(head) and packet[14:16] == bytes([number, 0])]
+
+    to = {"by": "artnet", "to": "host", "host": "127.0.0.1", "port": server.artnet.port}
+    with Desk(9, artnet=(server.artnet_in,)) as desk:
+        server.sacn.until(lambda: len(desk.sent) > 1, "a console by Art-Net")
+        given(server.client().put("/api/outputs/2", json={"outputs": [{**to, "number": 9}]}))
+        lead.until(lambda: "drives Art-Net 9" in str(lead.rig["alerts"]), "that it waits")
+        mark, frames = len(dmx(2)), len(desk.sent)
+        server.sacn.until(lambda: len(dmx(2)) > mark + 1 and len(desk.sent) > frames + 88, "it goes on")
+        assert dmx(9) == []
+        lead.ask("share", universe=2, join="alone")
+        server.sacn.until(lambda: dmx(9), "the new number")
+        assert dmx(9)[0][18:] == dmx(2)[-1][18:]
