@@ -50,6 +50,17 @@ def test_a_phone_that_opens_a_sheet_first_knows_the_rig_in_the_same_order(phone:
     assert first.evaluate(hanging) == plain.evaluate(hanging)
 
 
+def test_a_german_phone_asks_for_its_words_beside_the_script_and_once(phone: PhoneOf) -> None:
+    page = phone("Kit", "#fixture/demo-3", locale="de-DE")
+    page.wait_for_selector("#shelf >> text=Dimmer")
+    asked, came = page.evaluate("""() => [
+      [...document.querySelectorAll('link[rel=modulepreload]')].map((one) => one.href),
+      performance.getEntriesByType('resource').map((one) => one.name)]""")
+    names = sorted(url.rpartition("/")[2] for url in asked)
+    assert names == ["de-profiles.js", "de-record.js", "de-server.js", "de.js", "server.js"]
+    assert all(came.count(url) == 1 for url in asked)
+
+
 def test_nothing_in_the_page_names_a_place_elsewhere(phone: PhoneOf) -> None:
     page = phone("Kit")  # and the fixture itself fails on any request that is not to our own server
     page.wait_for_load_state("networkidle")

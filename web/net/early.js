@@ -1,9 +1,11 @@
 // @ts-check
-// Runs before the modules have arrived: opens the socket and keeps what comes until live.js takes over.
-// A slow phone gains 0.4 s by it. Only for a phone that has joined before.
+// Runs before the modules have arrived: opens the socket and keeps what comes until live.js takes over, and asks for
+// what they will ask for. A slow phone gains 0.4 s by it. Only for a phone that has joined before.
 (() => {
+  let language = navigator.language;
   try {
     if (!localStorage.getItem('fc.in')) return;
+    language = localStorage.getItem('fc.language') || language;
   } catch {
     return; // storage switched off: live.js opens the socket by itself
   }
@@ -16,4 +18,8 @@
   const early = { socket, kept, code: 0 };
   socket.onclose = (event) => (early.code = event.code);
   /** @type {any} */ (globalThis).fcEarly = early;
+  if (!/^de/i.test(language)) return; // words.js has the last word on that
+  const { src } = /** @type {HTMLScriptElement} */ (document.currentScript);
+  for (const name of sheet ? ['de', 'server', 'de-server', 'de-record', 'de-profiles'] : ['de'])
+    document.head.append(Object.assign(document.createElement('link'), { rel: 'modulepreload', href: new URL(`../words/${name}.js`, src).href }));
 })();
