@@ -29,6 +29,7 @@ LINGER_S = 2.0  # for the last words to get through to one that is closed
 SEND_ROOM = 128 * 1024  # octets in the system, which would take up to 4 MB for a phone that reads nothing
 WAITING = 64 * 1024  # octets here, of what the system did not take; besides it one message of any length
 AT_ONCE = struct.pack("hh" if os.name == "nt" else "ii", 1, 0)  # the system keeps nothing to try again with
+AHEAD = 4  # messages that wait here before nothing more is read
 SIP = 1024  # octets read into messages at once: a few hundred of the shortest
 
 
@@ -112,6 +113,15 @@ class Live(WebSocketsSansIOProtocol):
         message = await super().receive()
         self._sip()
         return message
+
+    def send_receive_event_to_app(self) -> None:
+        """One more message is to be read; its sender waits only while several are."""
+        paused, self.read_paused = self.read_paused, True  # or it pauses, and goes on, with each of them
+        super().send_receive_event_to_app()
+        self.read_paused = paused
+        if not paused and self.queue.qsize() >= AHEAD:
+            self.read_paused = True
+            self.transport.pause_reading()
 
     def _sip(self) -> None:
         while self._unread and not self.read_paused and not self.transport.is_closing():

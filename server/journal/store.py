@@ -6,9 +6,10 @@ import sqlite3
 import threading
 import time
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import groupby
 from math import inf
 from pathlib import Path
 
@@ -28,6 +29,7 @@ SYNC_S = 1.0  # at most so much of level changes is lost to a power cut (nothing
 SNAPSHOT_EVERY = 20_000  # events; reading so many back costs well under a second
 SLOW_S = 3.0  # a disk that takes longer is told of; 64 dragging phones are kept in a hundredth of it
 MOST_OWED = 100_000  # rows, about 20 MB: a minute of 64 dragging phones
+GATHER_S = 0.02  # waking the writing thread costs more than writing: no more often than this
 RECOVER_S = 2.0  # how often the whole state is tried once there are more
 
 
@@ -41,7 +43,7 @@ class NotKeptError(Exception):
 
 _Row = tuple[float, str, str, bytes]
 LEVEL_KINDS = frozenset(kind.__name__ for kind in LEVELS)
-INSERT = "INSERT INTO event (at, person, kind, body) VALUES (?, ?, ?, ?)"
+AT_A_TIME = 64  # rows a statement: each statement lets the interpreter go and waits to have it back
 SLOW = Said(
     "The laptop's disk is slow: what was asked in the last seconds is not kept yet. The light follows; "
     "close what else uses the disk."
@@ -67,13 +69,17 @@ class Journal:
     def __init__(self, path: Path) -> None:
         """Open the show. Raises journal.show_file.ShowFileError."""
         self._path, self._file = path, open_show(path)
-        self._queue: queue.SimpleQueue[_Batch | _Snapshot | None] = queue.SimpleQueue()
+        self._file.isolation_level = None  # a statement alone is a transaction; several say BEGIN
+        self._queue: queue.SimpleQueue[list[_Batch] | _Snapshot | None] = queue.SimpleQueue()
+        self._gathered: list[_Batch] = []
+        self._again = -inf  # before that the thread is not woken once more
         self._since_snapshot = 0
         self._tried = 0.0  # when a snapshot was last asked for
         self._waiting: deque[float] = deque()  # when each batch came that has no answer yet
         # The writing thread's own; the other only looks at whether there is anything.
         self._owed: list[_Row] = []  # what a full disk did not take: goes first when it takes again
         self._owed_record: list[Write] = []
+        self._forced: bool | None = None
         self._gap = False  # too much was owed: only the whole state makes the file right again
         self._refused: Said | None = None
         self._why = ""
@@ -113,9 +119,19 @@ class Journal:
         rows = [(at, event.person, *event_to_text(event)) for event in happened]
         self._waiting.append(time.monotonic())
         done.add_done_callback(lambda _: self._waiting.popleft())  # they are answered in their order
-        self._queue.put(_Batch(rows, record, all(isinstance(e, LEVELS) for e in happened), done))
+        self._gathered.append(_Batch(rows, record, all(isinstance(e, LEVELS) for e in happened), done))
+        if (early_s := self._again - time.monotonic()) <= 0:
+            self._hand_on()
+        elif len(self._gathered) == 1:
+            done.get_loop().call_later(early_s, self._hand_on)
         self._since_snapshot += len(rows)
         return done
+
+    def _hand_on(self) -> None:
+        if self._gathered:
+            self._again = time.monotonic() + GATHER_S
+            self._queue.put(self._gathered)
+            self._gathered = []
 
     @property
     def trouble(self) -> Said | None:
@@ -133,6 +149,7 @@ class Journal:
         """
         recover = self._gap and time.monotonic() - self._tried >= RECOVER_S
         if self._since_snapshot >= every or recover:
+            self._hand_on()
             self._queue.put(_Snapshot(state_to_text(state)))
             self._since_snapshot, self._tried = 0, time.monotonic()
 
@@ -143,6 +160,7 @@ class Journal:
     def close(self, state: State) -> None:
         """Write a last snapshot, end the thread and close the file."""
         self.snapshot_if_due(state, every=0 if self._gap else 1)
+        self._hand_on()
         self._queue.put(None)
         if self._thread.is_alive():
             self._thread.join()
@@ -154,7 +172,7 @@ class Journal:
         while True:
             work = self._next(SYNC_S if loose else None)
             ending = None in work
-            batches = [w for w in work if isinstance(w, _Batch)]
+            batches = [batch for w in work if isinstance(w, list) for batch in w]
             late = time.monotonic() - synced >= SYNC_S
             force = (loose and late) or not all(b.levels_only for b in batches)
             rows, record = [row for b in batches for row in b.rows], [w for b in batches for w in b.record]
@@ -163,14 +181,13 @@ class Journal:
                 loose, synced = False, time.monotonic()
             elif batches:
                 loose = True
-            for batch in batches:
-                _tell(batch.done, failed)
+            _tell([batch.done for batch in batches], failed)
             for snapshot in (w for w in work if isinstance(w, _Snapshot)):
                 self._put_snapshot(snapshot)
             if ending:
                 return
 
-    def _next(self, timeout_s: float | None) -> list[_Batch | _Snapshot | None]:
+    def _next(self, timeout_s: float | None) -> list[list[_Batch] | _Snapshot | None]:
         try:
             work = [self._queue.get(timeout=timeout_s)]
         except queue.Empty:
@@ -183,11 +200,15 @@ class Journal:
         try:
             if self._gap:
                 raise sqlite3.OperationalError(self._why)
-            # In WAL mode NORMAL leaves the commit in the system's cache, FULL forces it to the disk.
-            self._file.execute(f"PRAGMA synchronous = {'FULL' if force else 'NORMAL'}")
+            self._force(force)
+            writes = [*_inserts(self._owed + rows), *self._owed_record, *record]
+            if force:  # even with nothing to put: what lies there loose goes to the disk with it
+                writes.append(("INSERT OR REPLACE INTO synced VALUES (1, ?)", (time.time(),)))
             with self._file:
-                self._put(self._owed + rows, self._owed_record + record)
-                self._file.execute("INSERT OR REPLACE INTO synced VALUES (1, ?)", (time.time(),))
+                if len(writes) > 1:
+                    self._file.execute("BEGIN")
+                for write in writes:
+                    self._file.execute(*write)
         except sqlite3.Error as wrong:
             self._owe(rows, record)
             self._why = str(wrong)
@@ -198,10 +219,11 @@ class Journal:
         self._owed, self._owed_record, self._refused = [], [], None
         return None
 
-    def _put(self, rows: list[_Row], record: list[Write]) -> None:
-        self._file.executemany(INSERT, rows)
-        for statement, filled in record:
-            self._file.execute(statement, filled)
+    def _force(self, force: bool) -> None:
+        """In WAL mode NORMAL leaves a commit in the system's cache, FULL forces it to the disk."""
+        if force != self._forced:
+            self._file.execute(f"PRAGMA synchronous = {'FULL' if force else 'NORMAL'}")
+            self._forced = force
 
     def _owe(self, rows: list[_Row], record: list[Write]) -> None:
         self._owed += rows
@@ -216,9 +238,11 @@ class Journal:
         """Everything queued before it is in the file or owed by now, so with that it stands for all of it."""
         levels = ", ".join(f"'{kind}'" for kind in sorted(LEVEL_KINDS))
         try:
-            self._file.execute("PRAGMA synchronous = FULL")
+            self._force(True)
             with self._file:
-                self._put(self._owed, self._owed_record)
+                self._file.execute("BEGIN")
+                for write in [*_inserts(self._owed), *self._owed_record]:
+                    self._file.execute(*write)
                 before = self._file.execute("SELECT coalesce(max(seq), 0) FROM snapshot").fetchone()
                 self._file.execute(
                     "INSERT OR REPLACE INTO snapshot SELECT 1, coalesce(max(seq), 0), ? FROM event",
@@ -257,15 +281,26 @@ def read_state(file: sqlite3.Connection, until: float = inf) -> tuple[State, int
     return state, later
 
 
-def _tell(done: asyncio.Future[None], failed: NotKeptError | None) -> None:
-    def answer() -> None:
-        if done.done():
-            return
-        if failed is None:
-            done.set_result(None)
-        else:
-            done.set_exception(failed)
+def _inserts(rows: list[_Row]) -> Iterator[Write]:
+    for start in range(0, len(rows), AT_A_TIME):
+        some = rows[start : start + AT_A_TIME]
+        every = ", ".join(["(?, ?, ?, ?)"] * len(some))
+        insert = f"INSERT INTO event (at, person, kind, body) VALUES {every}"  # noqa: S608
+        yield insert, tuple(field for row in some for field in row)
 
-    loop = done.get_loop()
-    if not loop.is_closed():
-        loop.call_soon_threadsafe(answer)
+
+def _tell(waiting: list[asyncio.Future[None]], failed: NotKeptError | None) -> None:
+    """In one call for all of them: each wakes the loop."""
+
+    def answer(these: list[asyncio.Future[None]]) -> None:
+        for done in these:
+            if done.done():
+                continue
+            if failed is None:
+                done.set_result(None)
+            else:
+                done.set_exception(failed)
+
+    for loop, these in groupby(waiting, lambda done: done.get_loop()):
+        if not loop.is_closed():
+            loop.call_soon_threadsafe(answer, list(these))
