@@ -119,6 +119,14 @@ class Asking:
         how = (held.frozen, armed, flashing, self.lifted, room, beneath)
         return settle(self._rig, asked, Mixer(state.master, state.blackout, *how)), beneath
 
+    def settle_alone(self, rig: Compiled, rows: slice) -> Ints:
+        """Raw values of these rows, a rig of their own, while nothing fades, acts, flashes or follows."""
+        none = np.zeros(len(rig.maximum), np.bool_)
+        mixer = Mixer(
+            self._state.master, self._state.blackout, self.held.frozen[rows], none, np.zeros(1, np.bool_)
+        )
+        return settle(rig, self.fades.target[rows], mixer)
+
     @property
     def lifted(self) -> int:
         """Index of the fixture that may flash faster than the rest, or -1."""

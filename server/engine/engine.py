@@ -17,8 +17,9 @@ from server.engine.heard import NOTHING, Heard
 from server.engine.outranking import priorities_of
 from server.engine.parting import Parting, part
 from server.engine.sender import Sender
-from server.rig.compiled import Bools, Compiled, Floats, compile_rig
-from server.rig.levels import flashes_of, intensity_of, slots_of
+from server.engine.touched import One, Touched
+from server.rig.compiled import Bools, Compiled, Floats, Ints, compile_rig
+from server.rig.levels import flashes_of, intensity_of, lay_slots, light_of, slots_of
 from server.rig.said import Said
 from server.rig.universe import SLOTS, OffLimits
 from server.stage import events
@@ -128,6 +129,7 @@ class Engine:
         """From now on slots that are ours have this priority of their own, by universe; no others do."""
         if dict(priorities) != dict(self._outrank):
             self._outrank = dict(priorities)
+            self._touched.everything()
             self._due.set()
 
     def leaving(self, fixtures: Iterable[str]) -> dict[str, dict[str, int]]:
@@ -154,6 +156,7 @@ class Engine:
                 self._follow(event, now)
         if any(isinstance(event, BREATHES) for event in happened):
             self._breath.follow(self._rig, still_breathing(self._state), now)
+        self._touched.took(happened)
         quiet = now - self._began >= self._breather_s
         if quiet:
             self._make_frame(now)
@@ -263,7 +266,7 @@ class Engine:
 
     def _lay_out(self, rig: Compiled, asking: Asking) -> None:
         now = self._clock()
-        self._rig, self._asking = rig, asking
+        self._rig, self._asking, self._touched = rig, asking, Touched(rig)
         self._breath.follow(rig, still_breathing(self._state), now)
         self._fresh = np.logical_not(rig.pinned.all(axis=1))  # one that is off limits whole is not sent
         self._stirred = self._following.rows.copy()
@@ -291,15 +294,35 @@ class Engine:
             # What the flash limit holds, or a strobe's guard, is ours until it is let go.
             passed = beneath.passed & (settled == beneath.raw)
         self._settled, self._passed = settled, passed
-        self._hand_on(*self._slots(now), now)
+        frame, through = self._slots(now)
+        by_hand = self._asking.by_hand
+        each = priorities_of(self._rig, self._following, through, by_hand, self._outrank, now)
+        others = np.array([new != old for new, old in zip(each, self._each, strict=True)], np.bool_)
+        differ = self._fresh | others | (frame != self._frame).any(axis=1)
+        self._through, self._each = through, each
+        self._hand_on(frame, np.flatnonzero(differ), now)
         self._intensities = self._levels()
 
-    def _hand_on(self, frame: NDArray[np.uint8], through: Bools | None, now: float) -> None:
-        rig, news, by_hand = self._rig, False, self._asking.by_hand
-        each = priorities_of(rig, self._following, through, by_hand, self._outrank, now)
-        others = np.array([new != old for new, old in zip(each, self._each, strict=True)], np.bool_)
-        for index in np.flatnonzero(self._fresh | others | (frame != self._frame).any(axis=1)):
-            universe = rig.universes[index]
+    def _step_of(self, ones: Sequence[One], now: float) -> bool:
+        """Resolve these alone; False: all has to be. Only while nothing but them differs."""
+        frame, levels = self._frame.copy(), self._intensities.copy()
+        for one in ones:
+            raw = self._asking.settle_alone(one.rig, one.rows)
+            if not self._flashes.lets(one.index, raw, light_of(one.rig, raw)[0], now):
+                return False
+            self._settled[one.rows] = raw
+            lay_slots(one.rig, raw, frame)
+            levels[one.index] = intensity_of(one.rig, raw)[0]
+        touched = np.unique(np.concatenate([one.rig.slot_at // SLOTS for one in ones]))
+        differ = touched[(frame[touched] != self._frame[touched]).any(axis=1)]
+        self._hand_on(frame, differ, now)
+        self._intensities = levels
+        return True
+
+    def _hand_on(self, frame: NDArray[np.uint8], differ: Ints, now: float) -> None:
+        news, each = False, self._each
+        for index in differ.tolist():
+            universe = self._rig.universes[index]
             if self._fresh[index] and self._following.waits(universe, now):
                 continue
             self._sender.write(universe, frame[index].tobytes(), each[index])
@@ -308,7 +331,7 @@ class Engine:
             news = True
         if news:
             self._sender.wake()
-        self._frame, self._through, self._each = frame, through, each
+        self._frame = frame
 
     def _levels(self) -> Floats:
         if self._passed is None:
@@ -342,10 +365,13 @@ class Engine:
         return theirs or self._due.is_set() or self.in_motion
 
     def _make_frame(self, now: float) -> None:
+        ones = self._touched.taken()
+        still = not (self.in_motion or self._following or self.trouble or self._fresh.any())
         self._due.clear()
         self._began = now
         try:
-            self.step(now)
+            if not (still and ones and self._step_of(ones, now)):
+                self.step(now)
             self.trouble = None
         except Exception as wrong:  # the one place: the last good frame stays out, the lead is told
             log.exception("a frame could not be made")

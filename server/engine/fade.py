@@ -51,7 +51,9 @@ class Fades:
 
         A target of NaN: what is heard. wait_s: before they begin; so long they stay where they are.
         """
-        self._start[rows] = self.at(now)[rows] if starts is None else starts
+        if starts is None:
+            starts = self.at(now)[rows] if self.moving(now) else self.target[rows]
+        self._start[rows] = starts
         self.follows[rows] = np.isnan(targets)
         self.target[rows] = np.where(np.isnan(targets), self._heard[rows], targets)
         self._began[rows] = now + wait_s

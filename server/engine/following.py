@@ -274,6 +274,8 @@ class Following:
 
     def values(self, fixture: str) -> dict[str, int]:
         """What the console sends to a fixture, raw by control key, as far as it lies beneath."""
+        if not self._ears:
+            return {}
         first, last = self._rig.span.get(fixture, (0, 0))
         rows = np.flatnonzero(self.given[first:last]) + first
         return {self._rig.names[row][1]: int(self.raw[row]) for row in rows.tolist()}

@@ -14,6 +14,7 @@ __all__ = [
     "Mixer",
     "flashes_of",
     "intensity_of",
+    "lay_slots",
     "light_of",
     "raw_in",
     "settle",
@@ -125,11 +126,16 @@ def slots_of(rig: Compiled, raw: Ints, by_hand: NDArray[np.int16]) -> NDArray[np
     elsewhere; slots that belong to a fixture do not look at it. Coarse byte first (GDTF Offset). Slots that
     are off limits stay at 0, last of all and whatever lies on them.
     """
-    turned = np.where(rig.inverted, rig.maximum.astype(np.int64) - raw, raw)
     frame = np.where((by_hand != UNSET) & (rig.owned < 0), by_hand, 0).astype(np.uint8)
-    frame.reshape(-1)[rig.slot_at] = (turned[rig.slot_row] >> rig.slot_shift) & 0xFF
+    lay_slots(rig, raw, frame)
     frame[rig.pinned] = 0
     return frame
+
+
+def lay_slots(rig: Compiled, raw: Ints, frame: NDArray[np.uint8]) -> None:
+    """Put every control into its slots in `frame`, (universes, 512). raw: (rows,) as `settle` gives them."""
+    turned = np.where(rig.inverted, rig.maximum.astype(np.int64) - raw, raw)
+    frame.reshape(-1)[rig.slot_at] = (turned[rig.slot_row] >> rig.slot_shift) & 0xFF
 
 
 def raw_in(rig: Compiled, slots: NDArray[np.uint8]) -> Floats:

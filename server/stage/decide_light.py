@@ -97,8 +97,10 @@ def may_set(state: State, touched: Touch, person: str, raws: dict[str, int], hel
     unit, mode = touched.fixture, touched.mode
     before = state.asked(unit.id, mode)
     happened = list(touched.first)
-    for rule in (_frozen, _flashing):
-        more = rule(state, touched, person, raws, held)
+    for more in (
+        _frozen(state, touched, person, raws, held),
+        _flashing(state, touched, person, raws, before, held),
+    ):
         if isinstance(more, Refused):
             return more
         happened += more
@@ -133,10 +135,17 @@ def _frozen(state: State, touched: Touch, person: str, raws: Mapping[str, int], 
     return [events.StillSet(person, unit.id, None)]
 
 
-def _flashing(state: State, touched: Touch, person: str, raws: Mapping[str, int], held: bool) -> Answer:
+def _flashing(
+    state: State,
+    touched: Touch,
+    person: str,
+    raws: Mapping[str, int],
+    before: Mapping[str, int],
+    held: bool,
+) -> Answer:
     """Actions and flashing: nothing, the wish to flash, or the refusal."""
     unit, mode = touched.fixture, touched.mode
-    after = {**state.asked(unit.id, mode), **raws}
+    after = {**before, **raws}
     touched_too = [c for c in mode.controls if c.key in raws or _depends(c, raws)]
     doing = [(f, after[c.key]) for c in touched_too for f in mode.doing(c, after)]
     for function, _ in doing:

@@ -1,0 +1,65 @@
+"""Which fixtures alone were asked for anything since the last frame, so that it need not resolve the rest."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from server.rig.alone import alone
+from server.rig.compiled import Compiled
+from server.stage.events import Changed, ChangeEnded, Event, LevelsSet
+
+__all__ = ["One", "Touched"]
+
+NOTES = (Changed, ChangeEnded)  # what is written down drives nothing
+ROWS = 2048  # the whole of so many rows takes as long as one fixture alone
+MOST_KEPT = 256  # fixtures laid out, of some 6 kB each
+
+
+@dataclass(frozen=True, slots=True)
+class One:
+    """A fixture as a rig of its own. index: among the fixtures of the whole. rows: its rows there."""
+
+    index: int
+    rows: slice
+    rig: Compiled
+
+
+class Touched:
+    """What differs in a rig since the last frame: some fixtures, or whatever it may be."""
+
+    def __init__(self, rig: Compiled) -> None:
+        self._rig = rig
+        self._index = {fixture: index for index, fixture in enumerate(rig.span)}
+        self._ones = dict[str, One | None]()
+        self._fixtures = set[str]()
+        self._all = True
+
+    def everything(self) -> None:
+        """Anything may differ."""
+        self._all = True
+
+    def took(self, happened: Sequence[Event]) -> None:
+        """Take down what these events, already followed, make differ."""
+        for event in happened:
+            if isinstance(event, LevelsSet):
+                self._fixtures.add(event.fixture)
+            elif not isinstance(event, NOTES):
+                self._all = True
+
+    def taken(self) -> list[One]:
+        """The fixtures that differ, until it is asked again; none: the rig has to be resolved whole."""
+        names, whole = self._fixtures & self._index.keys(), self._all
+        self._fixtures, self._all = set(), False
+        if whole or len(names) > 1 + len(self._rig.names) // ROWS:
+            return []
+        ones = [self._one(name) for name in names]
+        known = [one for one in ones if one is not None]
+        return known if len(known) == len(ones) else []
+
+    def _one(self, fixture: str) -> One | None:
+        if fixture not in self._ones:
+            if len(self._ones) >= MOST_KEPT:
+                self._ones.clear()
+            rig = alone(self._rig, fixture)
+            rows = slice(*self._rig.span[fixture])
+            self._ones[fixture] = None if rig is None else One(self._index[fixture], rows, rig)
+        return self._ones[fixture]
