@@ -87,18 +87,22 @@ class Phone:
 
     async def run(self) -> None:
         """Send until it is ended, or asks and does not listen. Raises TimeoutError: it takes nothing."""
-        while not self._deaf:
-            with suppress(TimeoutError):
-                async with asyncio.timeout(SILENCE_S):
-                    await self._ready.wait()
-            self._ready.clear()
-            ended = self.ended
-            texts = list(self._next()) or [self.here]
-            async with asyncio.timeout(STUCK_S):
-                for text in texts:
+        loop = asyncio.get_running_loop()
+        async with asyncio.timeout(
+            None
+        ) as stuck:  # one for all: to enter one for each costs as much as to send
+            while not self._deaf:
+                silence = loop.call_later(SILENCE_S, self._ready.set)
+                await self._ready.wait()
+                silence.cancel()
+                self._ready.clear()
+                ended = self.ended
+                stuck.reschedule(loop.time() + STUCK_S)
+                for text in self._next() or [self.here]:
                     await self._send(text)
-            if ended is not None:
-                return
+                stuck.reschedule(None)
+                if ended is not None:
+                    return
 
     def _next(self) -> list[str]:
         texts = list(self._replies)

@@ -31,7 +31,7 @@ from server.stage.state import State
 __all__ = ["FRAME_S", "Engine"]
 
 FRAME_S = 1 / 44  # E1.11: 512 slots take 22.68 ms; E1.31-2018, 6.6.1 allows no more than that
-BREATHER_S = 0.002  # least pause between two frames, so that sixty-four thumbs cost no more than a few
+BREATHER_S = 0.0005  # least pause between two frames, so that sixty-four thumbs cost no more than a few
 BREATHERS = 3  # and the pause is so many times what the last frame took, however large the rig
 # But no longer: a console's frame is handed on before its next one comes, however long one of ours took or
 # was kept waiting by the machine.
@@ -305,6 +305,8 @@ class Engine:
 
     def _step_of(self, ones: Sequence[One], now: float) -> bool:
         """Resolve these alone; False: all has to be. Only while nothing but them differs."""
+        if not ones:
+            return True
         frame, levels = self._frame.copy(), self._intensities.copy()
         for one in ones:
             raw = self._asking.settle_alone(one.rig, one.rows)
@@ -370,7 +372,7 @@ class Engine:
         self._due.clear()
         self._began = now
         try:
-            if not (still and ones and self._step_of(ones, now)):
+            if not still or ones is None or not self._step_of(ones, now):
                 self.step(now)
             self.trouble = None
         except Exception as wrong:  # the one place: the last good frame stays out, the lead is told

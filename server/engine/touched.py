@@ -45,15 +45,15 @@ class Touched:
             elif not isinstance(event, NOTES):
                 self._all = True
 
-    def taken(self) -> list[One]:
-        """The fixtures that differ, until it is asked again; none: the rig has to be resolved whole."""
+    def taken(self) -> list[One] | None:
+        """The fixtures that differ since this was asked last; None: the rig has to be resolved whole."""
         names, whole = self._fixtures & self._index.keys(), self._all
         self._fixtures, self._all = set(), False
         if whole or len(names) > 1 + len(self._rig.names) // ROWS:
-            return []
+            return None
         ones = [self._one(name) for name in names]
         known = [one for one in ones if one is not None]
-        return known if len(known) == len(ones) else []
+        return known if len(known) == len(ones) else None
 
     def _one(self, fixture: str) -> One | None:
         if fixture not in self._ones:

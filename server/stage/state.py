@@ -356,7 +356,8 @@ class State(Follower):
         lowest = baseline.values.get(fixture, {}) if baseline else {}
         over = self.recalled.get(fixture, {}), self.beside.get(fixture, {})
         for layer in (lowest, self.console.values(fixture), *over):
-            values.update((key, raw) for key, raw in layer.items() if key in values)
+            if layer:
+                values.update((key, raw) for key, raw in layer.items() if key in values)
         return values
 
     def ours(self, fixture: str) -> set[str]:
