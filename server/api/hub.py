@@ -229,8 +229,9 @@ class Hub:
         """Tick while there is something to tell. Ends by cancellation."""
         while True:
             following = self._engine.unsettled  # asked before the tick: it ends between two of them
+            began = time.monotonic()
             self.tick()
-            await asyncio.sleep(TICK_S)
+            await asyncio.sleep(began + TICK_S - time.monotonic())
             with suppress(TimeoutError):
                 async with asyncio.timeout(LEVELS_S if following else None):
                     await self._something.wait()
