@@ -17,7 +17,7 @@ from server.engine.heard import NOTHING, Heard
 from server.engine.outranking import priorities_of
 from server.engine.parting import Parting, part
 from server.engine.sender import Sender
-from server.engine.touched import One, Touched
+from server.engine.touched import One, Touched, reshapes
 from server.rig.compiled import Bools, Compiled, Floats, Ints, compile_rig
 from server.rig.levels import flashes_of, intensity_of, lay_slots, light_of, slots_of
 from server.rig.said import Said
@@ -39,7 +39,6 @@ MOST_BREATHER_S = FRAME_S / 2
 LEAVES_S = 1.0  # for so long a universe that its last fixture has left goes on, at 0
 RETRY_S = 1.0  # after a frame that could not be made
 BREATHES = (events.Sought, events.SeekEnded, events.Taken, events.LetGone)
-RESHAPES = (events.FixturePut, events.FixtureRemoved, events.ProfileAdded)
 
 log = logging.getLogger(__name__)
 
@@ -147,7 +146,7 @@ class Engine:
         replaced = [event for event in happened if isinstance(event, events.ShowReplaced)]
         if replaced:
             self._replace(now, replaced[-1].fade_s)
-        elif any(_reshapes(event) for event in happened):
+        elif any(reshapes(event) for event in happened):
             self.reshape()
         for event in happened:
             if isinstance(event, events.PutBack):
@@ -400,9 +399,3 @@ class Engine:
         now = self._clock()
         self._next = max(self._next + FRAME_S, now)
         return self._next - now
-
-
-def _reshapes(event: Event) -> bool:
-    if isinstance(event, events.PutBack):
-        return bool(event.before.fixtures or event.before.profiles)
-    return isinstance(event, RESHAPES)

@@ -5,10 +5,20 @@ from dataclasses import dataclass
 
 from server.rig.alone import alone
 from server.rig.compiled import Compiled
-from server.stage.events import Changed, ChangeEnded, Event, LevelsSet
+from server.stage.events import (
+    Changed,
+    ChangeEnded,
+    Event,
+    FixturePut,
+    FixtureRemoved,
+    LevelsSet,
+    ProfileAdded,
+    PutBack,
+)
 
-__all__ = ["One", "Touched"]
+__all__ = ["One", "Touched", "reshapes"]
 
+RESHAPES = (FixturePut, FixtureRemoved, ProfileAdded)
 NOTES = (Changed, ChangeEnded)  # what is written down drives nothing
 ROWS = 2048  # the whole of so many rows takes as long as one fixture alone
 MOST_KEPT = 256  # fixtures laid out, of some 6 kB each
@@ -63,3 +73,10 @@ class Touched:
             rows = slice(*self._rig.span[fixture])
             self._ones[fixture] = None if rig is None else One(self._index[fixture], rows, rig)
         return self._ones[fixture]
+
+
+def reshapes(event: Event) -> bool:
+    """Whether the rig has to be laid out again after it."""
+    if isinstance(event, PutBack):
+        return bool(event.before.fixtures or event.before.profiles)
+    return isinstance(event, RESHAPES)

@@ -51,7 +51,7 @@ def alone(rig: Compiled, fixture: str) -> Compiled | None:
         colour_rest=rig.colour_rest[rows],
         filter_rest=rig.filter_rest[rows],
         shutters=rig.shutters[shutters] - first,
-        openness=rig.openness[shutters],
+        opens=rig.opens[shutters],
         slot_at=at[free],
         slot_row=row[free] - first,
         slot_shift=shift[free],
