@@ -379,8 +379,7 @@ class Engine:
             self.trouble = Said(
                 "A frame could not be made ({why}). The last good one stays out.", why=str(wrong)
             )
-        took_s = self._clock() - now
-        self._breather_s = min(max(BREATHER_S, BREATHERS * took_s), MOST_BREATHER_S)
+        self._breather_s = min(max(BREATHER_S, BREATHERS * (self._clock() - now)), MOST_BREATHER_S)
 
     async def run(self) -> None:
         """Step when something was asked, and 44 times a second while anything fades. Ends when cancelled."""
