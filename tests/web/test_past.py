@@ -48,7 +48,7 @@ def test_undo_says_first_what_it_will_do_and_a_second_press_does_it(
     assert mo.rig["fixtures"]["demo-22"]["holder"] is None  # nothing has happened yet
     page.wait_for_timeout(450)  # a glove's second press is not taken for one
     will.locator("button").click()
-    page.wait_for_selector(".past [data-undone]")
+    page.wait_for_selector(".past li:first-child[data-undone]")
     assert "Undone by Ann past" in rows.nth(0).inner_text()
     mo.until(lambda: mo.rig["fixtures"]["demo-22"]["holder"] == mo.rig["you"]["id"])
     done(mo, "let_go", fixture="*")
