@@ -41,7 +41,7 @@ class Announcer:
         numbers = {
             place.number
             for stream in streams
-            if stream.sacn and stream.slots
+            if stream.sacn and stream.shown
             for place in stream.places
             if place.by.protocol == "sacn"
         }

@@ -6,6 +6,7 @@ from time import monotonic
 
 from server.output.announcer import Announcer
 from server.output.batch import Batch, Entry, batch_of
+from server.output.looking import Looking
 from server.output.pacing import TOGETHER_S, Pace
 from server.output.part import Part
 from server.output.place import By
@@ -21,7 +22,8 @@ from server.wire import artnet, e131
 
 __all__ = ["Frames"]
 
-_AT_ONCE = 32  # universes
+# Universes that go at once: 0.1 ms' worth, for that is how well the time at which each left is known.
+_AT_ONCE = 32
 # Used for every packet, so looked up here once.
 _SACN_SEQUENCE_AT, _ARTNET_SEQUENCE_AT = e131.SEQUENCE_AT, artnet.DMX_SEQUENCE_AT
 
@@ -33,12 +35,14 @@ class Frames:
         self.streams: list[Stream] = []
         self.endings: list[Ending] = []
         self.announcer = Announcer()
+        self.looking = Looking(shared)
         self._map = shared
         self._sender = sender
         self._traces = Traces(shared)
         self._plan: Plan | None = None
         self._template = b""
         self._ways: list[tuple[Way, Batch]] = []
+        self._ranked = False
         self._needed: set[By] = set()
         self._together: Together | None = None
 
@@ -80,10 +84,8 @@ class Frames:
                 self._together.tells_at = inf
         else:
             while due := self._due(now + TOGETHER_S):
-                self._number(due, now)
-                now = self._send_streams(due)
-                for stream in due:
-                    stream.pace.sent(now)
+                for first in range(0, len(due), _AT_ONCE):
+                    now = self._send_apart(due[first : first + _AT_ONCE], now)
                 if len(due) < _AT_ONCE:
                     break
         next_due = min([stream.pace.due for stream in self.streams], default=inf)
@@ -98,7 +100,7 @@ class Frames:
     def come_back(self, ways: set[By], now: float) -> None:
         """The interface of these ways was away: nobody who hears us there need wait for a keep-alive."""
         for stream in self.streams:
-            if stream.slots and any(place.by in ways for place in stream.places):
+            if stream.shown and any(place.by in ways for place in stream.places):
                 stream.again(now)
         self.announcer.again(now)
 
@@ -109,11 +111,18 @@ class Frames:
             if stream.block not in counted:
                 counted.add(stream.block)
                 self._map.frames[stream.block] = stream.frames
-                self._map.last_sent[stream.block] = max(stream.pace.last, 0.0) if stream.slots else 0.0
+                self._map.last_sent[stream.block] = max(stream.pace.last, 0.0) if stream.shown else 0.0
 
     def _due(self, now: float) -> list[Stream]:
-        # No more at once than 0.1 ms' worth: that is how well the time at which each left is known.
-        return [stream for stream in self.streams if stream.pace.due <= now][:_AT_ONCE]
+        return [stream for stream in self.streams if stream.pace.due <= now]
+
+    def _send_apart(self, streams: list[Stream], now: float) -> float:
+        self._number(streams, now)
+        now = self._send_streams(streams)
+        for stream in streams:
+            stream.pace.sent(now)
+        self.looking.promise(streams)
+        return now
 
     def _number(self, streams: list[Stream], now: float) -> None:
         # Kept in the map before they are sent: a process that takes over must never use a number again.
@@ -132,13 +141,19 @@ class Frames:
                     packet[_ARTNET_SEQUENCE_AT] = sequence
 
     def _send_streams(self, streams: list[Stream]) -> float:
+        run = bool(streams) and not self._ranked and streams[-1].at - streams[0].at == len(streams) - 1
         for number, (way, batch) in enumerate(self._ways):
-            for first, end in _joined([stream.spans[number] for stream in streams]):
+            if run:  # what follows one another among the streams does so in each batch
+                spans = [(streams[0].spans[number][0], streams[-1].spans[number][1])]
+            else:
+                spans = [stream.spans[number] for stream in streams]
+            for first, end in _joined(spans):
                 for place in way.send(batch, first, end):
                     self._count_error(number, place)
         now = monotonic()
         for stream in streams:
-            stream.frames += bool(stream.places)
+            if stream.places:
+                stream.frames += 1
         return now
 
     def _send_together(self, together: Together, now: float) -> float:
@@ -199,7 +214,7 @@ class Frames:
                 continue
             pace.not_soon_after(stream.pace.last)
             stream.pace = Part(pace, stream.planned.steady, stream.pace.last)
-            if stream.slots:
+            if stream.shown:
                 stream.pace.changed(now)
         self._together = Together(plan, pace, tells_at)
 
@@ -208,8 +223,10 @@ class Frames:
         for stream in self.streams:
             for place in stream.places:
                 entries.setdefault(place.by, [])
-        for stream in self.streams:
+        for at, stream in enumerate(self.streams):
+            stream.at = at
             stream.place_in(entries)
+        self._ranked = any(stream.each for stream in self.streams)
         told = self._together.ways if self._together else set[By]()
         self._needed = told | entries.keys()
         self._sender.use(self._needed | {place.by for ending in self.endings for place in ending.places})
@@ -231,7 +248,7 @@ def _part(streams: list[Stream], now: float) -> None:
         shared = stream.pace
         stream.pace = Pace(stream.planned.steady, stream.most_hz)
         stream.pace.last = shared.last
-        if stream.slots:
+        if stream.shown:
             stream.pace.changed(now)
 
 

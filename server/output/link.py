@@ -7,6 +7,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import inf
 from pathlib import Path
 from time import monotonic, sleep
 from typing import Self
@@ -20,6 +21,8 @@ __all__ = ["Counts", "Output", "OutputBusy", "OutputFailed"]
 _START_S = 10.0
 _END_S = 2.0
 _LOOK_S = 0.005
+_SEEN_S = 0.0002  # what is written so long before the process looks is there for it to see
+_SOON_S = 0.1  # no promise is for later
 _HUNG_S = 3.0
 _STOOD_S = 2.0  # between two looks: then it was this side that stood still, as on a laptop that slept
 # Ctrl-C in the terminal is for the web side, which ends both in order. This is Windows; POSIX has sessions.
@@ -65,6 +68,7 @@ class Output:
         self._down = ""
         self._looked = self._awake_since = monotonic()
         self._blocks: dict[int, int] = {}
+        self._looks = inf  # the soonest promised of what was written since the last wake
         self._waker = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
         self._waker.setblocking(False)
         self._map.set_number("web_pid", os.getpid())
@@ -163,7 +167,7 @@ class Output:
         }
         self._map.publish_plan(text)
         self.beat()
-        self.wake()
+        self._wake()
 
     def picture(self, universe: int) -> bytes | None:
         """The universe's last 512 levels, also after a crash of both sides; None when there are none."""
@@ -189,10 +193,21 @@ class Output:
         """
         if len(slots) != SLOTS or len(each) not in (0, SLOTS):
             raise ValueError(f"A picture is {SLOTS} octets, not {len(slots)} and {len(each)}.")
-        self._map.publish(self._blocks[universe], slots, each)
+        block = self._blocks[universe]
+        self._map.publish(block, slots, each)
+        self._looks = min(self._looks, self._map.looks[block])
 
     def wake(self) -> None:
-        """Tell the process to look now."""
+        """Tell the process to look now, unless it looks in time by itself for all that was written.
+
+        A universe in motion can leave no sooner than with its next packet, which the process looks before.
+        """
+        now = monotonic()
+        if not now + _SEEN_S < self._looks < now + _SOON_S:
+            self._wake()
+        self._looks = inf
+
+    def _wake(self) -> None:
         with contextlib.suppress(OSError):
             self._waker.sendto(b"", ("127.0.0.1", self._map.number("wake_port")))
 
@@ -245,7 +260,7 @@ class Output:
     def end(self, timeout_s: float = _END_S) -> bool:
         """End the streams properly and the process with them; False when it had to be killed."""
         self._map.set_number("end_asked", 1)
-        self.wake()
+        self._wake()
         gone = _until(lambda: not self._runs(), timeout_s)
         if not gone:
             _kill(self.pid)

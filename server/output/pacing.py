@@ -16,7 +16,8 @@ __all__ = [
 ]
 
 # One DMX512 packet of 513 slots takes 22.68 ms: a node passes on 44 a second at most (E1.31-2018, 6.6.1).
-FRAME_S = 1 / 44
+_MOST_HZ = 44.0
+FRAME_S = 1 / _MOST_HZ
 # Universes due within this time go together: one wake-up for all is worth more than their being apart.
 TOGETHER_S = 0.0002
 # After a late packet the next comes sooner, to be back on the grid, but never 22.1 ms or less after it.
@@ -40,16 +41,22 @@ class Pace:
 
     __slots__ = ("_anchor", "_frame", "_owed", "closest_s", "due", "frame_s", "last", "steady")
 
-    def __init__(self, steady: bool = False, most_hz: float = 44.0) -> None:
+    def __init__(self, steady: bool = False, most_hz: float = _MOST_HZ) -> None:
         """most_hz: 44 at most."""
         self.steady = steady
-        self.frame_s = 1 / most_hz
-        self.closest_s = self.frame_s - (FRAME_S - CLOSEST_S)
+        # The usual ones are the same two numbers for all, which a processor that was elsewhere fetches once.
+        self.frame_s = FRAME_S if most_hz == _MOST_HZ else 1 / most_hz
+        self.closest_s = CLOSEST_S if most_hz == _MOST_HZ else self.frame_s - (FRAME_S - CLOSEST_S)
         self.due = inf
         self._anchor = inf
         self._frame = 0
         self.last = -inf
         self._owed = 0  # packets still to come on the grid: the change itself and its repeats
+
+    @property
+    def moves(self) -> bool:
+        """Whether what goes next is on the grid."""
+        return self._owed > 0 or self.steady
 
     @property
     def ends_motion(self) -> bool:

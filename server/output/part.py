@@ -43,6 +43,11 @@ class Part:
         return self.pace.closest_s
 
     @property
+    def moves(self) -> bool:
+        """Whether it is in the next common frame for a change, or all the time."""
+        return self._owed > 0 or self.steady
+
+    @property
     def ends_motion(self) -> bool:
         """Whether what goes next is the last repeat after a change, or a keep-alive."""
         return self._owed <= 1 and not self.steady

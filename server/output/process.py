@@ -64,23 +64,27 @@ class OutputProcess:
         gc.collect()
         gc.freeze()
         gc.disable()
-        while True:
-            try:
-                self._look()
-            except Exception as why:
-                # Whatever the map holds: what was good a moment ago goes on being sent.
-                self._trouble.note(f"The output could not follow the server: {why!r}.", "", monotonic())
-            due = self._frames.send()
-            if self._ending and not self._frames.endings:
-                break
-            self._wait(min(due, self._housekeeping_due))
+        while (due := self._turn()) is not None:
+            self._wait(due)
         self._keep_house(monotonic())
         self._sender.close()
         self._wake.close()
         self._map.close()
 
-    def _look(self) -> None:
-        now = monotonic()
+    def _turn(self) -> float | None:
+        """Look, and send what is due; returns until when to wait, None when all is ended."""
+        looked = monotonic()
+        try:
+            self._look(looked)
+        except Exception as why:
+            # Whatever the map holds: what was good a moment ago goes on being sent.
+            self._trouble.note(f"The output could not follow the server: {why!r}.", "", monotonic())
+        due = self._frames.send()
+        if self._ending and not self._frames.endings:
+            return None
+        return min(self._frames.looking.next(due, looked), self._housekeeping_due)
+
+    def _look(self, now: float) -> None:
         if now >= self._housekeeping_due:
             self._keep_house(now)
         news = self._map.news(self._blocks)
@@ -92,23 +96,31 @@ class OutputProcess:
             self._take_plan(now)
         else:
             self._take_pictures(news, now)
+            self._frames.looking.took(now, monotonic())
 
     def _take_pictures(self, news: bytes, now: float) -> None:
         first_pictures = False
         whole = True
+        shared = self._map
+        versions, universes = shared.versions, shared.universes
         for stream in self._frames.streams:
-            block, at = stream.block, 8 + 4 * stream.block
-            if news[at : at + 4] == self._seen[at : at + 4] or not self._map.has_picture(block):
+            block = stream.block
+            version = versions[block]
+            if version == stream.version:
                 continue
-            picture = self._map.picture(block)
+            first = not stream.shown
+            picture = shared.picture(block, not first)
+            if picture is None:
+                whole = whole and not shared.has_picture(block)
+                continue
             # A block given to another universe is not ours any more, though the new plan is still to be read.
-            if picture is None or self._map.universes[block] != stream.planned.universe:
+            if universes[block] != stream.planned.universe:
                 whole = False
-            else:
-                first = not stream.slots
-                if stream.show(*picture):
-                    first_pictures = first_pictures or first
-                    stream.pace.changed(now)
+                continue
+            stream.version = version
+            if stream.show(*picture):
+                first_pictures = first_pictures or first
+                stream.pace.changed(now)
         if whole:
             self._seen = news
         if first_pictures:
@@ -148,6 +160,7 @@ class OutputProcess:
         self._map.set_time("beat", now)
         self._map.set_number("artnet_port", self._sender.artnet_port)
         self._frames.count()
+        self._frames.looking.settle()
         self._tell_trouble(now)
         if not self._ending and self._alone(now) and (self._told_to_end_alone() or self._lost()):
             self._begin_end(now)

@@ -15,6 +15,7 @@ __all__ = ["Ending", "Source", "Stream", "shares"]
 
 Spans = tuple[tuple[int, int], ...]
 _Packets = list[tuple[bytearray, list[Place]]]
+_WHOLE = slice(None)
 # 201 to 255 are for receivers' own use, never to be sent.
 _SENDABLE = bytes(min(priority, e131.MAX_PRIORITY) for priority in range(256))
 
@@ -64,13 +65,14 @@ class Stream:
     planned: with the outputs of one rate only, most_hz. sacn and artnet: pairs of one packet and everywhere
     it goes; each: those with the priorities of slots, which go after the levels of the same picture. spans:
     where its entries for the next frame are in the batch of each way. pace: when they go. block: the
-    universe's place in the shared map. slots: the levels in the packets, none before the first picture.
-    frames counts since the universe began.
+    universe's place in the shared map. shown: whether there has been a picture; version: which one it was, -1
+    before that is known. fast: whether it goes as often as may be. at: its place among all streams. frames
+    counts since the universe began.
     """
 
     __slots__ = (
-        *("_off_limits", "_rank", "_spans", "artnet", "block", "each", "frames", "most_hz", "pace", "places"),
-        *("planned", "sacn", "slots", "source", "spans"),
+        *("_first", "_levels", "_off_limits", "_rank", "_spans", "artnet", "at", "block", "each", "fast"),
+        *("frames", "most_hz", "pace", "places", "planned", "sacn", "shown", "source", "spans", "version"),
     )
 
     def __init__(self, planned: UniversePlan, source: Source, block: int, most_hz: float = MOST_HZ) -> None:
@@ -81,12 +83,21 @@ class Stream:
         self.pace: Pace | Part = Pace(planned.steady, most_hz)
         self._rank = Rank(self.pace.frame_s)
         self.frames = 0
-        self.slots = b""
+        self.fast = most_hz == MOST_HZ
+        self.shown = False
+        self.version = -1
+        self.at = 0
         self._off_limits = [(first - 1, last) for first, last in planned.off_limits]
         self.places = places_of(planned, source.interface)
         self.sacn = _sacn_packets(planned, self.places, source.template)
         self.each = _ranked(self.sacn) if planned.per_slot else []
         self.artnet = _artnet_packets(self.places)
+        levels = [(packet, e131.SLOTS) for packet, _ in self.sacn]
+        levels += [(packet, artnet.DMX_SLOTS) for packet, _ in self.artnet]
+        levels = levels or [(bytearray(512), slice(0, 512))]
+        self._first = levels[0][0], levels[0][1].start
+        # Through a view octets are written without another copy of them, as a slice of a bytearray makes one.
+        self._levels = [memoryview(packet)[slots] for packet, slots in levels]
         self.spans: Spans = ()
         self._spans: tuple[Spans, Spans] = (), ()
 
@@ -105,16 +116,20 @@ class Stream:
         self._spans = tuple(zip(begin, middle, strict=True)), tuple(zip(begin, end, strict=True))
         self.spans = self._spans[0]
 
+    @property
+    def slots(self) -> bytes:
+        """The levels in the packets, none before the first picture."""
+        return bytes(self._levels[0]) if self.shown else b""
+
     def show(self, slots: bytes, each: bytes = b"") -> bool:
         """Put 512 levels and priorities into the packets; False when they are what is in there already."""
-        pinned = self._pinned(slots)
-        changed = pinned != self.slots
+        pinned = self._pinned(slots) if self._off_limits else slots
+        packet, at = self._first
+        changed = not (packet.startswith(pinned, at) and self.shown)
         if changed:
-            self.slots = pinned
-            for packet, _ in self.sacn:
-                packet[e131.SLOTS] = pinned
-            for packet, _ in self.artnet:
-                packet[artnet.DMX_SLOTS] = pinned
+            self.shown = True
+            for levels in self._levels:
+                levels[_WHOLE] = pinned
         if self.each:
             ranked = self._pinned((each or bytes(512)).translate(_SENDABLE))
             if ranked != self.each[0][0][e131.SLOTS]:
@@ -150,7 +165,7 @@ class Stream:
         for other in before:
             self.pace.not_soon_after(other.pace.last)  # an output may come from one of another rate
         self.frames = before[0].frames
-        if like.slots:
+        if like.shown:
             self.show(like.slots, bytes(like.each[0][0][e131.SLOTS]) if like.each else b"")
             if self.pace is not like.pace or not self._sends_as(like):
                 self.again(now)  # a new receiver need not wait for the next keep-alive
@@ -175,8 +190,6 @@ class Stream:
         return Ending(self.block, farewell, packets)
 
     def _pinned(self, slots: bytes) -> bytes:
-        if not self._off_limits:
-            return slots
         pinned = bytearray(slots)
         for start, end in self._off_limits:
             pinned[start:end] = bytes(end - start)

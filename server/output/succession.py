@@ -72,7 +72,7 @@ def hand_over(change: Change, endings: Iterable[Ending], traces: Traces, now: fl
     for ending in endings:
         traces.leave(ending.places, ending.block, ending.pace.last, now)
     for stream in change.goes:
-        if stream.slots:
+        if stream.shown:
             traces.leave(stream.places, stream.block, stream.pace.last, now)
     for stream in change.comes:
         traces.take(stream)
@@ -89,6 +89,6 @@ def ends(change: Change, now: float) -> list[Ending]:
     made = []
     for stream in change.goes:
         gone = [place for place in stream.places if place not in there and place.key not in spared]
-        if stream.slots and any(place.by.protocol == "sacn" for place in gone):
+        if stream.shown and any(place.by.protocol == "sacn" for place in gone):
             made.append(stream.ending(gone, now))
     return made

@@ -44,7 +44,7 @@ class Together:
 
     def going(self, streams: Iterable[Stream], now: float) -> list[Stream]:
         """Those that have something to say in the frame that leaves now."""
-        return [one for one in streams if one.slots and isinstance(one.pace, Part) and one.pace.goes(now)]
+        return [one for one in streams if one.shown and isinstance(one.pace, Part) and one.pace.goes(now)]
 
     def sent(self, going: Iterable[Stream], streams: Iterable[Stream], now: float) -> None:
         """A frame of these has left at `now`, of all streams."""
@@ -52,7 +52,7 @@ class Together:
             stream.pace.sent(now)
             self.tells_at = now + self._pause_s
         self.pace.sent(now)
-        parts = (stream.pace for stream in streams if stream.slots)
+        parts = (stream.pace for stream in streams if stream.shown)
         self.pace.rest_until(min((one.keep_alive for one in parts if isinstance(one, Part)), default=inf))
 
     @property
