@@ -18,7 +18,7 @@ from server.engine.outranking import priorities_of
 from server.engine.parting import Parting, part
 from server.engine.sender import Sender
 from server.engine.touched import One, Touched, reshapes
-from server.rig.compiled import Bools, Compiled, Floats, Ints, compile_rig
+from server.rig.compiled import Bools, Compiled, Floats, compile_rig
 from server.rig.levels import flashes_of, intensity_of, lay_slots, light_of, slots_of
 from server.rig.said import Said
 from server.rig.universe import SLOTS, OffLimits
@@ -299,30 +299,29 @@ class Engine:
         others = np.array([new != old for new, old in zip(each, self._each, strict=True)], np.bool_)
         differ = self._fresh | others | (frame != self._frame).any(axis=1)
         self._through, self._each = through, each
-        self._hand_on(frame, np.flatnonzero(differ), now)
+        self._hand_on(frame, np.flatnonzero(differ).tolist(), now)
         self._intensities = self._levels()
 
     def _step_of(self, ones: Sequence[One], now: float) -> bool:
         """Resolve these alone; False: all has to be. Only while nothing but them differs."""
-        if not ones:
-            return True
-        frame, levels = self._frame.copy(), self._intensities.copy()
+        frame, levels, settled = self._frame.copy(), self._intensities.copy(), self._settled
         for one in ones:
             raw = self._asking.settle_alone(one.rig, one.rows)
-            if not self._flashes.lets(one.index, raw, light_of(one.rig, raw)[0], now):
-                return False
-            self._settled[one.rows] = raw
+            if (raw != settled[one.rows])[one.shining].any():
+                if not self._flashes.lets(one.index, light_of(one.rig, raw)[0], now):
+                    return False
+                levels[one.index] = intensity_of(one.rig, raw)[0]
+            self._flashes.put(one.rows, raw)
+            settled[one.rows] = raw
             lay_slots(one.rig, raw, frame)
-            levels[one.index] = intensity_of(one.rig, raw)[0]
-        touched = np.unique(np.concatenate([one.rig.slot_at // SLOTS for one in ones]))
-        differ = touched[(frame[touched] != self._frame[touched]).any(axis=1)]
-        self._hand_on(frame, differ, now)
+        touched = sorted({universe for one in ones for universe in one.universes})
+        self._hand_on(frame, [at for at in touched if (frame[at] != self._frame[at]).any()], now)
         self._intensities = levels
         return True
 
-    def _hand_on(self, frame: NDArray[np.uint8], differ: Ints, now: float) -> None:
+    def _hand_on(self, frame: NDArray[np.uint8], differ: Iterable[int], now: float) -> None:
         news, each = False, self._each
-        for index in differ.tolist():
+        for index in differ:
             universe = self._rig.universes[index]
             if self._fresh[index] and self._following.waits(universe, now):
                 continue

@@ -101,11 +101,11 @@ class FlashLimit:
         self._light = light if not self.holding else light_of(self._rig, self._sent)
         return self._sent
 
-    def lets(self, fixture: int, raw: Ints, light: float, now: float) -> bool:
-        """Whether one fixture alone may go there at `now`: then it has. Else `limit` has to look at all.
+    def lets(self, fixture: int, light: float, now: float) -> bool:
+        """Whether one fixture alone may come to that light at `now`: then it has. Else ask `limit`.
 
-        fixture: its index. raw: (its rows,) as settled, light: what `light_of` says of them. To be asked only
-        while nothing is held or passed through and nothing flashes by itself.
+        fixture: its index. light: as `light_of` says. To be asked only while nothing is held or passed
+        through and nothing flashes by itself; what leaves then is to be `put`.
         """
         swing = light - self._extreme[fixture]
         way, before = np.sign(swing), self._rising[fixture]
@@ -114,10 +114,12 @@ class FlashLimit:
             return False
         if turns or (swing and way == before):
             self._rising[fixture], self._extreme[fixture], self._turned[fixture] = way, light, now
-        first = self._rig.starts[fixture]
-        self._sent[first : first + len(raw)] = raw
         self._light[fixture] = light
         return True
+
+    def put(self, rows: slice, raw: Ints) -> None:
+        """This leaves of these rows."""
+        self._sent[rows] = raw
 
     def _look_past(self, raw: Ints, light: Floats, theirs: Bools) -> None:
         """Move what light, that of `raw`, is compared with by what a console alone has changed of it."""

@@ -3,8 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from server.rig.alone import alone
-from server.rig.compiled import Compiled
+from server.rig.compiled import Compiled, Ints
+from server.rig.universe import SLOTS
 from server.stage.events import (
     Changed,
     ChangeEnded,
@@ -26,11 +29,16 @@ MOST_KEPT = 256  # fixtures laid out, of some 6 kB each
 
 @dataclass(frozen=True, slots=True)
 class One:
-    """A fixture as a rig of its own. index: among the fixtures of the whole. rows: its rows there."""
+    """A fixture as a rig of its own. index: among the fixtures of the whole. rows: its rows there.
+
+    shining: those of its own rows that its light depends on. universes: where it lies in the frame.
+    """
 
     index: int
     rows: slice
     rig: Compiled
+    shining: Ints
+    universes: tuple[int, ...]
 
 
 class Touched:
@@ -69,10 +77,18 @@ class Touched:
         if fixture not in self._ones:
             if len(self._ones) >= MOST_KEPT:
                 self._ones.clear()
-            rig = alone(self._rig, fixture)
-            rows = slice(*self._rig.span[fixture])
-            self._ones[fixture] = None if rig is None else One(self._index[fixture], rows, rig)
+            self._ones[fixture] = self._lay_out(fixture)
         return self._ones[fixture]
+
+    def _lay_out(self, fixture: str) -> One | None:
+        rig = alone(self._rig, fixture)
+        if rig is None:
+            return None
+        shines = rig.intensity | rig.shows | rig.emits | rig.filters
+        shines[rig.shutters] = True
+        universes = tuple(np.unique(rig.slot_at // SLOTS).tolist())
+        rows = slice(*self._rig.span[fixture])
+        return One(self._index[fixture], rows, rig, np.flatnonzero(shines), universes)
 
 
 def reshapes(event: Event) -> bool:

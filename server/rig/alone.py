@@ -23,7 +23,8 @@ def alone(rig: Compiled, fixture: str) -> Compiled | None:
     if (rig.owned.reshape(-1)[at] != row).any():
         return None
     free = ~rig.pinned.reshape(-1)[at]
-    shutters = np.flatnonzero((first <= rig.shutters) & (rig.shutters < last))
+    shutters = (first <= rig.shutters) & (rig.shutters < last)
+    capped = (first <= rig.capped) & (rig.capped < last)
     scaler = rig.scaler[rows]
     return replace(
         rig,
@@ -35,7 +36,6 @@ def alone(rig: Compiled, fixture: str) -> Compiled | None:
         home=rig.home[rows],
         maximum=rig.maximum[rows],
         safe=rig.safe[rows],
-        cap=rig.cap[rows],
         scaler=np.where(scaler < 0, scaler, scaler - first),
         intensity=rig.intensity[rows],
         shows=rig.shows[rows],
@@ -44,6 +44,11 @@ def alone(rig: Compiled, fixture: str) -> Compiled | None:
         snap=rig.snap[rows],
         guarded=rig.guarded[rows],
         inverted=rig.inverted[rows],
+        capped=rig.capped[capped] - first,
+        limit=rig.limit[capped],
+        scaled=np.flatnonzero(scaler >= 0),
+        guards=np.flatnonzero(rig.guarded[rows]),
+        turned=np.flatnonzero(rig.inverted[rows]),
         lights=rig.lights[rows],
         emits=rig.emits[rows],
         filters=rig.filters[rows],

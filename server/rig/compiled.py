@@ -28,14 +28,15 @@ class Compiled:
     """Everything a frame needs, by row. Raw values are float64: exact up to 32 bit, and they can fade.
 
     names: (rows) fixture id and control key. span: first row and row after the last, by fixture id.
-    home, maximum, safe: raw. cap: 0..1. scaler: row of the virtual intensity that scales this row, or -1.
-    intensity: gives light. mastered: master acts. dark: blackout acts. shows: counts for the level a
-    fixture is said to be at, and the cap acts. snap, guarded, inverted: flags. starts: (fixtures,)
-    first rows. lights: intensities that leave as such, not by scaling colours. emits: additive colour.
-    filters: subtractive colour, where a fixture has all three. level_rest, colour_rest, filter_rest: what
-    rows that are none of these stand for when the strongest of a fixture is sought: 0, or 1 where it has
-    none. shutters, opens, openness: rows of shutters, which table each goes by, and (tables, 256) how far
-    that is open by its coarse byte.
+    home, maximum, safe: raw. scaler: row of the virtual intensity that scales this row, or -1. intensity:
+    gives light. mastered: master acts. dark: blackout acts. shows: counts for the level a fixture is said to
+    be at, and the cap acts. snap, guarded, inverted: flags. capped, scaled, guards, turned: the few rows that
+    have a cap below full, a scaler, a guard, or count down. limit: raw, that those capped stay below.
+    starts: (fixtures,) first rows. lights: intensities that leave as such, not by scaling colours. emits:
+    additive colour. filters: subtractive colour, where a fixture has all three. level_rest, colour_rest,
+    filter_rest: what rows that are none of these stand for when the strongest of a fixture is sought: 0, or 1
+    where it has none. shutters, opens, openness: rows of shutters, which table each goes by, and (tables,
+    256) how far that is open by its coarse byte.
     slot_at: index into universes * 512; slot_row, slot_shift: the row and the bits that land there.
     owned: (universes, 512), the row that a slot belongs to, or -1. pinned: (universes, 512), off limits.
     strobes: what can flash by itself.
@@ -50,7 +51,6 @@ class Compiled:
     home: Floats
     maximum: Floats
     safe: Floats
-    cap: Floats
     scaler: Ints
     intensity: Bools
     shows: Bools
@@ -59,6 +59,11 @@ class Compiled:
     snap: Bools
     guarded: Bools
     inverted: Bools
+    capped: Ints
+    limit: Floats
+    scaled: Ints
+    guards: Ints
+    turned: Ints
     lights: Bools
     emits: Bools
     filters: Bools
@@ -124,6 +129,10 @@ def compile_rig(
         [c.guard is not None or f.id in guarded_units for c, f in zip(controls, owners, strict=True)],
         np.bool_,
     )
+    inverted = np.array([f.turns(c) for c, f in zip(controls, owners, strict=True)], np.bool_)
+    maximum = np.array([c.maximum for c in controls], np.float64)
+    cap = np.array([f.cap for f in owners], np.float64)
+    capped = np.flatnonzero((cap < 1) & shows)
     return Compiled(
         names=tuple(names),
         controls=tuple(controls),
@@ -132,9 +141,8 @@ def compile_rig(
         starts=starts,
         universes=universes,
         home=np.array([c.home for c in controls], np.float64),
-        maximum=np.array([c.maximum for c in controls], np.float64),
+        maximum=maximum,
         safe=np.array([c.guard.safe if c.guard else c.home for c in controls], np.float64),
-        cap=np.array([f.cap for f in owners], np.float64),
         scaler=scaler,
         intensity=intensity,
         shows=shows,
@@ -142,7 +150,12 @@ def compile_rig(
         dark=grand & ~guarded,
         snap=np.array([c.snap for c in controls], np.bool_),
         guarded=guarded,
-        inverted=np.array([f.turns(c) for c, f in zip(controls, owners, strict=True)], np.bool_),
+        inverted=inverted,
+        capped=capped,
+        limit=(cap * maximum)[capped],
+        scaled=np.flatnonzero(scaler >= 0),
+        guards=np.flatnonzero(guarded),
+        turned=np.flatnonzero(inverted),
         lights=lights,
         emits=emits,
         filters=filters,

@@ -71,23 +71,23 @@ def settle(rig: Compiled, asked: Floats, mixer: Mixer) -> Ints:
     know neither master nor blackout.
     """
     value = asked.copy()
-    value[rig.mastered] *= mixer.master
-    limit = rig.cap * rig.maximum
-    capped = (rig.cap < 1) & rig.shows
-    value[capped] = np.minimum(value[capped], limit[capped])
+    if mixer.master < 1:
+        value[rig.mastered] *= mixer.master
+    if len(rig.capped):
+        value[rig.capped] = np.minimum(value[rig.capped], rig.limit)
     if mixer.blackout:
         value[rig.dark] = 0
-    scales, pinned = rig.scaler >= 0, rig.guarded & ~mixer.armed
+    scaled, guards = rig.scaled, rig.guards
     if (beneath := mixer.beneath) is not None:
         value += (beneath.raw - value) * beneath.share
-        scales &= ~beneath.alone
-        pinned &= ~beneath.loose
-    scaled = np.flatnonzero(scales)
-    masters = rig.scaler[scaled]
-    value[scaled] *= value[masters] / rig.maximum[masters]
-    held = ~np.isnan(mixer.frozen)
-    value[held] = mixer.frozen[held]
-    value[pinned] = rig.safe[pinned]
+        scaled, guards = scaled[~beneath.alone[scaled]], guards[~beneath.loose[guards]]
+    if len(scaled):
+        masters = rig.scaler[scaled]
+        value[scaled] *= value[masters] / rig.maximum[masters]
+    np.copyto(value, mixer.frozen, where=~np.isnan(mixer.frozen))
+    if len(guards):
+        pinned = guards[~mixer.armed[guards]]
+        value[pinned] = rig.safe[pinned]
     raw = np.floor(value + 0.5).astype(np.int64)
     return _steadied(rig.strobes, raw, mixer)
 
@@ -107,6 +107,8 @@ def _rates(strobes: Strobes, raw: Ints, passed: Bools | None) -> Floats:
 
 
 def _steadied(strobes: Strobes, raw: Ints, mixer: Mixer) -> Ints:
+    if not len(strobes.row):
+        return raw
     rates = _rates(strobes, raw, mixer.beneath.passed if mixer.beneath else None)
     if not rates.any():
         return raw
@@ -126,7 +128,9 @@ def slots_of(rig: Compiled, raw: Ints, by_hand: NDArray[np.int16]) -> NDArray[np
     elsewhere; slots that belong to a fixture do not look at it. Coarse byte first (GDTF Offset). Slots that
     are off limits stay at 0, last of all and whatever lies on them.
     """
-    frame = np.where((by_hand != UNSET) & (rig.owned < 0), by_hand, 0).astype(np.uint8)
+    frame, set_by_hand = np.zeros(by_hand.shape, np.uint8), by_hand != UNSET
+    if set_by_hand.any():
+        np.copyto(frame, by_hand.astype(np.uint8), where=set_by_hand & (rig.owned < 0))
     lay_slots(rig, raw, frame)
     frame[rig.pinned] = 0
     return frame
@@ -134,8 +138,10 @@ def slots_of(rig: Compiled, raw: Ints, by_hand: NDArray[np.int16]) -> NDArray[np
 
 def lay_slots(rig: Compiled, raw: Ints, frame: NDArray[np.uint8]) -> None:
     """Put every control into its slots in `frame`, (universes, 512). raw: (rows,) as `settle` gives them."""
-    turned = np.where(rig.inverted, rig.maximum.astype(np.int64) - raw, raw)
-    frame.reshape(-1)[rig.slot_at] = (turned[rig.slot_row] >> rig.slot_shift) & 0xFF
+    if len(rig.turned):
+        raw = raw.copy()
+        raw[rig.turned] = rig.maximum[rig.turned] - raw[rig.turned]
+    frame.reshape(-1)[rig.slot_at] = (raw[rig.slot_row] >> rig.slot_shift) & 0xFF
 
 
 def raw_in(rig: Compiled, slots: NDArray[np.uint8]) -> Floats:

@@ -127,7 +127,9 @@ def test_flags_of_the_profile_and_the_unit_come_along() -> None:
     rig = rig_of(unit("a", "head", 1, cap=0.5, inverted=("Pan",)))
     assert named(rig, rig.snap) == {"a Shutter1", "a Gobo1"}
     assert named(rig, rig.inverted) == {"a Pan"}
-    assert set(rig.cap) == {0.5}
+    assert [(rig.names[row], raw) for row, raw in zip(rig.capped, rig.limit, strict=True)] == [
+        (("a", "Dimmer"), 0.5 * rig.maximum[rig.row["a", "Dimmer"]])
+    ]
     assert rig.home[rig.row["a", "Pan"]] == 32768
     assert rig.maximum[rig.row["a", "Pan"]] == 65535
 
