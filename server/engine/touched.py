@@ -23,7 +23,7 @@ __all__ = ["One", "Touched", "reshapes"]
 
 RESHAPES = (FixturePut, FixtureRemoved, ProfileAdded)
 NOTES = (Changed, ChangeEnded)  # what is written down drives nothing
-ROWS = 2048  # the whole of so many rows takes as long as one fixture alone
+ROWS = 1024  # the whole of so many rows takes about as long as one fixture alone
 MOST_KEPT = 256  # fixtures laid out, of some 6 kB each
 
 
