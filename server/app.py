@@ -154,7 +154,8 @@ def serve(settings: Settings, given: dict[Role, str], greet: Callable[[dict[Role
     given.clear()
     shown.clear()
     _take_files()
-    signal.signal(signal.SIGTERM, lambda *_: None)  # uvicorn raises it once more when all is down
+    for stop in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(stop, lambda *_: None)  # uvicorn raises it once more when all is down
     app = build(parts)
     config = uvicorn.Config(
         Door(app, names_here(settings.names)),
@@ -177,8 +178,7 @@ def serve(settings: Settings, given: dict[Role, str], greet: Callable[[dict[Role
     server = Ending(config, lambda: names(state, state.aloft), lambda: parts.broken)
     app.state.keep = lambda: server.keep
     gc.freeze()  # what is here by now stays: looking through it for waste held light up for 60 ms each time
-    with contextlib.suppress(KeyboardInterrupt):
-        server.run()
+    server.run()
     return int(app.state.broken)
 
 

@@ -43,3 +43,4 @@ class Ending(uvicorn.Server):
                 )
                 return
         super().handle_exit(sig, frame)
+        self.force_exit = False  # as it would if a second signal came while this one is looked at

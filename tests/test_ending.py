@@ -7,7 +7,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+import uvicorn
 
+from server.ending import Ending
 from tests.servers import OPTIONS_AT, TERMINATED, Server, serving
 
 __all__: list[str] = []
@@ -65,3 +67,16 @@ def test_an_impatient_second_ctrl_c_changes_nothing(tmp_path: Path) -> None:
         assert running.interrupt() == 0
         assert terminated(running, 0.0)
         assert "Traceback" not in running.log()
+
+
+def test_nor_does_one_that_comes_while_the_first_is_looked_at() -> None:
+    signals = [signal.SIGINT]  # still to come
+
+    def aloft() -> str:
+        if signals:
+            ending.handle_exit(signals.pop(), None)
+        return ""
+
+    ending = Ending(uvicorn.Config(lambda: None), aloft, lambda: False)
+    ending.handle_exit(signal.SIGINT, None)
+    assert (ending.should_exit, ending.force_exit) == (True, False)
