@@ -317,16 +317,17 @@ def test_a_look_is_lifted_and_what_stays_is_told_before_and_after(stage: Stage) 
     stage.desk.levels, stage.desk.chase = LEVELS, CHASE
 
 
-def test_after_both_processes_died_the_console_is_in_charge(stage: Stage) -> None:
-    stage.lead.ask("share", universe=1, join="slots")
+@pytest.mark.parametrize(("join", "node"), [("above", "plain"), ("slots", "each")])
+def test_after_both_processes_died_the_console_is_in_charge(stage: Stage, join: str, node: str) -> None:
+    stage.lead.ask("share", universe=1, join=join)
     in_hand(stage, 255)
-    stage.plug.until("each", lambda levels: levels[SLOT - 1] == 255, "what is in hand")
+    stage.plug.until(node, lambda levels: levels[SLOT - 1] == 255, "what is in hand")
     stage.server.hang_up()
     stage.server.kill()
     stage.server.kill_output()
-    gone = stage.plug.until(
-        "each", lambda levels: levels[SLOT - 1] == LEVELS[SLOT - 1], "the console's level"
-    )
+    gone = stage.plug.until(node, lambda levels: levels[SLOT - 1] == LEVELS[SLOT - 1], "the console's level")
     last = max(at for at, packet in tuple(stage.plug.heard) if stage.ours(packet))
     arrivals = [at for at, packet in tuple(stage.plug.heard) if not stage.ours(packet) and at > last + 2.5]
     assert gone <= arrivals[0]  # by the first of its packets after 2.5 s (E1.31-2018, 6.7.1)
+    stage.server.start()
+    stage.lead = stage.server.phone("lead")
