@@ -88,9 +88,8 @@ class Phone:
     async def run(self) -> None:
         """Send until it is ended, or asks and does not listen. Raises TimeoutError: it takes nothing."""
         loop = asyncio.get_running_loop()
-        async with asyncio.timeout(
-            None
-        ) as stuck:  # one for all: to enter one for each costs as much as to send
+        # One for all of it: to enter one each time costs as much as to send.
+        async with asyncio.timeout(None) as stuck:
             while not self._deaf:
                 silence = loop.call_later(SILENCE_S, self._ready.set)
                 await self._ready.wait()
