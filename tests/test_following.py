@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from time import monotonic
 from typing import Any
 
 import pytest
@@ -83,6 +84,8 @@ def test_the_lead_is_told_when_a_console_goes_what_is_held_and_when_it_is_back(
     why = lead.rig["alerts"]["follow 1"]["why"]
     assert why.startswith("Front desk has not been heard on universe 1 since ")
     assert why.endswith(": its last levels are held.")
+    told = monotonic()
+    server.sacn.until(lambda: _levels(server, told), "what is held, once the lead knows")
     assert set(_levels(server, since)) == {bytes(CHASE)}
     assert "console Front desk, held" in server.client().get("/api/universes/1").json()["set_by"]
     drive(desk, 1, CHASE[::-1])
