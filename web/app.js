@@ -7,9 +7,9 @@ import * as fixtureScreen from './screens/fixture.js';
 import * as listScreen from './screens/list.js';
 import { answers, command, set } from './state/asked.js';
 import { prefs, setShade, shadeNow } from './state/prefs.js';
-import { alertsHere, fixture, mine, nameOf, putInWords, rig, waits } from './state/rig.js';
+import { alertsHere, fixture, mine, nameOf, nameProfiles, rig, waits } from './state/rig.js';
 import { wordsOf } from './state/words.js';
-import { number, said, words } from './words/words.js';
+import { fetchLaptopWords, number, said, words } from './words/words.js';
 
 /**
  * What a screen gets: where to draw, what the hash said after its name, and when to end. `turn`: where a sheet beside
@@ -48,6 +48,8 @@ const SCREENS = {
   outputs: () => styled('screens/outputs').then(() => import('./screens/outputs.js')),
   board: () => styled('screens/board').then(() => import('./screens/board.js')),
 };
+/** What somebody at work waits for. Sentences of the laptop come up there only when they are told, and wait for their words themselves. */
+const SAYS_LITTLE = new Set(['fixtures', 'fixture', 'scanned', 'board', 'join']);
 /** The code of a label stands in the path. It goes into the hash, which outlasts joining. */
 const label = /^\/f\/([^/]+)\/?$/i.exec(location.pathname)?.[1];
 if (label) history.replaceState(null, '', `/#scanned/${label}`);
@@ -75,8 +77,7 @@ async function draw() {
   const wanted = wantedFor(name, args);
   ending.abort();
   const now = (ending = new AbortController());
-  // The list says little in the laptop's words, and is what everybody waits for.
-  const coming = Promise.all([SCREENS[wanted]?.(), wanted === 'fixtures' || wanted === 'join' || putInWords()]);
+  const coming = Promise.all([SCREENS[wanted]?.(), nameProfiles(), SAYS_LITTLE.has(wanted) || fetchLaptopWords()]);
   const [screen] = await coming.catch(() => [null]); // not fetched yet, and no link
   if (now.signal.aborted) return;
   if (!screen) return say(words.link.notFetched);
@@ -205,7 +206,7 @@ answers.addEventListener('missed', (event) => {
 
 /** The rest of the page, fetched while there is a link and nothing to do: later there may be neither. */
 function fetchTheRest() {
-  const rest = [() => import('./state/later.js'), () => styled('screens/care').then(() => import('./screens/care.js')), () => styled('screens/shout').then(() => import('./screens/shout.js')), putInWords, SCREENS.several, () => import('./screens/pick.js'), SCREENS.check, SCREENS.focus, SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
+  const rest = [() => import('./state/later.js'), () => styled('screens/care').then(() => import('./screens/care.js')), () => styled('screens/shout').then(() => import('./screens/shout.js')), nameProfiles, fetchLaptopWords, SCREENS.several, () => import('./screens/pick.js'), SCREENS.check, SCREENS.focus, SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
     () => import('./screens/pane-disc.js'), () => import('./screens/pane-steps.js'), () => import('./screens/pane-white.js'), () => import('./screens/pane-acts.js'),
     () => import('./screens/pane-unit.js'), () => styled('screens/pane-guard').then(() => import('./screens/pane-guard.js')), () => import('./state/signal.js')];
   for (const load of rest) Promise.resolve(load?.()).catch(() => null); // the link went away again: tried when it is wanted

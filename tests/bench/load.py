@@ -74,8 +74,11 @@ def main() -> int:
 def _print() -> None:
     with browsing() as (browser, server):
         print(f"loading, processor slowed {SLOWED} times; usable: the fader of a sheet drawn, the link live")
-        loads = [load_row(browser, server, net) for net in NETS]
-        table(("network", "requests", "kB", "usable ms", "again requests", "again kB", "again ms"), loads)
+        loads = [load_row(browser, server, net, locale) for locale in ("en-GB", "de-DE") for net in NETS]
+        table(
+            ("network", "language", "requests", "kB", "usable ms", "again requests", "again kB", "again ms"),
+            loads,
+        )
         print("\ndragging a fader with the processor slowed; milliseconds between frames")
         table(
             ("slowed", "frames", "p50", "p99", "over 25 ms %"),
@@ -90,8 +93,8 @@ def _print() -> None:
         table(("changes", "heap MB", "nodes", "listeners"), _turn(browser, server, 200))
 
 
-def _context(browser: Browser, server: Server) -> BrowserContext:
-    context = browser.new_context(**PHONE)
+def _context(browser: Browser, server: Server, locale: str = "en-GB") -> BrowserContext:
+    context = browser.new_context(**PHONE, locale=locale)
     token = server.client("crew", "Bench").headers["Authorization"].removeprefix("Bearer ")
     context.add_cookies([{"name": COOKIE, "value": token, "url": f"http://{NAME}:{server.port}"}])
     context.add_init_script("try { localStorage['fc.in'] ??= '1' } catch { /* about:blank has none */ }")
@@ -105,12 +108,12 @@ def _slow(cdp: CDPSession, times: float, net: tuple[float, float] | None = None)
         cdp.send("Network.emulateNetworkConditions", {"offline": False, "latency": net[0], **ways})
 
 
-def load_row(browser: Browser, server: Server, net: str) -> tuple[object, ...]:
-    """Network; requests, kB and ms until usable at first, and again."""
-    context = _context(browser, server)
+def load_row(browser: Browser, server: Server, net: str, locale: str = "en-GB") -> tuple[object, ...]:
+    """Network, language; requests, kB and ms until usable at first, and again."""
+    context = _context(browser, server, locale)
     first, second = (_one_load(context, server, NETS[net]) for _ in range(2))
     context.close()
-    return (net, *first, *second)
+    return (net, locale[:2], *first, *second)
 
 
 def _one_load(

@@ -16,7 +16,12 @@ def main() -> None:
     """Print kilobytes and requests, for the first screen and for all of it."""
     page = read_page(web_folder())
     first = re.findall(rb'/w/[0-9a-f]+/([^"]+)"', page.index.plain)
-    ways = {"first screen": set(first), "whole page": {name.encode() for name in page.files}}
+    german = re.findall(rb"'((?:de|profiles)[\w-]*)'", page.files["net/early.js"].plain)
+    ways = {
+        "first screen": set(first),
+        "in German": {*first, *(b"words/%s.js" % name for name in german)},
+        "whole page": {name.encode() for name in page.files},
+    }
     rows: list[tuple[object, ...]] = []
     for way, names in ways.items():
         files = [page.files[name.decode()] for name in names if name.decode() in page.files]

@@ -168,14 +168,25 @@ def _starts(seconds: float) -> list[Row]:
 def _page(seconds: float) -> list[Row]:
     try:
         with browsing() as (browser, server):
-            _, requests, size, usable, *_ = load_row(browser, server, "slow150")
+            rows = {at: load_row(browser, server, "slow150", at) for at in ("en-GB", "de-DE")}
             drag = drag_row(browser, server, SLOWED)
     except LookupError as why:
         return [Row(f"page: not measured, {why}")]
     done("page")
     return [
-        ours("page: kB, requests", "60", "", f"{float(str(size)):.1f} {requests}"),
-        ours("page: usable, 1.6 Mbit/s, 150 ms, processor / 4, ms", "1000", "", f"{float(str(usable)):.0f}"),
+        *(
+            row
+            for _, language, requests, size, usable, *_ in rows.values()
+            for row in (
+                ours(f"page ({language}): kB, requests", "60", "", f"{float(str(size)):.1f} {requests}"),
+                ours(
+                    f"page ({language}): usable, 1.6 Mbit/s, 150 ms, processor / 4, ms",
+                    "1000",
+                    "",
+                    f"{float(str(usable)):.0f}",
+                ),
+            )
+        ),
         ours("page: between frames of a drag, processor / 4, p50 p99 ms", "16.7", "", both(drag[2:4])),
     ]
 

@@ -2,10 +2,15 @@
 
 import json
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from playwright.sync_api import Page
 
-from tests.web.phones import PhoneOf, to_sheet
+from server.output.shared_map import SharedMap
+from server.places import web_folder
+from tests.servers import Server
+from tests.web.phones import PhoneOf, to_screen, to_sheet
 
 
 def fetched(page: Page, go: str) -> list[tuple[str, int]]:
@@ -57,8 +62,71 @@ def test_a_german_phone_asks_for_its_words_beside_the_script_and_once(phone: Pho
       [...document.querySelectorAll('link[rel=modulepreload]')].map((one) => one.href),
       performance.getEntriesByType('resource').map((one) => one.name)]""")
     names = sorted(url.rpartition("/")[2] for url in asked)
-    assert names == ["de-profiles.js", "de-record.js", "de-server.js", "de.js", "server.js"]
+    assert names == ["de-profiles.js", "de.js", "profiles.js"]
     assert all(came.count(url) == 1 for url in asked)
+
+
+# Whatever is said from now on, also if only for a moment.
+EVER_SAID = """() => {
+  const box = document.querySelector('#say');
+  const said = globalThis.said = [];
+  new MutationObserver(() => said.push(box.textContent)).observe(box, { childList: true });
+}"""
+# What a German phone waits for. All else of the page comes when nobody does.
+FIRST = {"app.js", "net/early.js", "words/de.js", "words/profiles.js", "words/de-profiles.js"}
+
+
+@contextmanager
+def without_the_rest(page: Page) -> Iterator[list[str]]:
+    """All that a German phone should not need is held back, told by its path, and comes at the end."""
+    paths = (path.relative_to(web_folder()).as_posix() for path in web_folder().rglob("*.?s*"))
+    rest = [{"urlPattern": f"*/w/*/{path}"} for path in paths if path not in FIRST]
+    cdp, held = page.context.new_cdp_session(page), list[str]()
+    cdp.on("Fetch.requestPaused", lambda event: held.append(event["request"]["url"]))
+    cdp.send("Fetch.enable", {"patterns": rest})
+    yield held
+    cdp.send("Fetch.disable")
+
+
+def test_a_german_sheet_is_there_with_60_kb_and_nothing_of_it_in_english(phone: PhoneOf) -> None:
+    home = phone("Kit", locale="de-DE")
+    page, size = home.context.new_page(), dict[str, float]()
+    cdp = page.context.new_cdp_session(page)
+    cdp.send("Network.enable")
+    cdp.send("Network.setCacheDisabled", {"cacheDisabled": True})
+    cdp.on("Network.loadingFinished", lambda it: size.update({it["requestId"]: it["encodedDataLength"]}))
+    with without_the_rest(page):
+        page.goto(f"{home.url}#fixture/demo-3")
+        page.wait_for_selector(".pane fc-fader .track")
+        page.wait_for_selector("#shelf >> text=Dimmer")
+        assert 40_000 < sum(size.values()) <= 60_000  # our own goal for the page on its way to a phone
+        to_screen(page, "fixtures")
+        page.wait_for_selector(".row >> text=Prof6")
+        assert "ProfEng" not in page.inner_text(".rows")
+
+
+def test_what_the_laptop_says_waits_for_its_german(phone: PhoneOf, server: Server) -> None:
+    mo, kit = phone("Mo"), phone("Kit", locale="de-DE")
+    to_sheet(mo, 21, "Level")
+    mo.click("text=Light up")
+    mo.wait_for_selector(".tag .who >> text=In your hand")
+    shared = SharedMap(server.data / "demo" / "output.map")
+    shared.set_error("The network is down: is the cable in?")
+    kit.wait_for_selector("#status >> text=Das Netz ist weg")  # so that a page that loads is told at once
+    page = kit.context.new_page()
+    with without_the_rest(page) as held:
+        page.goto(f"{kit.url}#fixture/demo-21")
+        page.wait_for_selector(".tag[data-drive=other]")
+        page.evaluate(EVER_SAID)
+        page.click(".hand-row .hand")
+        while not any(url.endswith("/de-server.js") for url in held):
+            page.wait_for_timeout(20)
+        assert page.text_content("#status .state") == ""
+    page.wait_for_selector("#say >> text=Mo hat 21. Übernehmen?")
+    page.wait_for_selector("#status >> text=Das Netz ist weg")
+    assert {text.partition("?")[0] for text in page.evaluate("said")} == {"Mo hat 21. Übernehmen"}
+    shared.set_error("")
+    shared.close()
 
 
 def test_nothing_in_the_page_names_a_place_elsewhere(phone: PhoneOf) -> None:

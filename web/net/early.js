@@ -20,6 +20,6 @@
   /** @type {any} */ (globalThis).fcEarly = early;
   if (!/^de/i.test(language)) return; // words.js has the last word on that
   const { src } = /** @type {HTMLScriptElement} */ (document.currentScript);
-  for (const name of sheet ? ['de', 'server', 'de-server', 'de-record', 'de-profiles'] : ['de'])
+  for (const name of ['de', 'profiles', 'de-profiles'])
     document.head.append(Object.assign(document.createElement('link'), { rel: 'modulepreload', href: new URL(`../words/${name}.js`, src).href }));
 })();

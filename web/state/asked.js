@@ -3,11 +3,12 @@
  * What this phone asked and has no answer to yet. A value leaves here only when its message was
  * accepted AND the truth has reached that rev: dropping it at the `ok` alone makes numbers jump back.
  */
-import { said, words } from '../words/words.js';
+import { onceSaid, said, words } from '../words/words.js';
 import { fixture, merge, replace, rig } from './rig.js';
 
 /** @typedef {import('../net/contract.js').Command} Command */
 /** @typedef {import('../net/contract.js').Ok | import('../net/contract.js').Refused} Answer */
+/** @typedef {{paced: boolean, quiet: boolean, command: Command, settle?: (answer: Answer) => void}} Sent */
 /** @typedef {{name: string, value: number, n: number, rev: number}} Entry  n 0: not sent; rev 0: not accepted */
 
 const UNANSWERED = 3; // more would pile up in a network that stalls: 105 old values arrived in a measurement
@@ -17,7 +18,7 @@ const WRITTEN = new Set(['judge', 'fault', 'fault_settle', 'focus_mark', 'focus_
 
 /** @type {Map<string, Entry>} */ const asked = new Map();
 /** @type {Map<string, Command>} */ const waiting = new Map();
-/** @type {Map<number, {paced: boolean, quiet: boolean, command: Command, settle?: (answer: Answer) => void}>} */ const sent = new Map();
+/** @type {Map<number, Sent>} */ const sent = new Map();
 /** @type {((command: Command & {n: number}) => void) | null} */ let post = null;
 let lastN = 0;
 let lastSent = 0;
@@ -229,10 +230,16 @@ function answer(message) {
     if (message.is === 'ok') entry.rev = message.rev;
     else drop(entry.name);
   }
-  if (message.is === 'refused') message = { ...message, why: said(message) };
-  if (message.is === 'refused' && !one?.quiet) tellRefused({ ...message, command: one?.command });
-  one?.settle?.(message);
+  if (message.is === 'refused') onceSaid(() => refuse(message, one));
+  else one?.settle?.(message);
   pump();
+}
+
+/** @param {import('../net/contract.js').Refused} message @param {Sent} [one] what was asked */
+function refuse(message, one) {
+  const told = { ...message, why: said(message) };
+  if (!one?.quiet) tellRefused({ ...told, command: one?.command });
+  one?.settle?.(told);
 }
 
 /** After hello: what had no answer is unknown. Say what did not arrive; never send levels again by ourselves. */

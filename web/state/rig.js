@@ -1,6 +1,6 @@
 // @ts-check
 /** What the server last said, with its rev: the only copy on this phone. */
-import { fetchLaptopWords, language, named, words } from '../words/words.js';
+import { fetchProfileWords, language, named, onceSaid, words } from '../words/words.js';
 import { Cell } from './cell.js';
 
 /** @typedef {import('../net/contract.js').Fixture} Fixture */
@@ -63,14 +63,23 @@ export const rig = {
   far: new Cell(false),
 };
 
-let inWords = false;
-/** Settles once what the laptop tells can be said in this phone's language: what it told already is said anew. */
-export async function putInWords() {
-  if (!(await fetchLaptopWords()) || inWords) return;
-  inWords = true;
+let isNamed = false;
+/** Settles once our profiles are called as this phone speaks: those that were told already are named anew. */
+export async function nameProfiles() {
+  if (!(await fetchProfileWords()) || isNamed) return;
+  isNamed = true;
   for (const [key, profile] of rig.profiles) rig.profiles.set(key, named(profile));
   rig.list.touch();
-  rig.alerts.touch();
+}
+
+/** The newest alerts that were told. */
+let alerts = rig.alerts.value;
+/** They wait for the words to say them in; usually there are none. @param {typeof alerts} told */
+function takeAlerts(told) {
+  alerts = told;
+  const show = () => void (rig.alerts.value = alerts);
+  if (Object.keys(told).length) onceSaid(show);
+  else show();
 }
 
 /** What is the lead's to settle, and what the others are told meanwhile. */
@@ -97,7 +106,7 @@ export function replace(hello) {
   rig.people.value = {};
   rig.looks.value = {};
   rig.slots.value = {};
-  rig.alerts.value = {};
+  takeAlerts({});
   for (const cell of rig.fixtures.values()) cell.value = { ...cell.value, values: {} };
   merge(hello, true);
   rig.isWhole = !hello.more;
@@ -131,7 +140,7 @@ export function merge(news, whole = false) {
   if (news.shouts) rig.shouts.value = news.shouts.map((shout) => ({ ...shout, at: performance.now() - shout.ago_s * 1000 }));
   if (news.settings) rig.settings = { ...rig.settings, ...news.settings };
   if (news.universes) rig.universes.value = news.universes;
-  if (news.alerts) rig.alerts.value = news.alerts; // always told whole
+  if (news.alerts) takeAlerts(news.alerts); // always told whole
   if (news.laptop) rig.laptop.value = news.laptop;
   if (news.check) rig.check.value = news.check;
   if (news.faults) rig.faults.value = news.faults;
@@ -201,9 +210,15 @@ function mixFixtures(news, whole) {
   if (patched) rig.patched.value += 1;
 }
 
-/** @type {Intl.Collator | undefined} made when two are first compared: it is slow to wake */
+/** @type {Intl.Collator | undefined} made when it is first needed: it is slow to wake, and units are mostly plain numbers */
 let natural;
-const compare = (/** @type {string} */ a, /** @type {string} */ b) => (natural ??= new Intl.Collator(language, { numeric: true })).compare(a, b);
+const COUNTED = /^\d+$/;
+/** 2 before 10, and 3a before 3b. @param {string} a @param {string} b */
+function compare(a, b) {
+  if (a === b) return 0;
+  if (COUNTED.test(a) && COUNTED.test(b)) return Number(a) - Number(b);
+  return (natural ??= new Intl.Collator(language, { numeric: true })).compare(a, b);
+}
 
 function hangOrder() {
   /** @type {Map<string, number>} */

@@ -51,24 +51,40 @@ export async function inLanguage(part, english) {
   }
 }
 
-/** @type {Awaited<ReturnType<typeof import('./server.js').load>> | null} */
+/** @type {ReturnType<typeof import('./profiles.js').namer> | null} */
+let profiles = null;
+/** @type {ReturnType<typeof import('./server.js').speaker> | null} */
 let laptop = null;
 
 /**
- * Fetches what puts the laptop's English into this language; in English there is nothing to wait for.
- * @returns {Promise<boolean>} whether it is here; without a link what the laptop says stays English
+ * Fetches what our own profiles are called in this language; in English there is nothing to wait for.
+ * @returns {Promise<boolean>} whether it is here; without a link they stay English
  */
-export async function fetchLaptopWords() {
+export async function fetchProfileWords() {
   if (language === 'en') return false;
-  laptop ??= await import('./server.js').then(({ load }) => load(language, number)).catch(() => null);
-  return laptop !== null;
+  profiles ??= await Promise.all([import('./profiles.js'), import(`./${language}-profiles.js`)])
+    .then(([{ namer }, names]) => namer(names.default), () => null);
+  return profiles !== null;
+}
+
+/** Fetches what puts the laptop's sentences into this language; without a link they stay English. */
+export async function fetchLaptopWords() {
+  if (language === 'en') return;
+  laptop ??= await Promise.all([import('./server.js'), import(`./${language}-server.js`), import(`./${language}-record.js`), fetchProfileWords()])
+    .then(([{ speaker }, server, record]) => speaker(server, record, number, (text) => profiles?.word(text) ?? text), () => null);
+}
+
+/** At once, or as soon as what the laptop has told can be said in this language. @param {() => void} tell */
+export function onceSaid(tell) {
+  if (language === 'en' || laptop) tell();
+  else void fetchLaptopWords().then(tell);
 }
 
 /** @param {{why: string, said?: import('../net/contract.js').Said}} told @returns {string} the laptop's sentence as this phone says it */
-export const said = (told) => laptop?.said(told) ?? told.why;
+export const said = (told) => laptop?.(told) ?? told.why;
 
 /** @param {import('../net/contract.js').Profile} profile @returns {import('../net/contract.js').Profile} as this phone names what is in it */
-export const named = (profile) => laptop?.ours(profile) ?? profile;
+export const named = (profile) => profiles?.ours(profile) ?? profile;
 
 /** The decimal sign of this language. */
 export const POINT = words.values.point;
