@@ -7,7 +7,7 @@ from typing import NoReturn
 
 import pytest
 
-__all__ = ["node_package", "program"]
+__all__ = ["lacking", "node_package", "program"]
 
 
 def program(*names: str) -> str:
@@ -17,7 +17,7 @@ def program(*names: str) -> str:
     cannot turn green by skipping what it is there to check.
     """
     path = next((path for name in names if (path := shutil.which(name))), None)
-    return path or _lacking(f"{' or '.join(names)} is not installed")
+    return path or lacking(f"{' or '.join(names)} is not installed")
 
 
 def node_package(name: str) -> str:
@@ -26,11 +26,12 @@ def node_package(name: str) -> str:
     if not any(
         Path(each, name).is_dir() for each in os.environ.get("NODE_PATH", "").split(os.pathsep) if each
     ):
-        _lacking(f"the npm package {name} is in no folder of NODE_PATH")
+        lacking(f"the npm package {name} is in no folder of NODE_PATH")
     return node
 
 
-def _lacking(what: str) -> NoReturn:
+def lacking(what: str) -> NoReturn:
+    """Skip the test for want of that, or fail it where everything is required."""
     if os.environ.get("FOCUSCALL_REQUIRE_ALL") == "1":
         pytest.fail(what)
     pytest.skip(what)

@@ -5,7 +5,6 @@ import struct
 import sys
 from collections.abc import Iterator
 from contextlib import ExitStack
-from pathlib import Path
 
 import pytest
 
@@ -15,7 +14,7 @@ from server.output.place import ART_NET, By, plain_sacn
 from server.output.trouble import GONE, MULTICAST
 from server.output.way import Way
 from server.wire import e131
-from tests.networks import Interfaces, own_network
+from tests.networks import own_network
 from tests.output.ear import Ear
 
 __all__: list[str] = []
@@ -101,7 +100,7 @@ def test_multicast_by_ipv6_leaves_by_the_interface_of_that_number_and_comes_back
     failed: set[tuple[str, str]] = set()
     with own_network() as network, ExitStack() as bound:
         network.add("rig")
-        ipv6_on(network, "rig", "fd00::5")
+        network.give_ipv6("rig", "fd00::5/64")
         number = socket.if_nametoindex("rig")
         heard = bound.enter_context(socket.socket(socket.AF_INET6, socket.SOCK_DGRAM))
         heard.bind(("", 5568))
@@ -122,13 +121,6 @@ def test_multicast_by_ipv6_leaves_by_the_interface_of_that_number_and_comes_back
         assert not way.rebuild()
         assert (way.broken, way.waits) == (True, True)
         assert GONE in {words for words, _ in failed}
-
-
-def ipv6_on(network: Interfaces, name: str, address: str) -> None:
-    """Give it an address of IPv6; skips the test where there is none of it."""
-    if not socket.has_ipv6 or not Path("/proc/net/if_inet6").exists():
-        pytest.skip("this machine has no IPv6")
-    network.ip(f"-6 addr add {address}/64 dev {name} nodad")
 
 
 def test_a_host_that_cannot_be_reached_is_named(failed: set[tuple[str, str]]) -> None:
