@@ -1,5 +1,6 @@
 """What others send on our universes, as it arrives: the port, the groups, and which universe it is about."""
 
+import socket
 import uuid
 from collections.abc import Callable, Iterable, Mapping
 from time import monotonic
@@ -8,9 +9,8 @@ from server.api.room import Room
 from server.beside.ears import Ears
 from server.engine.routing import Ear
 from server.hearing.sources import Sources
-from server.net.groups import Groups
-from server.net.listening import Address, Listening
-from server.net.sockets import open_shared
+from server.net.listening import Address
+from server.net.port import Port, Wanted
 from server.network import Network
 from server.output.link import Output
 from server.rig.said import Said
@@ -24,7 +24,7 @@ class Arriving:
     """Hears sACN on a port of its own, and is given the Art-Net that arrives where nodes answer.
 
     sources: who is heard, and what they send. ahead: the same on numbers that universes of ours are still to
-    go by. stir: called with the universe of every packet.
+    go by. stir: called with the universe of every packet. by_ipv6: sACN by IPv6 is heard on all our networks.
     """
 
     def __init__(self, port: int, cid: str) -> None:
@@ -32,11 +32,12 @@ class Arriving:
         self._cid = uuid.UUID(cid).bytes
         self.sources, self.ahead = Sources(self._cid), Sources(self._cid)
         self.stir: Callable[[int], None] = lambda _: None
-        self._port = port
+        self.by_ipv6 = False
+        self._number = port
+        self._four = Port(port, self.take_sacn, socket.AF_INET)
+        self._six = Port(port, self.take_sacn, socket.AF_INET6)
         self._ours: tuple[frozenset[str], int] = frozenset(), 0  # addresses, and the port of our Art-Net
         self._ears, self._ears_ahead = Ears(), Ears()
-        self._listening: Listening | None = None
-        self._groups: dict[str, Groups] = {}
 
     def take_sacn(self, datagram: bytes, sender: Address) -> None:
         """Act on one datagram; whatever it holds, nothing is raised."""
@@ -83,41 +84,35 @@ class Arriving:
     def look(self, room: Room, network: Network, output: Output) -> None:
         """Be called ten times a second: keep the port open, and be in the groups on each network."""
         self._ours = network.addresses, output.artnet_port
-        if self._listening is None and (listening := self._open(room)) is not None:
-            self._listening, self._groups = listening, {}
-        if self._listening is None:
-            return
         wanted = self._ears.groups()
-        for interface, numbers in self._ears_ahead.groups().items():
-            wanted[interface] = wanted.get(interface, set()) | numbers
-        for interface in wanted.keys() - self._groups.keys():
-            self._groups[interface] = Groups(self._listening.socket)
-        for interface, groups in self._groups.items():
-            there = interface if interface in network.addresses else None
-            groups.follow(wanted.get(interface, ()), there if interface else network.hears_by())
+        for address, numbers in self._ears_ahead.groups().items():
+            wanted[address] = wanted.get(address, set()) | numbers
+        main = network.hears_by()
+        there = {each: (each if each in network.addresses else None) if each else main for each in wanted}
+        self._four.follow({each: Wanted(wanted[each], there[each]) for each in wanted})
+        self._tell(room, self._four.trouble)
+        six = {each: network.ipv6(there[each]) for each in wanted}
+        if self._six.is_open or any(six.values()):  # what is on a network without IPv6 is heard by IPv4
+            self._six.follow({each: Wanted(wanted[each], six[each]) for each in wanted})
+        self.by_ipv6 = self._six.is_open and self._six.missing is None and all(six.values())
 
     @property
     def missing(self) -> OSError | None:
-        """Why a group could not be joined; None: all are."""
-        return next((each.missing for each in self._groups.values() if each.missing is not None), None)
+        """Why something cannot be heard by multicast; None: all is."""
+        return self._four.missing or self._six.trouble or self._six.missing
 
     async def close(self) -> None:
         """Hear nothing more."""
-        for groups in self._groups.values():
-            groups.close()
-        if self._listening is not None:
-            await self._listening.close()
+        await self._four.close()
+        await self._six.close()
 
-    def _open(self, room: Room) -> Listening | None:
-        try:
-            opened = Listening(open_shared(self._port), self.take_sacn)
-        except OSError as why:
-            told = Said(
-                "Consoles cannot be heard by sACN: port {port} is taken ({why}).",
-                port=self._port,
-                why=str(why),
-            )
-            room.alert("sacn", told)
-            return None
-        room.alert("sacn", None)
-        return opened
+    def _tell(self, room: Room, trouble: OSError | None) -> None:
+        if trouble is None:
+            room.alert("sacn", None)
+            return
+        told = Said(
+            "Consoles cannot be heard by sACN: port {port} is taken ({why}).",
+            port=self._number,
+            why=str(trouble),
+        )
+        room.alert("sacn", told)

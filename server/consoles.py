@@ -65,6 +65,7 @@ class Consoles:
     async def run(self, room: Room, network: Network, output: Output, plan: Callable[[], None]) -> None:
         """Listen and tell until cancelled. plan: called when a universe leaves on other terms."""
         room.sources, room.ahead = self.sources, self.arriving.ahead
+        room.hears_ipv6 = lambda: self.arriving.by_ipv6
         room.ours, room.joining, room.moving = self._ours_on(room), self.joining, self.moving
         room.sacn_priority = lambda universe: network.routing.sacn_priority(universe, self.moving.routes)
         try:
@@ -83,7 +84,7 @@ class Consoles:
         now = monotonic()
         universes, moving = room.engine.rig.universes, self.moving
         agreed = [universe for universe, move in moving.moves.items() if move.agreed]
-        new = universes, moving.routes, moving.ahead(), agreed, network.addresses
+        new = universes, moving.routes, moving.ahead(), agreed, network.networks
         if new != self._heard:
             self._heard = new
             heard = moving.heard(network.routing.heard_as(universes, moving.routes))

@@ -82,6 +82,16 @@ class Network:
         """Those of this machine now."""
         return frozenset(each.address for each in self._found)
 
+    @property
+    def networks(self) -> frozenset[tuple[str, ...]]:
+        """What `network_of` and `ipv6` go by."""
+        return frozenset((each.address, str(each.index), *each.ipv6) for each in self._found)
+
+    def ipv6(self, address: str | None) -> int | None:
+        """By which number IPv6 names the interface with that address of ours; None: it has no IPv6."""
+        here = (each.index for each in self._found if each.address == address and each.ipv6)
+        return next(here, None) or None
+
     def hears_by(self) -> str | None:
         """Which of our addresses levels of others arrive on; None while its interface is away.
 

@@ -22,7 +22,7 @@ from server.output.shared_map import SharedMap
 from server.places import package_folder
 from tests.phones import Phone
 
-__all__ = ["ENOUGH_S", "PINS", "QUICK_PINS", "Ear", "Server", "serving"]
+__all__ = ["ENOUGH_S", "PINS", "QUICK_PINS", "Ear", "Server", "serving", "serving_everywhere"]
 
 START_S = 60.0  # a start imports much, which a busy machine does slowly
 ENOUGH_S = 15.0  # for anything that should take a moment, on a busy machine
@@ -263,6 +263,20 @@ def serving(data: Path, *more: str, first: str = "", name: str = "") -> Iterator
     if first:
         code = f"{first}\nimport sys\nfrom server.start import run\nsys.exit(run(sys.argv[1:]))"
         server.command[1:3] = ["-c", code]
+    try:
+        server.start()
+        yield server
+    finally:
+        server.end()
+
+
+@contextmanager
+def serving_everywhere(data: Path, *more: str) -> Iterator[Server]:
+    """The same as a person starts it: no address given anywhere, served on every network there is."""
+    data.mkdir()
+    server = Server(data, *more)
+    given = ("--sacn-to", "--artnet-to", "--host", "--interface", "--artnet-in-port")
+    server.command = [word for word in server.command if not word.startswith(given) or word in more]
     try:
         server.start()
         yield server

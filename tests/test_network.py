@@ -5,7 +5,7 @@ import threading
 import time
 import uuid
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -16,7 +16,8 @@ from server.wire import artnet, e131
 from tests import mdns
 from tests.networks import Interfaces, own_network
 from tests.phones import Phone
-from tests.servers import ENOUGH_S, Server
+from tests.servers import ENOUGH_S
+from tests.servers import serving_everywhere as serving
 
 __all__: list[str] = []
 
@@ -29,21 +30,6 @@ def network() -> Iterator[Interfaces]:
     with own_network() as interfaces:
         interfaces.add("rig", f"{HERE}/24")
         yield interfaces
-
-
-@contextmanager
-def serving(data: Path, *more: str) -> Iterator[Server]:
-    """A server as a person starts it: no address given anywhere, served on every network there is."""
-    data.mkdir()
-    server = Server(data, *more)
-    given = ("--sacn-to", "--artnet-to", "--host", "--interface", "--artnet-in-port")
-    own = [word for word in server.command if not (word.startswith(given) and word not in more)]
-    server.command = own
-    try:
-        server.start()
-        yield server
-    finally:
-        server.end()
 
 
 def until(true: Callable[[], object], why: Callable[[], object]) -> None:

@@ -40,6 +40,7 @@ async def universes(
     now = time.monotonic()
     return {
         "listen_s": room.settings.listen_s,
+        "ipv6": room.hears_ipv6(),
         "universes": [
             _view(room, number, standing, now, ways=number == universe)
             for number, standing in room.joining.all().items()

@@ -112,7 +112,11 @@ class _BesideUniverse(Answer):
 
 
 class BesideAnswer(Answer):
-    """Every universe of ours, and how it stands beside consoles."""
+    """Every universe of ours, and how it stands beside consoles.
+
+    ipv6: consoles that send sACN by IPv6 multicast are heard, too, on every network that is listened on.
+    """
 
     listen_s: float
+    ipv6: bool
     universes: list[_BesideUniverse]

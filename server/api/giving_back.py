@@ -31,8 +31,8 @@ async def give_back(room: Room, person: str, universe: int, held: bool) -> dict[
     if not names:
         return Refused(
             Said(
-                "Nobody else drives universe {universe}: nothing would be left to light it. Choose Off if "
-                "that is meant.",
+                "Nobody else is heard on universe {universe}: as far as is known here, nothing would be left "
+                "to light it. Choose Off if that is meant.",
                 universe=universe,
             )
         )

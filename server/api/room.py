@@ -74,7 +74,7 @@ class Room:
     laptop: where phones find the page, and the network levels leave by. stock: the library by the thousand.
     about_nodes: what is to be said of the nodes. routing: how levels leave now; replan: have it done.
     sources: what others send on our universes; ahead: on numbers that universes are still to go by, which
-    moving keeps. sacn_priority: that of our own sACN on a universe.
+    moving keeps; hears_ipv6: also by IPv6. sacn_priority: that of our own sACN on a universe.
     ours: how each universe leaves beside them. joining: where each one stands.
     borrowed: what consoles sent on slots that are ours; given_back: the newest report of each universe.
     """
@@ -96,6 +96,7 @@ class Room:
     replan: Callable[[], None] = lambda: None
     sources: Sources = field(default_factory=lambda: Sources(b""))
     ahead: Sources = field(default_factory=lambda: Sources(b""))
+    hears_ipv6: Callable[[], bool] = lambda: False
     moving: Moving = field(default_factory=lambda: Moving(0))
     sacn_priority: Callable[[int], int | None] = lambda _: None
     borrowed: Borrowed = field(default_factory=Borrowed)

@@ -7,6 +7,8 @@ from server.stage.outputs import By
 
 __all__ = ["Ears"]
 
+_MOST_SENDERS = 1024  # kept at once; of IPv6 one machine has as many addresses as it likes
+
 
 class Ears:
     """By protocol, number on the wire, and the network that the sender is on."""
@@ -41,6 +43,8 @@ class Ears:
             return anywhere
         network = self._networks.get(sender)
         if network is None:
+            if len(self._networks) >= _MOST_SENDERS:
+                self._networks.clear()
             network = self._networks[sender] = self._network_of(sender)
         return self._heard.get(Ear(by, number, network), anywhere)
 

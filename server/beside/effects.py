@@ -116,7 +116,7 @@ def _unheard_by_sacn(leaving: Leaving, others: Beside) -> Said:
         return Said(
             "Ours: the console is heard by Art-Net only. Which of the two it follows is its own setting."
         )
-    return Said("Ours: nobody else is heard.")
+    return Said("Ours: nobody else is heard here.")
 
 
 def _by_artnet(leaving: Leaving, others: Beside) -> Said:
@@ -130,4 +130,4 @@ def _by_artnet(leaving: Leaving, others: Beside) -> Said:
         )
     if others.artnet:
         return Said("Two others, and nothing of ours: a node ignores a third sender by Art-Net.")
-    return Said("Ours: nobody else is heard by Art-Net.")
+    return Said("Ours: nobody else is heard here by Art-Net.")

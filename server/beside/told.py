@@ -62,7 +62,7 @@ def _asked(waiting: Mapping[int, Standing], clock: Callable[[float], str]) -> It
     groups: dict[tuple[object, ...], tuple[Source, list[int]]] = {}
     for universe, standing in waiting.items():
         if (source := standing.first) is not None:
-            key = source.protocol, source.name, source.address, source.priority
+            key = source.protocol, source.name, source.sender, source.priority
             groups.setdefault(key, (source, []))[1].append(universe)
     for source, universes in groups.values():
         yield Said(

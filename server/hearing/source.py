@@ -1,11 +1,12 @@
 """One source on one universe: what it sent last, whether that still counts, and how it ended."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import inf
 from typing import Literal
 
 import numpy as np
 
+from server.hearing.order import Order
 from server.wire import artnet, e131
 
 __all__ = ["ARTNET_PRIORITY", "SLOTS", "Octets", "Source", "State", "in_order"]
@@ -27,9 +28,10 @@ class Source:
     """Times are seconds of the clock that is handed in.
 
     id: the CID as a UUID's text, or address and physical port of an Art-Net source ("10.0.0.5/0").
-    name: what it calls itself; "" where nobody knows. priority: of its packets. since: when it came, or came
-    back. heard_at: its last packet. late: packets discarded because they came out of order. number: what it
-    calls the universe, of sACN or a Port-Address.
+    name: what it calls itself; "" where nobody knows. address: where it sends from, and stays while packets
+    come from there, whatever others come from elsewhere (IPv6). priority: of its packets. since: when it
+    came, or came back. heard_at: its last packet. late: packets discarded because they came out of order.
+    number: what it calls the universe, of sACN or a Port-Address.
     """
 
     protocol: Literal["sacn", "artnet"]
@@ -46,13 +48,19 @@ class Source:
     levels_at: float = -inf
     preview_at: float = -inf
     _ended: Literal["terminated", "lost"] | None = None
-    _sequence: int | None = None
+    _order: Order = field(default_factory=Order)
+    _address_at: float = -inf
     _levels: memoryview = _NOTHING
     _each: memoryview = _NOTHING
     _each_at: float = -inf
     _counted: int = 0
     _still_since: float = inf
     _repeats: bool = False
+
+    @property
+    def sender(self) -> str:
+        """Who that is on whatever universe: its CID, or the address that Art-Net comes from."""
+        return self.id if self.protocol == "sacn" else self.address
 
     @property
     def loss_s(self) -> float:
@@ -85,13 +93,20 @@ class Source:
 
     def take_sacn(self, packet: e131.Data, address: str, now: float) -> None:
         """One more data packet of this CID and universe.  Source: E1.31-2018, 6.2 and 6.7."""
-        if self._is_late(packet.sequence, now):
-            self.late += 1
-            return
+        if address == self.address:
+            self._address_at = now
+        match self._order.judge(packet.sequence, address, now, self._gone(now)):
+            case "late":
+                self.late += 1
+                return
+            case "copy":
+                return
         if packet.terminated:  # the values in it are to be ignored (6.2.6)
             self._end("terminated", now)
             return
-        self._here(packet.sequence, address, now)
+        self._here(now)
+        if now - self._address_at >= e131.LOSS_S:
+            self.address, self._address_at = address, now
         self.name, self.priority = packet.source_name, packet.priority
         if packet.start_code == _LEVELS and packet.preview:
             self.preview_at = now
@@ -104,11 +119,13 @@ class Source:
 
     def take_artnet(self, packet: artnet.Dmx, now: float) -> None:
         """One more ArtDmx of this sender and physical port; sequence 0 says that it does not count."""
-        if packet.sequence and self._is_late(packet.sequence, now):
+        if packet.sequence == 0:
+            self._order = Order()
+        elif self._order.judge(packet.sequence, self.address, now, self._gone(now)) == "late":
             self.late += 1
             return
         pause_s = now - self.heard_at
-        self._here(packet.sequence or None, self.address, now)
+        self._here(now)
         if pause_s > _REPEATS_S or packet.slots != self._levels:
             self._still_since = now
             self._repeats = self._repeats and pause_s <= _REPEATS_S
@@ -124,17 +141,14 @@ class Source:
         if self._ended is None and now - self.heard_at >= self.loss_s:
             self._end("lost", self.heard_at)
 
-    def _is_late(self, sequence: int, now: float) -> bool:
-        # The first packet of a source, also after its loss, may have any number (6.7.2).
-        last = self._sequence
-        gone = self._ended is not None or now - self.heard_at >= self.loss_s
-        return last is not None and not gone and e131.is_late(last, sequence)
+    def _gone(self, now: float) -> bool:
+        return self._ended is not None or now - self.heard_at >= self.loss_s
 
-    def _here(self, sequence: int | None, address: str, now: float) -> None:
-        if self._ended is not None or now - self.heard_at >= self.loss_s:
+    def _here(self, now: float) -> None:
+        if self._gone(now):
             self.since, self._ended = now, None
             self._each_at = self.levels_at = self.preview_at = -inf
-        self._sequence, self.address, self.heard_at = sequence, address, now
+        self.heard_at = now
 
     def _end(self, how: Literal["terminated", "lost"], at: float) -> None:
         self._ended, self.heard_at = how, at

@@ -175,9 +175,9 @@ def alerts(sources: Sources, ours: Callable[[int], Ours], now: float) -> list[Sa
         mine = ours(universe)
         told_of = [one for one in live if mine.sent and not (mine.shared and one.protocol == "sacn")]
         for source in told_of:
-            whose = source.address if source.protocol == "artnet" else source.id
             wins = winner(source, mine, top, now)
-            key = source.protocol, whose, source.name, source.priority, mine, wins, wins == "neither" and top
+            whose = source.protocol, source.sender, source.name, source.priority
+            key = *whose, mine, wins, wins == "neither" and top
             on = groups.setdefault(key, _Group(source, mine, top, [])).universes
             if universe not in on:  # it may send with several numbers that lead there
                 on.append(universe)

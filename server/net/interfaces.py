@@ -35,7 +35,8 @@ class Interface:
     """One IPv4 address of this machine.
 
     prefix: bits of its network, 0-32. is_up: the cable is in or the Wi-Fi joined, as far as the system says.
-    index: the system's number of it, which IPv6 names it by; 0: not known.
+    index: the system's number of it, which IPv6 names it by; 0: not known. ipv6: what the same adapter has of
+    IPv6, each address with its prefix; none: nothing is heard or sent by IPv6 there.
     """
 
     name: str
@@ -43,6 +44,7 @@ class Interface:
     prefix: int
     is_up: bool = True
     index: int = field(default=0, compare=False)
+    ipv6: tuple[str, ...] = field(default=(), compare=False)
 
     @property
     def broadcast(self) -> str:
@@ -50,8 +52,15 @@ class Interface:
         return str(ipaddress.IPv4Interface(f"{self.address}/{self.prefix}").network.broadcast_address)
 
     def reaches(self, host: str) -> bool:
-        """Whether that IPv4 address is in its network."""
-        return ipaddress.IPv4Address(host) in ipaddress.IPv4Interface(f"{self.address}/{self.prefix}").network
+        """Whether that address is on its network: IPv4, or IPv6 as it is told of senders (fe80::9%2)."""
+        address, _, zone = host.partition("%")
+        if zone:  # link-local: it says by itself where it was heard (RFC 4007, 11.2)
+            return zone in (self.name, str(self.index))
+        if ":" not in address:
+            own = ipaddress.IPv4Interface(f"{self.address}/{self.prefix}").network
+            return ipaddress.IPv4Address(address) in own
+        wanted = ipaddress.IPv6Address(address)
+        return any(wanted in ipaddress.IPv6Interface(each).network for each in self.ipv6)
 
     @property
     def is_loopback(self) -> bool:
@@ -79,7 +88,12 @@ def read_interfaces() -> list[Interface]:
     """Every IPv4 address this machine has now, in the system's order. May block for some milliseconds."""
     return [
         Interface(
-            adapter.nice_name, str(ip.ip), ip.network_prefix, _is_up(adapter.nice_name), adapter.index or 0
+            adapter.nice_name,
+            str(ip.ip),
+            ip.network_prefix,
+            _is_up(adapter.nice_name),
+            adapter.index or 0,
+            tuple(f"{six.ip[0]}/{six.network_prefix}" for six in adapter.ips if six.is_IPv6),
         )
         for adapter in ifaddr.get_adapters()
         for ip in adapter.ips

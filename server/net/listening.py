@@ -3,10 +3,11 @@
 import asyncio
 import socket
 from collections.abc import Callable
+from typing import Any
 
 __all__ = ["Address", "Listening"]
 
-Address = tuple[str, int]
+Address = tuple[str, int]  # host and port
 
 _LONGEST = 2048  # octets; no packet of sACN or Art-Net is longer than 1144 (E1.31-2018, 8)
 _AT_ONCE = 64  # datagrams: about half a millisecond. A console sends its universes in one go
@@ -35,9 +36,18 @@ class Listening:
         loop = asyncio.get_running_loop()
         while True:
             try:
-                self._take(*await loop.sock_recvfrom(self.socket, _LONGEST))
+                datagram, sender = await loop.sock_recvfrom(self.socket, _LONGEST)
+                self._take(datagram, _address(sender))
                 for _ in range(_AT_ONCE - 1):
-                    self._take(*self.socket.recvfrom(_LONGEST))
+                    datagram, sender = self.socket.recvfrom(_LONGEST)
+                    self._take(datagram, _address(sender))
             except OSError:
                 pass  # nothing more is there; or the system tells of something sent, which says nothing here
             await asyncio.sleep(_REST_S)
+
+
+def _address(sender: tuple[Any, ...]) -> Address:
+    # An address that means something next door only says on which interface: fe80::9%2 (RFC 4007, 11.2).
+    if len(sender) == 4 and sender[3]:
+        return f"{sender[0]}%{sender[3]}", sender[1]
+    return sender[0], sender[1]

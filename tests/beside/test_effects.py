@@ -137,9 +137,9 @@ def test_where_nobody_is_heard_it_is_all_ours() -> None:
     quiet = heard([])
     for node in ("each", "plain"):
         for join in ("alone", "above", "slots", "below"):
-            assert said_of(node, join, quiet, follows=True) == "Ours: nobody else is heard."
+            assert said_of(node, join, quiet, follows=True) == "Ours: nobody else is heard here."
         assert said_of(node, "off", quiet, follows=True) == "Nothing of ours."
-    assert said_of("artnet", "below", quiet, follows=True) == "Ours: nobody else is heard by Art-Net."
+    assert said_of("artnet", "below", quiet, follows=True) == "Ours: nobody else is heard here by Art-Net."
 
 
 @pytest.mark.parametrize(

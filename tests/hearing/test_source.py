@@ -50,6 +50,27 @@ def test_a_terminated_packet_ends_it_at_once_and_its_values_are_ignored() -> Non
     assert (one.state(0.2), one.levels()[0]) == ("live", 9)
 
 
+def test_the_end_of_a_stream_that_comes_by_two_ways_is_its_end() -> None:
+    one = source()
+    for sequence in (1, 2):
+        one.take_sacn(sacn(levels=[sequence], sequence=sequence), "10.0.0.9", 0.0)
+    for sequence in (3, 4, 5):  # E1.31-2018, 6.2.6: three
+        one.take_sacn(sacn(sequence=sequence, terminated=True), "10.0.0.9", 0.1)
+    for sequence in (1, 2):  # copies that were on their way
+        one.take_sacn(sacn(levels=[sequence], sequence=sequence), "fe80::9%2", 0.1)
+    assert (one.state(0.1), one.late) == ("terminated", 0)
+
+
+def test_it_is_told_where_it_sends_from_as_long_as_packets_come_from_there() -> None:
+    one = source()
+    for sequence, address in enumerate(("10.0.0.9", "fe80::9%2", "10.0.0.9", "fe80::9%2")):
+        one.take_sacn(sacn(sequence=sequence), address, sequence / 44)
+        assert one.address == "10.0.0.9"
+    for sequence in (4, 5, 6):
+        one.take_sacn(sacn(sequence=sequence), "fe80::9%2", float(sequence - 3))
+    assert (one.address, one.state(3.0), one.frames) == ("fe80::9%2", "live", 7)
+
+
 def test_a_preview_is_told_and_never_shown() -> None:
     # 6.2.6, bit 7
     one = source()

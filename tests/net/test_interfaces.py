@@ -1,5 +1,6 @@
 """Which network the rig hangs on, and what a person is told about the choice."""
 
+import socket
 from dataclasses import replace
 
 import pytest
@@ -81,6 +82,26 @@ def test_the_directed_broadcast_address_is_the_last_of_the_network() -> None:
 
 def test_this_machine_has_a_loopback() -> None:
     assert any(each.is_loopback and each.prefix == 8 for each in read_interfaces())
+
+
+def test_who_is_on_its_network_is_known_by_ipv4_by_ipv6_and_by_where_it_was_heard() -> None:
+    rig = replace(RIG, index=2, ipv6=("fe80::5/64", "fd00:1::5/64"))
+    reached = ("10.9.9.9", "fd00:1::9", "fe80::9%2", "fe80::9%eth0")  # RFC 4007, 11.2: the zone
+    assert [rig.reaches(host) for host in reached] == [True] * 4
+    others = ("192.168.1.9", "fd00:2::9", "fe80::9%3", "2001:db8::9")
+    assert [rig.reaches(host) for host in others] == [False] * 4
+    assert [RIG.reaches(host) for host in reached] == [True, False, False, True]
+
+
+def test_what_an_adapter_has_of_ipv6_is_read_with_it() -> None:
+    with own_network() as network:
+        network.add("rig", "10.9.0.5/24")
+        network.give_ipv6("rig", "fd00:1::5/64")
+        (rig,) = [each for each in read_interfaces() if each.name == "rig"]
+        assert (rig.address, rig.index) == ("10.9.0.5", socket.if_nametoindex("rig"))
+        assert "fd00:1::5/64" in rig.ipv6
+        network.switch_off_ipv6("rig")
+        assert [each.ipv6 for each in read_interfaces() if each.name == "rig"] == [()]
 
 
 def test_one_that_is_down_is_the_least_likely() -> None:

@@ -5,6 +5,7 @@ import socket
 
 from server.net.listening import Listening
 from server.net.sockets import open_shared
+from tests.networks import own_network
 
 __all__: list[str] = []
 
@@ -31,6 +32,28 @@ def test_a_burst_is_read_in_order_with_its_senders() -> None:
         assert listening.socket.fileno() == -1
 
     asyncio.run(asyncio.wait_for(story(), 10))
+
+
+def test_a_sender_by_ipv6_is_told_by_its_address_and_of_one_that_is_only_next_door_where_that_is() -> None:
+    async def told(host: str, interface: str) -> tuple[str, bool]:
+        came = asyncio.get_running_loop().create_future()
+        own = open_shared(0, family=socket.AF_INET6)
+        listening = Listening(own, lambda data, sender: came.set_result(sender))
+        with socket.socket(socket.AF_INET6, socket.SOCK_DGRAM) as mouth:
+            scope = socket.if_nametoindex(interface)
+            mouth.bind((host, 0, 0, scope if host.startswith("fe80") else 0))
+            mouth.sendto(b"x", (host, own.getsockname()[1], 0, scope))
+            address, port = await came
+            is_its = port == mouth.getsockname()[1]
+        await listening.close()
+        return address, is_its
+
+    with own_network() as network:
+        assert asyncio.run(asyncio.wait_for(told("::1", "lo"), 10)) == ("::1", True)
+        network.add("rig")
+        network.give_ipv6("rig", "fe80::9/64")
+        number = socket.if_nametoindex("rig")
+        assert asyncio.run(asyncio.wait_for(told("fe80::9", "rig"), 10)) == (f"fe80::9%{number}", True)
 
 
 def test_however_much_comes_a_turn_takes_so_many_and_then_the_others_have_theirs() -> None:

@@ -22,6 +22,7 @@ import { fetchLaptopWords, language, number, said } from '../words/words.js';
 
 const WORDS = onNetwork.joining;
 const EACH_MS = 1000;
+const DEAF = ['sacn', 'groups', 'nodes']; // alerts that say who cannot be heard
 const MOST_SLOTS = 40; // of a list; a whole universe is a number
 
 /** @param {import('../app.js').Stage} stage */
@@ -35,6 +36,8 @@ export function show({ main, args, signal }) {
 
   const universes = h('div', { className: 'choice universes', role: 'group', 'aria-label': late.slots.universe });
   const heard = h('ul', { className: 'others', 'aria-label': WORDS.heard });
+  const reach = h('p', { className: 'hint' });
+  const deaf = h('p', { className: 'failed', hidden: true });
   const now = h('p', { className: 'now', role: 'status' });
   const trouble = h('p', { className: 'failed', hidden: true });
   const ways = h('ul', { className: 'joins', 'aria-label': WORDS.ways });
@@ -44,7 +47,7 @@ export function show({ main, args, signal }) {
   const stays = h('ul', { className: 'stays', 'aria-label': WORDS.stays });
   const leave = h('button', { type: 'button', className: 'leave', onclick: once(() => void giveBack(false)) });
   const report = h('div', { className: 'report', role: 'status' });
-  main.append(h('h1', null, WORDS.title), universes, h('div', { className: 'sides' }, h('section', null, h('h2', null, WORDS.heard), heard, h('h2', null, WORDS.now), now, trouble, h('p', { className: 'hint' }, WORDS.theirs), h('h2', null, WORDS.borrowed), borrowed, rest, letsGo, stays, leave, report), h('section', null, h('h2', null, WORDS.ways), ways)));
+  main.append(h('h1', null, WORDS.title), universes, h('div', { className: 'sides' }, h('section', null, h('h2', null, WORDS.heard), heard, deaf, reach, h('h2', null, WORDS.now), now, trouble, h('p', { className: 'hint' }, WORDS.theirs), h('h2', null, WORDS.borrowed), borrowed, rest, letsGo, stays, leave, report), h('section', null, h('h2', null, WORDS.ways), ways)));
 
   const drawWays = () => {
     if (!shown) return;
@@ -151,6 +154,10 @@ export function show({ main, args, signal }) {
     const told = await call('GET', `/api/beside${asking ? `?universe=${asking}` : ''}`).catch((/** @type {Error} */ error) => say(error.message));
     await fetchLaptopWords();
     if (signal.aborted || !told || asking !== universe) return;
+    write(reach, WORDS.reach(told.ipv6));
+    const cannot = DEAF.flatMap((about) => rig.alerts.value[about] ?? []);
+    deaf.hidden = !cannot.length;
+    write(deaf, cannot.map(said).join(' '));
     draw(told.universes);
     if (!asking && universe) await look(); // now with what each way would do there
   };

@@ -12,7 +12,8 @@ export default {
     heard: 'Wer sonst sendet',
     now: 'Was wir tun',
     ways: 'Wie dazukommen',
-    nobody: 'Auf diesem Universum ist sonst niemand zu hören.',
+    nobody: 'Auf diesem Universum ist hier sonst niemand zu hören.',
+    reach: (ipv6) => `${ipv6 ? '' : 'sACN ist nur über IPv4 zu hören, denn in diesem Netz gibt es kein IPv6. '}Ein Pult, das nur an die Adresse eines Nodes sendet, ist hier nicht zu hören: Frag die Person am Pult.`,
     waits: (universe) => `Universum ${universe}: wartet auf dich`,
     shared: (universe) => `Universum ${universe}: ein Pult ist zu hören`,
     bySacn: (as, priority, each) => `sACN ${as}, Priorität ${priority}${each ? ', und eine je Slot' : ''}`,
@@ -25,7 +26,7 @@ export default {
     is: {
       alone: (priority) => `Unseres wird gesendet, als wäre sonst niemand da, Priorität ${priority}.`,
       above: (priority) => `Unseres wird über dem Pult gesendet, Priorität ${priority}.`,
-      slots: (priority, outrank) => (outrank ? `Slots in der Hand stehen über dem Pult, Priorität ${outrank}. Alles andere darunter, Priorität ${priority}.` : `Niemand ist zu hören, also wird Stille gefüllt, Priorität ${priority}.`),
+      slots: (priority, outrank) => (outrank ? `Slots in der Hand stehen über dem Pult, Priorität ${outrank}. Alles andere darunter, Priorität ${priority}.` : `Niemand ist hier zu hören, also wird Stille gefüllt, Priorität ${priority}.`),
       below: (priority) => `Unseres füllt nur Stille, Priorität ${priority}.`,
     },
     follows: 'Was niemand in der Hand hat, tut, was das Pult sendet.',

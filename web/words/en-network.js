@@ -14,7 +14,8 @@ export default {
     heard: 'Who else sends',
     now: 'What we do',
     ways: 'How to join',
-    nobody: 'Nobody else is heard on this universe.',
+    nobody: 'Nobody else is heard here on this universe.',
+    reach: (/** @type {boolean} */ ipv6) => `${ipv6 ? '' : 'sACN is heard by IPv4 only, as there is no IPv6 on this network. '}A console that sends only to a node’s own address cannot be heard here: ask its operator.`,
     waits: (/** @type {number} */ universe) => `Universe ${universe}: waits for you`,
     shared: (/** @type {number} */ universe) => `Universe ${universe}: a console is heard`,
     bySacn: (/** @type {number} */ as, /** @type {number} */ priority, /** @type {boolean} */ each) => `sACN ${as}, priority ${priority}${each ? ', and one for each slot' : ''}`,
@@ -27,7 +28,7 @@ export default {
     is: {
       alone: (/** @type {number | string} */ priority) => `Ours is sent as if nobody else were there, priority ${priority}.`,
       above: (/** @type {number | string} */ priority) => `Ours is sent above the console, priority ${priority}.`,
-      slots: (/** @type {number | string} */ priority, /** @type {number | null} */ outrank) => (outrank ? `Slots in hand are above the console, priority ${outrank}. All else is below it, priority ${priority}.` : `Nobody is heard, so silence is filled, priority ${priority}.`),
+      slots: (/** @type {number | string} */ priority, /** @type {number | null} */ outrank) => (outrank ? `Slots in hand are above the console, priority ${outrank}. All else is below it, priority ${priority}.` : `Nobody is heard here, so silence is filled, priority ${priority}.`),
       below: (/** @type {number | string} */ priority) => `Ours only fills silence, priority ${priority}.`,
     },
     follows: 'What is in nobody’s hand does what the console sends.',
