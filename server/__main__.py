@@ -1,5 +1,6 @@
 """Start focuscall: `python3 -m server`. The first run makes the environment, every run serves."""
 
+import gc
 import sys
 
 __all__ = ["main"]
@@ -17,6 +18,7 @@ from server.places import package_folder
 def main() -> int:
     """Run the command line; returns the exit code."""
     ensure(package_folder().parent)
+    gc.disable()  # nothing of what is loaded now is waste; once it serves, the collector goes on
     from server.start import run  # only importable inside the environment
 
     return run(sys.argv[1:])

@@ -42,7 +42,6 @@ from server.api import (
     teach,
     universes,
 )
-from server.api.described import describe
 from server.api.door import Door
 from server.api.messages import LONGEST
 from server.api.origin import names_here
@@ -116,11 +115,12 @@ def build(parts: Parts) -> FastAPI:
     for part in routes:
         app.include_router(part.router)
     app.include_router(pages(web_folder()))
-    describe(app)
 
     @app.get("/openapi.json", include_in_schema=False)
     async def openapi(asker: Asker) -> dict[str, Any]:
-        return app.openapi()
+        from server.api.described import described  # a hundred shapes, and nearly nobody asks
+
+        return described(app)
 
     return app
 
@@ -178,6 +178,7 @@ def serve(settings: Settings, given: dict[Role, str], greet: Callable[[dict[Role
     server = Ending(config, lambda: names(state, state.aloft), lambda: parts.broken)
     app.state.keep = lambda: server.keep
     gc.freeze()  # what is here by now stays: looking through it for waste held light up for 60 ms each time
+    gc.enable()
     server.run()
     return int(app.state.broken)
 

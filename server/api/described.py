@@ -17,7 +17,7 @@ from server.api.answers import (
     ProblemDetails,
 )
 
-__all__ = ["Place", "add", "describe", "shapes"]
+__all__ = ["Place", "add", "described", "shapes"]
 
 Place = tuple[str, str]  # of a call: its way and its address, as FastAPI knows them
 
@@ -40,16 +40,13 @@ TOKEN = {
 }
 
 
-def describe(app: FastAPI) -> None:
-    """Let the application's own description say more than its routes know."""
-    plain = app.openapi
-
-    def openapi() -> dict[str, Any]:
-        if app.openapi_schema is None:
-            _complete(plain())
-        return plain()
-
-    app.openapi = openapi  # type: ignore[method-assign]
+def described(app: FastAPI) -> dict[str, Any]:
+    """The application's own description, and more than its routes know; made once."""
+    new = app.openapi_schema is None
+    description = app.openapi()
+    if new:
+        _complete(description)
+    return description
 
 
 def shapes(answers: Mapping[Place, Any]) -> tuple[dict[Place, dict[str, Any]], dict[str, Any]]:
