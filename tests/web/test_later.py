@@ -44,6 +44,9 @@ def test_faults_of_a_minute_without_a_link_come_in_once_and_in_order(
         page.fill(".unit form input", words)
         page.keyboard.press("Enter")
     page.wait_for_selector("#status >> text=2 entries kept on this phone")
+    of_both = "e => [e, e.parentElement].map((one) => getComputedStyle(one).color)"
+    shown, around = page.locator("#status .state").evaluate(of_both)
+    assert shown == around  # the yellow of a warning cannot be read on the yellow of a lost link
     page.evaluate("() => { location.hash = '#rig' }")
     page.wait_for_selector(".entries >> text=2: lens dirty")
     assert len(page.evaluate("JSON.parse(localStorage['fc.later'])")) == 2
@@ -97,6 +100,9 @@ def test_a_verdict_with_a_photo_waits_with_its_photo(
     page.wait_for_selector(".photo img:not([hidden])")
     page.tap("text=Write it down")
     page.wait_for_selector("#status >> text=2 entries kept on this phone")
+    of_both = "e => [e, e.parentElement].map((one) => getComputedStyle(one).color)"
+    shown, around = page.locator("#status .state").evaluate(of_both)
+    assert shown == around  # the yellow of a warning cannot be read on the yellow of a lost link
     line.mend()
     lead = server.phone("lead")
     lead.until(lambda: lead.rig["fixtures"]["demo-31"]["fault"] == "Flickers", "the verdict")
