@@ -12,7 +12,7 @@ from websockets.sync.client import ClientConnection, connect
 __all__ = ["Message", "Phone"]
 
 Message = dict[str, Any]
-ENOUGH_S = 15.0
+ENOUGH_S = 60.0
 MERGED = ("fixtures", "people", "looks", "slots")
 
 
@@ -50,7 +50,7 @@ class Phone:
         return message
 
     def until(self, true: Callable[[], object], why: str = "") -> None:
-        """Listen until `true`; fails after fifteen seconds."""
+        """Listen until `true`; fails after a minute."""
         deadline = time.monotonic() + ENOUGH_S
         while not true():
             assert time.monotonic() < deadline, f"never came: {why}; last {self.heard[-3:]}"

@@ -19,7 +19,7 @@ SLOTS = 512
 LOSS_S = 2.5  # E1.31-2018, 6.7.1
 WAITS_S = 1.5  # the note on 0xDD: for so long a new source's first priorities are waited for
 MERGE_S = 10.0  # Art-Net 4, Data Merging
-ENOUGH_S = 20.0
+ENOUGH_S = 60.0
 # Octets of an E1.31 data packet (Table 4-1) and of an ArtDmx.
 _CID, _PRIORITY, _SEQUENCE, _OPTIONS, _UNIVERSE, _START, _LEVELS = 22, 108, 111, 112, 113, 125, 126
 _PREVIEW, _TERMINATED = 0x80, 0x40  # 6.2.6

@@ -94,7 +94,7 @@ def phones(chromium: Browser, server: Server, port: int = 0) -> Iterator[PhoneOf
             made[-1].add_cookies([{"name": COOKIE, "value": token, "url": home}])
             made[-1].add_init_script("localStorage['fc.in'] ??= '1'")
         page = watched(made[-1].new_page())
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(30_000)
         page.goto(f"{home}/{place}" if name is not None else f"{home}/J/{PINS[role]}{place}")
         page.wait_for_selector("[data-screen=join] form" if name is None else "[data-link=live]")
         return page

@@ -43,11 +43,15 @@ class Thumb:
         self.page = page
         self._cdp = page.context.new_cdp_session(page)
         self._at = (0.0, 0.0)
+        self.when: float | None = None  # of the next touch, in seconds since 1970; otherwise when it is sent
 
     def _send(self, kind: str) -> None:
         x, y = self._at
         points = [] if kind in ("touchEnd", "touchCancel") else [{"x": x, "y": y}]
-        self._cdp.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+        sent = {"type": kind, "touchPoints": points}
+        self._cdp.send(
+            "Input.dispatchTouchEvent", sent if self.when is None else sent | {"timestamp": self.when}
+        )
 
     def down(self, selector: str, high: float = 0.5) -> "Thumb":
         box = self.page.locator(selector).first.bounding_box()
