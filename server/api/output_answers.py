@@ -103,14 +103,17 @@ class _Interface(Answer):
 
 
 class _Sync(Answer):
+    """pause_ms: before synchronisation, where the lead has set it."""
+
     sacn: int
     artnet: bool
+    pause_ms: float | None
 
 
 class OutputsAnswer(Answer):
     """Where every universe goes. usual: those without outputs of their own.
 
-    offset: universe less Port-Address.
+    offset: universe less Port-Address. usual_pause_ms: before synchronisation, as the settings say.
     """
 
     interfaces: list[_Interface]
@@ -118,6 +121,7 @@ class OutputsAnswer(Answer):
     offset: int
     usual: list[_Output]
     sync: _Sync
+    usual_pause_ms: float
     findings: list[_ToldInWords]
     universes: list[UniverseOutputs]
 

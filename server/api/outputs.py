@@ -57,12 +57,16 @@ class Wanted(BaseModel):
 
 
 class WantedSync(BaseModel):
-    """sacn: the universe that synchronisation is sent on, 0 for none. artnet: whether ArtSync is sent."""
+    """sacn: the universe that synchronisation is sent on, 0 for none. artnet: whether ArtSync is sent.
 
-    model_config = ConfigDict(extra="forbid", strict=True)
+    pause_ms: milliseconds before either of them, 0 to 10; null is what the settings say.
+    """
+
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
 
     sacn: int
     artnet: bool
+    pause_ms: float | None = None
 
 
 @router.get("/outputs")
@@ -74,7 +78,7 @@ async def outputs(asker: Asker, room: RoomOf) -> dict[str, Any]:
 @router.put("/outputs/sync")
 async def set_sync(wanted: WantedSync, asker: Asker, room: RoomOf) -> dict[str, Any]:
     """Let receivers show all universes at one moment, or not."""
-    done = await room.do(SetSync(asker.id, Sync(wanted.sacn, wanted.artnet)))
+    done = await room.do(SetSync(asker.id, Sync(wanted.sacn, wanted.artnet, wanted.pause_ms)))
     if isinstance(done, Refused):
         raise refusal(done)
     return outputs_view(room)

@@ -30,6 +30,7 @@ def outputs_view(room: Room) -> dict[str, Any]:
         "offset": routing.artnet_offset,
         "usual": [asdict(output) for output in routing.usual],
         "sync": asdict(state.sync),
+        "usual_pause_ms": round(routing.sync_pause_s * 1000, 3),
         "findings": [said_view(said) for said in _about_all(room, routing)],
         "universes": [universe_view(room, universe, sent) for universe in known],
     }

@@ -114,7 +114,7 @@ class Routing:
             plans,
             sync=sync.sacn,
             artnet_sync=tuple(syncing),
-            sync_pause_s=self.sync_pause_s,
+            sync_pause_s=self.sync_pause_s if sync.pause_ms is None else sync.pause_ms / 1000,
         )
 
     def port_addresses(

@@ -18,6 +18,7 @@ OnWire = dict[tuple[str, int], list[tuple[int, Output]]]
 
 MOST_OUTPUTS = 8  # of one universe: a node, its spare, two networks, and as many again
 MOST_RATES = 3  # of one universe: what the output process can count apart (output.plan.MOST_RATES)
+MOST_PAUSE_MS = 10  # as in the settings: the next frame may be due after 22 ms (output.plan.MOST_PAUSE_S)
 MOST_PRIORITY = 200  # E1.31-2018, 6.2.3
 LONGEST_NAME = 40
 
@@ -55,6 +56,15 @@ def _(command: commands.SetSync, state: State, now: float, rules: Rules) -> Answ
                 "Synchronisation is sent on a universe from 1 to {last}, not {universe}.",
                 last=UNIVERSE_LAST,
                 universe=command.sync.sacn,
+            )
+        )
+    pause_ms = command.sync.pause_ms
+    if pause_ms is not None and not 0 <= pause_ms <= MOST_PAUSE_MS:
+        return Refused(
+            Said(
+                "The pause before synchronisation is 0 to {most} ms, not {pause}.",
+                most=MOST_PAUSE_MS,
+                pause=pause_ms,
             )
         )
     return [] if command.sync == state.sync else [events.SyncSet(command.person, command.sync)]

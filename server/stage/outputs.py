@@ -73,10 +73,12 @@ class Sync:
     """Whether receivers show all universes at one moment.
 
     sacn: the universe that synchronisation is sent on, 0 for none. artnet: whether ArtSync is sent.
+    pause_ms: between a frame's levels and either of them (E1.31-2018, 11.2.2); None: as the settings say.
     """
 
     sacn: int = 0
     artnet: bool = False
+    pause_ms: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -91,8 +91,13 @@ def _rate(steady: bool) -> Said:
 
 @told.register
 def _(command: SetSync, state: State, before: Before) -> Said:
-    if not state.sync.sacn and not state.sync.artnet:
+    now, was = state.sync, before.sync
+    if was is not None and (was.sacn, was.artnet) == (now.sacn, now.artnet):
+        if now.pause_ms is None:
+            return Said("The pause before synchronisation is as usual again.")
+        return Said("The pause before synchronisation is {pause} ms.", pause=now.pause_ms)
+    if not now.sacn and not now.artnet:
         return Said("Receivers are not synchronised any more.")
-    kinds = [f"sACN {state.sync.sacn}"] if state.sync.sacn else []
-    kinds += ["ArtSync"] if state.sync.artnet else []
+    kinds = [f"sACN {now.sacn}"] if now.sacn else []
+    kinds += ["ArtSync"] if now.artnet else []
     return Said("Receivers are synchronised: {kinds}.", kinds=", ".join(kinds))

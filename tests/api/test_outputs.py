@@ -89,6 +89,9 @@ def test_what_cannot_be_sent_is_refused_in_a_sentence(server: Server) -> None:
     assert "from 1 to 63999" in problem(
         lead.put("/api/outputs/sync", json={"sacn": 64000, "artnet": False}), 422
     )
+    assert "0 to 10 ms, not 11." in problem(
+        lead.put("/api/outputs/sync", json={"sacn": 7, "artnet": False, "pause_ms": 11}), 422
+    )
     assert not outputs(server)[3]["own"]
 
 
@@ -124,7 +127,8 @@ def test_broadcast_and_nodes_nobody_answers_for_are_said(server: Server) -> None
 def test_synchronisation_reaches_the_wire_and_goes_again(server: Server) -> None:
     lead = server.client("lead")
     told = given(lead.put("/api/outputs/sync", json={"sacn": 7962, "artnet": False}))
-    assert told["sync"] == {"sacn": 7962, "artnet": False}
+    assert told["sync"] == {"sacn": 7962, "artnet": False, "pause_ms": None}
+    assert told["usual_pause_ms"] == 1
     assert "wait for it" in told["findings"][-1]["why"]
     # E1.31-2018, 6.2.4: the Synchronization Address of data packets, octets 109 and 110.
     wanted = (7962).to_bytes(2, "big")

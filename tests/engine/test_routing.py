@@ -167,6 +167,9 @@ def test_synchronisation_goes_to_every_network_that_art_net_leaves_by() -> None:
     elsewhere = replace(TWO, artnet_to=(("10.0.0.9", 7000),), sync_pause_s=0.004)
     plan = elsewhere.plan((1, 2), _nobody, sync=Sync(0, True))
     assert (plan.artnet_sync, plan.sync_pause_s) == ((ArtSyncTo("10.0.0.9", 7000),), 0.004)
+    # What the lead has set on the page goes before the setting.
+    assert elsewhere.plan((1, 2), _nobody, sync=Sync(0, True, 0.0)).sync_pause_s == 0
+    assert elsewhere.plan((1, 2), _nobody, sync=Sync(0, True, 2.5)).sync_pause_s == 0.0025
 
 
 def test_nodes_are_looked_for_where_levels_go_to_them() -> None:

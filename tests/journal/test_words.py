@@ -110,7 +110,7 @@ DAY: list[Event] = [
     events.LooksLifted(LEAD.id, ("dim1", "mover"), 2.0),
     events.RouteSet(LEAD.id, 3, Route((Output("sacn", "host", "10.0.0.21", 5568, "Bar", 120, 7),), True)),
     events.RouteSet(LEAD.id, 3, None),
-    events.SyncSet(LEAD.id, Sync(7, True)),
+    events.SyncSet(LEAD.id, Sync(7, True, 2.5)),
     events.Shouted(MO.id, Shout(1, MO.id, "Mo", (LEAD.id,), "stop", 12.5)),
     events.ShoutSeen(LEAD.id, 1),
     events.ShoutsOver("", (1,)),

@@ -1,6 +1,7 @@
 """Where universes go: the lead decides, and never so that two pictures come to one place."""
 
 from dataclasses import replace
+from math import nan
 
 import pytest
 
@@ -151,6 +152,14 @@ def test_synchronisation_is_for_the_whole_show() -> None:
     assert done(stage, SetSync("ann", Sync(7962, True))) == []
     for universe in (-1, 64000):
         assert "from 1 to 63999" in refused(stage, SetSync("ann", Sync(universe))).why
+    for pause_ms in (-0.1, 10.1, nan):
+        assert "0 to 10 ms" in refused(stage, SetSync("ann", Sync(7, pause_ms=pause_ms))).why
+    for pause_ms in (0.0, 10.0):
+        done(stage, SetSync("ann", Sync(7962, True, pause_ms)))
+        assert stage.state.sync.pause_ms == pause_ms
+    done(stage, Undo("ann", 3))
+    done(stage, Undo("ann", 2))
+    assert stage.state.sync == Sync(7962, True)
     done(stage, Undo("ann", 1))
     assert stage.state.sync == UNSYNCED
 

@@ -60,14 +60,16 @@ def test_a_change_in_words(route: Route | None, words: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("sync", "words"),
+    ("was", "sync", "words"),
     [
-        (Sync(), "Receivers are not synchronised any more."),
-        (Sync(7), "Receivers are synchronised: sACN 7."),
-        (Sync(7, True), "Receivers are synchronised: sACN 7, ArtSync."),
+        (None, Sync(), "Receivers are not synchronised any more."),
+        (Sync(), Sync(7), "Receivers are synchronised: sACN 7."),
+        (Sync(7), Sync(7, True, 2.5), "Receivers are synchronised: sACN 7, ArtSync."),
+        (Sync(), Sync(0, False, 2.5), "The pause before synchronisation is 2.5 ms."),
+        (Sync(7, pause_ms=2.5), Sync(7), "The pause before synchronisation is as usual again."),
     ],
 )
-def test_synchronisation_in_words(sync: Sync, words: str) -> None:
+def test_synchronisation_in_words(was: Sync | None, sync: Sync, words: str) -> None:
     state = state_with()
     state.sync = sync
-    assert told(SetSync("ann", sync), state, Before()) == words
+    assert told(SetSync("ann", sync), state, Before(sync=was)) == words

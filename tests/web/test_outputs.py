@@ -90,6 +90,18 @@ def test_the_lead_sends_a_universe_elsewhere_and_sees_before_what_it_does(
             ann.click(".sync form .main")
             ann.wait_for_selector(".syncing >> text=Now: sACN on universe 7962.")
             eva.wait_for_selector(".syncing >> text=Jetzt: sACN auf Universum 7962.")
+            # The pause before it, too: within its limits, kept, and empty again.
+            ann.fill("#sync-pause", "2,5")
+            ann.press("#sync-pause", "Enter")
+            eva.wait_for_function("() => document.querySelector('#sync-pause').value === '2,5'")
+            for typed, why in (("11", "0 to 10 ms, not 11."), ("fast", "a number like 2 or 2.5")):
+                ann.fill("#sync-pause", typed)
+                ann.press("#sync-pause", "Enter")
+                ann.wait_for_selector(f".syncing .why >> text={why}")
+            ann.fill("#sync-pause", "")
+            ann.click(".syncing form:has(#sync-pause) .main")
+            eva.wait_for_function("() => document.querySelector('#sync-pause').value === ''")
+            assert eva.get_attribute("#sync-pause", "placeholder") == "1, wie sonst"
             # Crew see it, and change nothing.
             mo = phone("Mo", "#outputs")
             mo.wait_for_selector(f"{_card(3)}")

@@ -13,7 +13,8 @@ import { makeEditor } from './outputs-edit.js';
 /** @typedef {{by: 'sacn' | 'artnet', to: 'multicast' | 'multicast6' | 'host' | 'nodes' | 'broadcast', host: string, port: number | null, name: string, priority: number | null, number: number | null, interface: string, most_hz: number}} Output */
 /** @typedef {Output & Sentence & {on_wire: number | null}} OutputTold */
 /** @typedef {{universe: number, own: boolean, steady: boolean, own_steady: boolean | null, frames_per_s: number, outputs: OutputTold[], findings: Sentence[]}} UniverseOutputs */
-/** @typedef {{interfaces: {address: string, name: string, main: boolean}[], priority: number, offset: number, usual: Output[], sync: {sacn: number, artnet: boolean}, findings: Sentence[], universes: UniverseOutputs[]}} Outputs */
+/** @typedef {{sacn: number, artnet: boolean, pause_ms: number | null}} Sync  pause_ms null: as the laptop was started */
+/** @typedef {{interfaces: {address: string, name: string, main: boolean}[], priority: number, offset: number, usual: Output[], sync: Sync, usual_pause_ms: number, findings: Sentence[], universes: UniverseOutputs[]}} Outputs */
 
 const WORDS = onNetwork.outputs;
 const EACH_MS = 2000;
@@ -37,7 +38,7 @@ export function show({ main, signal }) {
     const first = told.interfaces.find((each) => each.main);
     write(by, first ? WORDS.by(first.address, first.name) : WORDS.byAny);
     drawTold(findings, told.findings);
-    sync.draw(told.sync);
+    sync.draw(told);
     const there = new Set(told.universes.map((one) => one.universe));
     for (const [universe, card] of cards) {
       if (there.has(universe) || card.isOpen()) continue;
@@ -105,33 +106,59 @@ function makeCard(again) {
   };
 }
 
-/** For the whole show: in the state of the laptop until it is pressed. @param {() => Promise<void>} again */
+/** For the whole show. @param {() => Promise<void>} again */
 function makeSync(again) {
   const lead = rig.you.value.role === 'lead';
-  let now = { sacn: 0, artnet: false };
+  /** @type {Sync} */
+  let now = { sacn: 0, artnet: false, pause_ms: null };
   const told = h('p', null);
   const why = h('p', { className: 'why', role: 'alert' });
-  const field = h('input', { id: 'sync-universe', inputMode: 'numeric', autocomplete: 'off', maxLength: 5, placeholder: WORDS.none });
-  const artnet = h('button', { type: 'button', onclick: once(() => void put({ ...now, artnet: !now.artnet })) }, WORDS.artSync);
-  const put = async (/** @type {typeof now} */ wanted) => {
+  const put = async (/** @type {Sync} */ wanted) => {
     const done = await call('PUT', '/api/outputs/sync', wanted).catch((/** @type {Error} */ error) => void write(why, error.message));
     if (done) write(why, '');
     await again();
   };
-  const form = h('form', { noValidate: true, onsubmit: (/** @type {Event} */ event) => {
-    event.preventDefault();
-    const typed = field.value.trim();
-    if (/^\d*$/.test(typed)) void put({ ...now, sacn: Number(typed) });
-    else write(why, WORDS.whole);
-  } }, h('label', { for: 'sync-universe' }, WORDS.syncUniverse), h('div', { className: 'entry' }, field, h('button', { type: 'submit', className: 'main' }, WORDS.set)), h('div', { className: 'choice' }, artnet), why);
+  const universe = makeEntry('sync-universe', 'numeric', WORDS.syncUniverse, '', (typed) => (/^\d*$/.test(typed) ? put({ ...now, sacn: Number(typed) }) : write(why, WORDS.whole)));
+  const pause = makeEntry('sync-pause', 'decimal', WORDS.pause, WORDS.pauseAbout, (typed) => {
+    const plain = typed.replace(',', '.');
+    if (/^(\d+\.?\d*|\.\d+)?$/.test(plain)) void put({ ...now, pause_ms: plain ? Number(plain) : null });
+    else write(why, WORDS.pauseWrong);
+  });
+  const artnet = h('button', { type: 'button', onclick: once(() => void put({ ...now, artnet: !now.artnet })) }, WORDS.artSync);
   return {
-    node: h('div', { className: 'syncing' }, told, lead && form),
-    /** @param {typeof now} sync */
-    draw(sync) {
-      if (document.activeElement !== field && now.sacn !== sync.sacn) field.value = sync.sacn ? String(sync.sacn) : '';
+    node: h('div', { className: 'syncing' }, told, ...(lead ? [universe.node, h('div', { className: 'choice' }, artnet), pause.node, why] : [])),
+    /** @param {Outputs} all */
+    draw({ sync, usual_pause_ms: usual }) {
       now = sync;
+      universe.show(sync.sacn ? String(sync.sacn) : '', WORDS.none);
+      pause.show(written(sync.pause_ms), WORDS.asHere(written(usual)));
       write(told, WORDS.syncIs(sync.sacn, sync.artnet));
       mark(artnet, 'aria-pressed', String(sync.artnet));
+    },
+  };
+}
+
+/** @param {number | null} ms */
+const written = (ms) => (ms === null ? '' : number(ms, String(ms).split('.')[1]?.length ?? 0));
+
+/**
+ * A field with a press that sets it. What the laptop says is shown in it until somebody types.
+ * @param {string} id @param {'numeric' | 'decimal'} inputMode @param {string} label @param {string} about @param {(typed: string) => void} set
+ */
+function makeEntry(id, inputMode, label, about, set) {
+  const field = h('input', { id, inputMode, autocomplete: 'off', maxLength: 5, 'aria-describedby': about ? `${id}-about` : null });
+  const node = h('form', { noValidate: true, onsubmit: (/** @type {Event} */ event) => {
+    event.preventDefault();
+    set(field.value.trim());
+  } }, h('label', { for: id }, label), h('div', { className: 'entry' }, field, h('button', { type: 'submit', className: 'main' }, WORDS.set)), about && h('p', { id: `${id}-about`, className: 'hint' }, about));
+  /** @type {string | undefined} */
+  let known;
+  return {
+    node,
+    /** @param {string} value @param {string} otherwise what holds where it is empty */
+    show(value, otherwise) {
+      field.placeholder = otherwise;
+      if (document.activeElement !== field && known !== value) field.value = known = value;
     },
   };
 }

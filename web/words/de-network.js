@@ -136,6 +136,9 @@ export default {
     none: 'keins',
     set: 'Setzen',
     artSync: 'ArtSync',
+    pause: 'Pause vor der Synchronisation, ms',
+    pauseAbout: 'Von 0 bis 10: damit Empfänger alle Werte eines Bildes haben, bevor sie es zeigen sollen. Länger, wo Bilder trotzdem reißen; leer: wie beim Start des Laptops.',
+    pauseWrong: 'Gib eine Zahl wie 2 oder 2,5 ein.',
     syncIs: (sacn, artnet) => (sacn || artnet ? `Jetzt: ${[sacn ? `sACN auf Universum ${sacn}` : '', artnet ? 'ArtSync' : ''].filter(Boolean).join(', ')}.` : 'Jetzt: jedes Universum, wie es kommt.'),
   },
 };

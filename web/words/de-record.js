@@ -28,6 +28,8 @@ export default {
   "always at full rate": "immer mit voller Rate",
   "at full rate only while something changes": "nur mit voller Rate, während sich etwas ändert",
   "Receivers are not synchronised any more.": "Empfänger werden nicht mehr synchronisiert.",
+  "The pause before synchronisation is as usual again.": "Die Pause vor der Synchronisation ist wieder wie sonst.",
+  "The pause before synchronisation is {pause} ms.": "Die Pause vor der Synchronisation dauert {pause} ms.",
   "Receivers are synchronised: {kinds}.": "Empfänger werden synchronisiert: {kinds}.",
   "Began to look which light it is.": "Begann zu suchen, welches Licht es ist.",
   "Found the light.": "Hat das Licht gefunden.",

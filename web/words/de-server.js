@@ -6,6 +6,7 @@
 export default {
   "{most} universes have outputs of their own: take some back first.": "{most} Universen haben eigene Ausgänge: Nimm erst welche zurück.",
   "Synchronisation is sent on a universe from 1 to {last}, not {universe}.": "Synchronisation geht auf einem Universum von 1 bis {last}, nicht {universe}.",
+  "The pause before synchronisation is 0 to {most} ms, not {pause}.": "Die Pause vor der Synchronisation dauert 0 bis {most} ms, nicht {pause}.",
   "A universe has up to {most} outputs.": "Ein Universum hat bis zu {most} Ausgänge.",
   "Two of these outputs go to one place.": "Zwei dieser Ausgänge gehen an denselben Ort.",
   "The outputs of a universe have up to {most} different rates.": "Die Ausgänge eines Universums haben bis zu {most} verschiedene Raten.",

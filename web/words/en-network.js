@@ -112,7 +112,7 @@ export default {
     numberSacn: 'sACN universe there',
     numberArtnet: 'Port-Address there',
     parts: (/** @type {number} */ net, /** @type {number} */ sub, /** @type {number} */ universe) => `net ${net}, sub-net ${sub}, universe ${universe}`,
-    asHere: (/** @type {number} */ usual) => `${usual}, as usual`,
+    asHere: (/** @type {number | string} */ usual) => `${usual}, as usual`,
     priority: 'Priority (0 to 200)',
     more: 'Name, rate, network',
     name: 'Name',
@@ -138,6 +138,9 @@ export default {
     none: 'none',
     set: 'Set',
     artSync: 'ArtSync',
+    pause: 'Pause before synchronisation, ms',
+    pauseAbout: '0 to 10: so that receivers have all levels of a frame before they are told to show them. Longer where pictures tear all the same; empty: as the laptop was started.',
+    pauseWrong: 'Type a number like 2 or 2.5.',
     syncIs: (/** @type {number} */ sacn, /** @type {boolean} */ artnet) => (sacn || artnet ? `Now: ${[sacn ? `sACN on universe ${sacn}` : '', artnet ? 'ArtSync' : ''].filter(Boolean).join(', ')}.` : 'Now: each universe as it comes.'),
   },
 };
