@@ -46,15 +46,19 @@ class Consoles:
         """cid: this installation's, a UUID's text."""
         self.arriving = Arriving(settings.sacn_in_port, cid)
         self.sources = self.arriving.sources
-        self.joining = Joining(settings.listen_s, settings.priority, settings.off_limits)
+        self.joining = Joining(settings.listen_s, self._own, settings.off_limits)
         self.moving = Moving(settings.listen_s)
+        self._priority = settings.priority
+        self._usual: Callable[[int], int | None] = lambda _: None
         self._heard: tuple[object, ...] = ()
         self._told = 0
         self._joined: set[str] = set()
         self._rates_due = self._tell_due = 0.0
 
-    def take_over(self, output: Output, state: State, routing: Routing) -> None:
+    def take_over(self, output: Output, state: State, network: Network) -> None:
         """What is being sent already goes on as it is until more is known."""
+        self._usual = lambda universe: network.routing.sacn_priority(universe, self.moving.routes)
+        routing = network.routing
         self.joining.take_over({one.universe: _rank_before(one, output, state) for one in output.running})
         found = (
             (one.universe, running_as(routing, one, outputs_of(state.routes, one.universe, routing.usual)))
@@ -67,7 +71,7 @@ class Consoles:
         room.sources, room.ahead = self.sources, self.arriving.ahead
         room.hears_ipv6 = lambda: self.arriving.by_ipv6
         room.ours, room.joining, room.moving = self._ours_on(room), self.joining, self.moving
-        room.sacn_priority = lambda universe: network.routing.sacn_priority(universe, self.moving.routes)
+        room.sacn_priority = self._usual
         try:
             while True:
                 self._look(room, network)
@@ -79,6 +83,11 @@ class Consoles:
                 await asyncio.sleep(_LOOK_S)
         finally:
             await self.arriving.close()
+
+    def _own(self, universe: int) -> int:
+        """The sACN priority set here for it, the highest of several outputs."""
+        usual = self._usual(universe)
+        return self._priority if usual is None else usual
 
     def _look(self, room: Room, network: Network) -> None:
         now = monotonic()

@@ -63,7 +63,7 @@ class Parts:
         cid = _cid(folder)
         self.consoles = Consoles(settings, cid)
         self.network = Network(settings, cid, self.consoles.arriving.take_artnet)
-        self.consoles.take_over(self.output, state, self.network.routing)
+        self.consoles.take_over(self.output, state, self.network)
         self._state = state
         rules = Rules(
             settings.off_limits, settings.reserved, self.network.routing.usual, settings.artnet_offset

@@ -106,7 +106,7 @@ def _move(room: Room, universe: int) -> dict[str, Any] | None:
 def _way(room: Room, universe: int, standing: Standing, join: Join, now: float) -> dict[str, Any]:
     limit = next((one for one in room.stage.rules.off_limits if one.universe == universe), None)
     usual = room.sacn_priority(universe)
-    own = room.settings.priority if usual is None else usual
+    own = room.joining.own(universe)
     live = [*room.sources.live(universe, now), *room.ahead.live(universe, now)]
     rank = rank_of(live, standing.rank, now) if room.ahead.live(universe, now) else standing.rank
     done = leaving(universe, Shared(join, join in FOLLOWING), rank, own, limit)

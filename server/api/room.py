@@ -101,7 +101,7 @@ class Room:
     sacn_priority: Callable[[int], int | None] = lambda _: None
     borrowed: Borrowed = field(default_factory=Borrowed)
     given_back: dict[int, dict[str, Any]] = field(default_factory=dict)
-    joining: Joining = field(default_factory=lambda: Joining(0, 100, ()))
+    joining: Joining = field(default_factory=lambda: Joining(0, lambda _: 100, ()))
     ours: Callable[[int], Ours] = field(default=lambda _: Ours(None))
     pins: Pins = field(default_factory=Pins)
     attempts: Attempts = field(default_factory=Attempts)

@@ -39,13 +39,14 @@ class Standing:
 class Joining:
     """Every universe of the show, and how it stands beside consoles."""
 
-    def __init__(self, listen_s: float, own: int, off_limits: Sequence[OffLimits]) -> None:
-        """listen_s: how long to listen before a universe's first frame. own: the sACN priority set here."""
-        self._listen_s, self._own = listen_s, own
+    def __init__(self, listen_s: float, own: Callable[[int], int], off_limits: Sequence[OffLimits]) -> None:
+        """listen_s: how long to listen before a universe's first frame. own: the sACN priority set for it."""
+        self._listen_s, self.own = listen_s, own
         self._limits = {limit.universe: limit for limit in reversed(off_limits)}
         self._standings: dict[int, Standing] = {}
         self._running: Mapping[int, Rank] = {}
         self._shared: Mapping[int, Shared] = {}
+        self._anew = False
 
     def take_over(self, running: Mapping[int, Rank]) -> None:
         """These universes are being sent already, beside consoles of that rank: they go on unheard."""
@@ -54,7 +55,7 @@ class Joining:
     def follow(self, universes: Iterable[int], shared: Mapping[int, Shared]) -> None:
         """Have a standing for each of these universes, and for no other. shared: what is decided."""
         before, running = self._standings, self._running
-        self._standings, self._running = {}, {}
+        self._standings, self._running, self._anew = {}, {}, True
         for universe in universes:
             if (standing := before.get(universe)) is None:
                 heard = running.get(universe)
@@ -84,8 +85,8 @@ class Joining:
         what we hold ready for it carries what the console sends. decides: whether what is decided about it
         was decided for all numbers that it goes by.
         """
-        changed, decided_anew = False, shared != self._shared
-        self._shared = dict(shared)
+        changed, decided_anew = False, self._anew or shared != self._shared
+        self._shared, self._anew = dict(shared), False
         for universe, standing in self._standings.items():
             at_rest = standing.where == "joined" and not standing.rank.here
             if at_rest and not decided_anew and universe not in heard:
@@ -108,7 +109,7 @@ class Joining:
         self, universe: int, standing: Standing, shared: Mapping[int, Shared], known: bool = True
     ) -> None:
         decided, limit = shared.get(universe, ALONE), self._limits.get(universe)
-        done = leaving(universe, decided, standing.rank, self._own, limit)
+        done = leaving(universe, decided, standing.rank, self.own(universe), limit)
         rises = done.join == "above" and standing.leaving.join != "above"
         if known or standing.where != "joined" or not rises:  # never above with what is not the console's
             standing.leaving = done

@@ -17,7 +17,8 @@ class Venue:
     """Universe 1 and 2 of a show, and a network that a test puts packets on."""
 
     def __init__(self, listen_s: float = 3.0, limits: tuple[OffLimits, ...] = ()) -> None:
-        self.joining = Joining(listen_s, 100, limits)
+        self.own = 100
+        self.joining = Joining(listen_s, lambda _: self.own, limits)
         self.sources = Sources(OURS.bytes)
         self.sources.want((1, 2))
         self.shared: dict[int, Shared] = {}
@@ -187,6 +188,22 @@ def test_what_was_decided_for_other_numbers_lets_nothing_begin() -> None:
     for now in (0.6, 9.0):
         venue.joining.look(lambda u: live(u, 0.6), venue.shared, lambda _: known, now, (1,), lambda _: False)
     assert venue.where() == ["waiting", "joined"]
+
+
+def test_above_is_at_least_the_universes_own_priority_also_when_that_is_changed_at_rest() -> None:
+    venue = Venue(listen_s=0)
+    venue.own, venue.shared = 150, {1: Shared("above", follow=True)}
+    venue.begin()
+    venue.desk(0.0)
+    venue.look(0.1)
+    assert venue.terms() == Terms(priority=150)
+    venue.look(3.0)  # it is gone
+    venue.sources.want(())  # and forgotten
+    venue.own = 160
+    assert not venue.look(3.1)
+    venue.joining.follow((1, 2), venue.shared)  # the lead has edited its outputs
+    assert venue.look(3.2)
+    assert venue.terms() == Terms(priority=160)
 
 
 def test_a_universe_goes_above_a_console_only_once_it_carries_its_levels() -> None:

@@ -219,6 +219,23 @@ def test_by_art_net_nothing_of_ours_comes_while_a_console_is_heard_below_it(stag
     assert levels == {stage.rest(LEVELS, 0)}
 
 
+def test_the_page_names_the_priority_that_leaves_also_for_an_output_with_its_own(stage: Stage) -> None:
+    client = stage.server.client()
+    to = {"by": "sacn", "to": "host", "host": "127.0.0.1", "port": stage.plug.port, "priority": 150}
+    given(client.put("/api/outputs/1", json={"outputs": [to]}))
+    told = given(client.get("/api/beside", params={"universe": 1}))["universes"]
+    foreseen = {way["join"]: way["following"][1]["why"] for one in told for way in one["ways"]}
+    assert stage.lead.ask("share", universe=1, join="above", follow=True)["is"] == "ok"
+    stage.until(lambda: stage.newest()[PRIORITY_AT] == 150, "its own priority, which is above the console's")
+    assert foreseen["above"].startswith("Ours: 150 is above 100.")
+    assert stage.lead.ask("share", universe=1, join="below", follow=True)["is"] == "ok"
+    stage.until(lambda: stage.newest()[PRIORITY_AT] == 99, "a priority below it")
+    assert "its 100 is above our 99." in foreseen["below"]
+    given(client.put("/api/outputs/1", json={"outputs": []}))
+    stage.lead.ask("share", universe=1, join="slots")
+    stage.until(lambda: stage.newest(0xDD)[SLOTS_AT + SLOT - 1] == 101, "the slot in hand above it again")
+
+
 def test_a_console_that_changes_its_priority_is_followed_and_nothing_else_waits(stage: Stage) -> None:
     began = monotonic()
     stage.desk.priority = 150
