@@ -16,7 +16,7 @@ from server.beside.effects import takes
 from server.beside.followed import followed
 from server.beside.joining import Joining, Standing
 from server.beside.moving import Moving
-from server.beside.rank import Rank, rank_before
+from server.beside.rank import Rank, rank_before, rank_of
 from server.engine.routing import Routing
 from server.engine.running import running_as
 from server.hearing.source import Source
@@ -213,11 +213,20 @@ class Known:
     def __init__(self, consoles: Consoles, output: Output) -> None:
         self._consoles, self.picture = consoles, output.picture
         self.levels, self.names = consoles.sources.levels, consoles.sources.names
+        self.undriven = consoles.sources.undriven
 
     def leaves(self, universe: int) -> bool:
         """Whether anything of ours leaves there."""
         terms = self._consoles.joining.terms(universe)
         return terms.sacn or terms.artnet
+
+    def shows(self, universe: int, now: float) -> bool:
+        """Whether it does, and no console that is heard there by sACN ranks level with it, or above."""
+        joining, live = self._consoles.joining, self._consoles.sources.live(universe, now)
+        priority = joining.terms(universe).priority
+        own = joining.own(universe) if priority is None else priority
+        by_sacn = [source for source in live if source.protocol == "sacn"]
+        return self.leaves(universe) and (not by_sacn or own > rank_of(by_sacn, Rank(), now).highest)
 
 
 def _rank_before(planned: UniversePlan, output: Output, state: State) -> Rank:

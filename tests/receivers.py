@@ -38,10 +38,10 @@ class _Source:
 
 
 class SacnNode:
-    """An sACN receiver of one universe; what nobody drives it holds (10.2.2 allows that)."""
+    """An sACN receiver of one universe; what nobody drives it holds, or it goes dark (10.2.2 allows both)."""
 
-    def __init__(self, universe: int, reads_each: bool) -> None:
-        self._universe, self._reads_each = universe, reads_each
+    def __init__(self, universe: int, reads_each: bool, holds: bool = True) -> None:
+        self._universe, self._reads_each, self._holds = universe, reads_each, holds
         self._sources: dict[bytes, _Source] = {}
         self._held = bytes(SLOTS)
 
@@ -74,7 +74,7 @@ class SacnNode:
     def shown(self, now: float) -> bytes:
         """The 512 levels it puts out."""
         best = [-1] * SLOTS
-        out = bytearray(self._held)
+        out = bytearray(self._held if self._holds else SLOTS)
         for source in self._sources.values():
             if now - source.levels_at >= LOSS_S:
                 continue

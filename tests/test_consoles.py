@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.api.answers import given
 from tests.consoles import console, drive
 from tests.phones import Phone
 from tests.servers import OPTIONS_AT, TERMINATED, Server, serving
@@ -45,6 +46,26 @@ def test_a_universe_that_somebody_drives_waits_and_others_begin(waiting: tuple[S
     )
     lead.ask("share", universe=1, join="off")
     server.sacn.until(lambda: server.sacn.sacn(1)[-1][1][OPTIONS_AT] & TERMINATED, "the end of its stream")
+
+
+def test_the_page_names_the_priority_that_leaves_also_for_an_output_with_its_own(
+    waiting: tuple[Server, Phone],
+) -> None:
+    server, lead = waiting
+    client = server.client()
+    to = {"by": "sacn", "to": "host", "host": "127.0.0.1", "port": server.sacn.port, "priority": 150}
+    given(client.put("/api/outputs/1", json={"outputs": [to]}))
+    told = given(client.get("/api/beside", params={"universe": 1}))["universes"]
+    foreseen = {way["join"]: way["following"][1]["why"] for one in told for way in one["ways"]}
+    assert foreseen["above"].startswith("Ours: 150 is above 120.")
+    assert "its 120 is above our 119." in foreseen["below"]
+    for join, priority in (("above", 150), ("below", 119)):
+        assert lead.ask("share", universe=1, join=join, follow=True)["is"] == "ok"
+
+        def leaves(wanted: int = priority) -> bool:
+            return any(packet[PRIORITY_AT] == wanted for _, packet in server.sacn.sacn(1)[-1:])
+
+        server.sacn.until(leaves, f"priority {priority}")
 
 
 def test_after_a_crash_of_the_web_side_what_is_sent_goes_on_and_what_waits_waits(

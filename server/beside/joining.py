@@ -1,7 +1,7 @@
 """When a universe begins to be sent, and on what terms it goes on: listened for first, then as decided."""
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import inf
 from typing import Literal
 
@@ -112,7 +112,29 @@ class Joining:
         done = leaving(universe, decided, standing.rank, self.own(universe), limit)
         rises = done.join == "above" and standing.leaving.join != "above"
         if known or standing.where != "joined" or not rises:  # never above with what is not the console's
-            standing.leaving = done
+            standing.leaving = self._in_steps(universe, standing, done)
+
+    def _in_steps(self, universe: int, standing: Standing, done: Leaving) -> Leaving:
+        """One step from one look to the next, so that no slot in hand is seen without a priority in between.
+
+        Where slots get priorities of their own, these are worked out first, then told, and only then that of
+        the packets falls. Where they are to have none any more, all get that of the packets first: a node
+        would keep what it has of them for 2.5 s.
+        """
+        now, outranked = standing.terms, standing.leaving.outrank
+        if not now.sacn or not done.terms.sacn or now.per_slot == done.terms.per_slot:
+            return done
+        priority = self._priority(universe, done.terms)
+        self._anew = True
+        if now.per_slot:
+            all_alike = replace(done.terms, priority=priority, per_slot=True)
+            return done if outranked == priority else replace(done, terms=all_alike, outrank=priority)
+        if outranked is None:
+            return replace(done, terms=now)
+        return replace(done, terms=replace(done.terms, priority=max(priority, self._priority(universe, now))))
+
+    def _priority(self, universe: int, terms: Terms) -> int:
+        return self.own(universe) if terms.priority is None else terms.priority
 
     def _wait(
         self, standing: Standing, here: Sequence[Source], decided: Shared | None, known: bool, now: float
@@ -139,10 +161,14 @@ class Joining:
         standing = self._standings.get(universe)
         return standing is not None and standing.where == "joined"
 
-    def outranking(self) -> dict[int, int]:
-        """The priority of slots that are ours, by universe, where they have one."""
-        given = {u: one.leaving.outrank for u, one in self._standings.items() if one.where == "joined"}
-        return {universe: priority for universe, priority in given.items() if priority is not None}
+    def outranking(self) -> dict[int, tuple[int, int]]:
+        """The priority of slots that are ours and of all others, by universe, where slots have any."""
+        given = {u: one.leaving for u, one in self._standings.items() if one.where == "joined"}
+        return {
+            universe: (one.outrank, self._priority(universe, one.terms))
+            for universe, one in given.items()
+            if one.outrank is not None
+        }
 
     def all(self) -> Mapping[int, Standing]:
         """Every universe's standing."""

@@ -51,7 +51,7 @@ def rank_before(join: Join, priority: int, outrank: int | None, artnet: bool) ->
         case "above":
             return Rank(priority - 1, min(priority - 1, _LOW), here=True)
         case "slots":
-            return Rank(max((outrank or 0) - 1, priority + 1), priority + 1, here=outrank is not None)
+            return Rank(max((outrank or 0) - 1, priority + 1), priority + 1, here=not artnet)
         case "below":
             return Rank(max(_USUAL, priority + 1), priority + 1, here=not artnet)
         case _:

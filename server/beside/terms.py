@@ -18,7 +18,8 @@ _LEAST_BESIDE_SLOTS = 1  # a packet priority of 0 is read as 100, or as 1, by wh
 class Leaving:
     """How a universe leaves. join: as it is done, which `why` explains where it is not as decided.
 
-    outrank: the priority of each slot that is ours (START code 0xDD); None: no slot has one.
+    outrank: the priority of each slot that is ours (START code 0xDD), where all others have that of the
+    packets; None: no slot has one.
     """
 
     join: Join
@@ -67,11 +68,7 @@ def _slots(universe: int, rank: Rank, why: Said | None) -> Leaving:
             priority=rank.lowest,
         )
         return _below(universe, rank, told)
-    priority = rank.lowest - 1
-    if not rank.here:
-        # Without priorities of slots the whole universe counts by its packets': silence is filled.
-        return Leaving("slots", Terms(priority=priority), None, why)
-    terms = Terms(artnet=False, priority=priority, per_slot=True)
+    terms = Terms(artnet=not rank.here, priority=rank.lowest - 1, per_slot=True)
     return Leaving("slots", terms, rank.highest + 1, why)
 
 

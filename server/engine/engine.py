@@ -73,7 +73,7 @@ class Engine:
         self._flashes = FlashLimit(nothing, np.zeros(0, np.int64))
         self._breath = Breath()
         self._heard, self._following = heard, Following(heard)
-        self._outrank: Mapping[int, int] = {}
+        self._outrank: Mapping[int, tuple[int, int]] = {}
         self._lay_out(nothing, Asking(state, self._following, nothing))
         self.reshape()
         state.follow(self._following)
@@ -124,8 +124,8 @@ class Engine:
         nothing = np.zeros(SLOTS, np.bool_)
         return nothing if index is None or self._through is None else self._through[index]
 
-    def outrank(self, priorities: Mapping[int, int]) -> None:
-        """From now on slots that are ours have this priority of their own, by universe; no others do."""
+    def outrank(self, priorities: Mapping[int, tuple[int, int]]) -> None:
+        """From now on slots that are ours have the first priority, all others the second, by universe."""
         if dict(priorities) != dict(self._outrank):
             self._outrank = dict(priorities)
             self._touched.everything()
@@ -199,8 +199,9 @@ class Engine:
                 self._asking.rebase(self._rig.span, now, event.fade_s)
 
     def _turn(self, universes: Iterable[int], now: float) -> None:
-        """Let what lies beneath there come in its place: softly, but where nothing has left there at once."""
-        seconds = {u: self._state.settings.let_go_s if self._heard.leaves(u) else 0.0 for u in universes}
+        """Let what lies beneath there come in its place: softly, but at once where ours has not been seen."""
+        let_go_s, was_seen = self._state.settings.let_go_s, self._following.was_seen
+        seconds = {u: let_go_s if was_seen(u, now) else 0.0 for u in universes}
         self._asking.turn(seconds, now)
         for universe, fade_s in seconds.items():
             self._following.begin_bare((universe,), self._frame, now, fade_s)
@@ -295,7 +296,7 @@ class Engine:
         self._settled, self._passed = settled, passed
         frame, through = self._slots(now)
         by_hand = self._asking.by_hand
-        each = priorities_of(self._rig, self._following, through, by_hand, self._outrank, now)
+        each = priorities_of(self._rig, self._following, through, by_hand, self._outrank)
         others = np.array([new != old for new, old in zip(each, self._each, strict=True)], np.bool_)
         differ = self._fresh | others | (frame != self._frame).any(axis=1)
         self._through, self._each = through, each

@@ -31,7 +31,8 @@ class Followed:
     standing: `live`: it is heard. `held`: it went, its last levels stay. `baseline`: it went, and all that it
     had is in our base. `unheard`: nobody has been heard yet. since: when that began. names: who is heard, or
     was last. levels: 512, that stand for the console's, also when it is not heard; None: none do. listens:
-    so long nothing is known, and nothing begins there. returned: when it came back.
+    so long nothing is known, and nothing begins there. returned: when it came back. undriven: (512,) slots
+    that it leaves to others; None: none.
     """
 
     universe: int
@@ -42,6 +43,7 @@ class Followed:
     levels: Frame | None = None
     listens: float = 0.0
     returned: float | None = None
+    undriven: Bools | None = None
 
     @property
     def given(self) -> bool:
@@ -77,6 +79,16 @@ class Following:
         """Whether that one does."""
         return universe in self._ears
 
+    def is_given(self, universe: int) -> bool:
+        """Whether a console's levels lie beneath there, also held ones, rather than our own base."""
+        ear = self._ears.get(universe)
+        return ear is not None and ear.given
+
+    def undriven(self, universe: int) -> Bools:
+        """(512,) slots there that the console leaves to others."""
+        ear = self._ears.get(universe)
+        return np.zeros(SLOTS, np.bool_) if ear is None or ear.undriven is None else ear.undriven
+
     def lay_out(self, rig: Compiled, state: State, now: float) -> set[int]:
         """Follow what the state says, on that rig: universes where it is another than before."""
         wanted = {u: s for u in rig.universes if (s := state.shared_as(u)).follow}
@@ -96,7 +108,8 @@ class Following:
     def _begin(self, universe: int, shared: Shared, now: float) -> Followed:
         levels = self._heard.levels(universe, now)
         if levels is not None:
-            return Followed(universe, shared, "live", now, self._heard.names(universe, now), levels)
+            names, undriven = self._heard.names(universe, now), self._heard.undriven(universe, now)
+            return Followed(universe, shared, "live", now, names, levels, undriven=undriven)
         # What left before a restart stands for a console that is still there, and for what was in hands.
         kept = None if self._began else self._heard.picture(universe)
         silent = kept is None and not self._heard.leaves(universe)
@@ -193,6 +206,7 @@ class Following:
                 ear.returned = now if ear.standing in ("held", "baseline") else None
                 ear.standing, ear.since = "live", now
             ear.levels, ear.names = levels, self._heard.names(ear.universe, now)
+            ear.undriven = self._heard.undriven(ear.universe, now)
             return came
         if ear.standing == "live":
             ear.standing, ear.since = ("held" if ear.shared.gone == "hold" else "baseline"), now
@@ -212,6 +226,14 @@ class Following:
         """Whether what lies beneath there is the console's to send, rather than ours for it."""
         ear = self._ears.get(universe)
         return ear is not None and (ear.standing == "live" or now < ear.listens)
+
+    def was_seen(self, universe: int, now: float) -> bool:
+        """Whether what left there until now has been seen, where another base comes in its place.
+
+        A fade to a console that ranks above us would only hold up what that sends.
+        """
+        driven = self.drives(universe, now)
+        return self._heard.shows(universe, now) if driven else self._heard.leaves(universe)
 
     def beneath(self, share: Floats, ours: Bools, frozen: Floats, master: float, blackout: bool) -> Beneath:
         """What lies beneath. share: (rows,) how much of each is heard, as the fades say. ours: (rows,) what

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 __all__ = ["NOTHING", "Heard"]
 
 Octets = NDArray[np.uint8]
+Bools = NDArray[np.bool_]
 
 
 class Heard(Protocol):
@@ -15,6 +16,9 @@ class Heard(Protocol):
 
     def levels(self, universe: int, now: float) -> Octets | None:
         """The 512 levels that others send there, merged; None: nobody does (any more)."""
+
+    def undriven(self, universe: int, now: float) -> Bools | None:
+        """(512,) slots that those leave to others, by the priority they give them; None: none."""
 
     def names(self, universe: int, now: float) -> tuple[str, ...]:
         """What those are called."""
@@ -25,9 +29,15 @@ class Heard(Protocol):
     def leaves(self, universe: int) -> bool:
         """Whether anything of ours leaves there, or did a moment ago."""
 
+    def shows(self, universe: int, now: float) -> bool:
+        """Whether that is seen: it leaves, and no console that is heard ranks level with it, or above."""
+
 
 class _Nothing:
     def levels(self, universe: int, now: float) -> Octets | None:
+        return None
+
+    def undriven(self, universe: int, now: float) -> Bools | None:
         return None
 
     def names(self, universe: int, now: float) -> tuple[str, ...]:
@@ -37,6 +47,9 @@ class _Nothing:
         return None
 
     def leaves(self, universe: int) -> bool:
+        return True
+
+    def shows(self, universe: int, now: float) -> bool:
         return True
 
 

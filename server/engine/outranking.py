@@ -18,25 +18,27 @@ def priorities_of(
     following: Following,
     through: Bools | None,
     by_hand: NDArray[np.int16],
-    wanted: Mapping[int, int],
-    now: float,
+    wanted: Mapping[int, tuple[int, int]],
 ) -> list[bytes]:
-    """512 priorities of each universe of `rig`, 0 where a slot is not ours; none where none is wanted.
+    """512 priorities of each universe of `rig`; none where none are wanted.
 
     through: (universes, 512) slots that are passed through; None: none are. by_hand: as `slots_of` takes it.
-    wanted: the priority of what is ours, by universe. What stands for a console that has gone is ours, too,
-    and what is off limits never is.
+    wanted: the priority of slots that are ours, and of all others, by universe. Where nothing stands for a
+    console, no slot is ours more than another. Off limits, and what a console leaves to others, have 0: that
+    level is not meant.
     """
     each = [b""] * len(rig.universes)
-    for universe, priority in wanted.items():
+    for universe, (outrank, rest) in wanted.items():
         index = rig.universe_index(universe)
         if index is None:
             continue
         if not following.follows(universe):
             ours = (rig.owned[index] >= 0) | (by_hand[index] != UNSET)
-        elif through is not None and following.drives(universe, now):
+        elif through is not None and following.is_given(universe):
             ours = ~through[index]
         else:
-            ours = np.ones(SLOTS, np.bool_)
-        each[index] = np.where(ours & ~rig.pinned[index], priority, 0).astype(np.uint8).tobytes()
+            ours = np.zeros(SLOTS, np.bool_)
+        ranked = np.where(ours, outrank, rest)
+        ranked[rig.pinned[index] | (following.undriven(universe) & ~ours)] = 0
+        each[index] = ranked.astype(np.uint8).tobytes()
     return each

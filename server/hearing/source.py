@@ -9,7 +9,7 @@ import numpy as np
 from server.hearing.order import Order
 from server.wire import artnet, e131
 
-__all__ = ["ARTNET_PRIORITY", "SLOTS", "Octets", "Source", "State", "in_order"]
+__all__ = ["ARTNET_PRIORITY", "SLOTS", "Bools", "Octets", "Source", "State", "in_order"]
 
 SLOTS = 512
 ARTNET_PRIORITY = 100  # Art-Net has none; ours: it counts as the usual one of sACN (E1.31-2018, 6.2.3)
@@ -18,6 +18,7 @@ _LEVELS, _PRIORITIES = 0x00, 0xDD  # START codes; 0xDD is an extension outside E
 
 State = Literal["live", "preview", "terminated", "lost"]
 Octets = np.ndarray[tuple[int], np.dtype[np.uint8]]
+Bools = np.ndarray[tuple[int], np.dtype[np.bool_]]
 _NOTHING = memoryview(b"")
 _REPEATS_S = 1.25  # Art-Net 4 recommends 0.8 to 1.0 s where nothing changes, earlier versions 4 s
 _STILL_S = 3.0  # of levels that stay the same, before it is known how often they are repeated

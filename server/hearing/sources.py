@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from server.hearing.merge import Shown, merge
-from server.hearing.source import ARTNET_PRIORITY, Octets, Source, in_order
+from server.hearing.source import ARTNET_PRIORITY, Bools, Octets, Source, in_order
 from server.wire import artnet, e131
 
 __all__ = ["MOST", "Sources", "Universe"]
@@ -130,6 +130,14 @@ class Sources:
             return live[0].levels()
         shown = merge(live, now)
         return None if shown is None else shown.levels
+
+    def undriven(self, number: int, now: float) -> Bools | None:
+        """(512,) slots that those who drive it leave to others (START code 0xDD, priority 0); None: none."""
+        live = self.live(number, now)
+        if all(source.protocol == "artnet" or source.each(now) is None for source in live):
+            return None
+        shown = merge(live, now)
+        return None if shown is None else shown.drivers < 0
 
     def names(self, number: int, now: float) -> tuple[str, ...]:
         """What those are called that drive it now; by their address where nobody knows."""

@@ -7,7 +7,7 @@ from server.beside.rank import Rank
 from server.engine.terms import SILENT, USUAL, Terms
 from server.hearing.sources import Sources
 from server.rig.universe import OffLimits
-from server.stage.shared import Shared
+from server.stage.shared import Join, Shared
 from tests.hearing.packets import DESK, OURS, sacn
 
 __all__: list[str] = []
@@ -113,7 +113,31 @@ def test_what_follows_nobody_begins_when_the_time_is_over() -> None:
     venue.look(0.0)
     assert not venue.look(2.0)
     venue.look(3.0)
-    assert venue.terms() == Terms(priority=1)
+    assert venue.terms() == Terms(priority=1, per_slot=True)
+
+
+def test_a_node_never_has_neither_while_slots_begin_to_outrank_the_console_and_cease_to() -> None:
+    venue = Venue(listen_s=0)
+    venue.shared = {1: Shared("above", follow=True)}
+    venue.begin()
+    seen = []
+    joins: tuple[Join, ...] = (*("above", "slots", "slots", "slots", "below", "below"), "alone", "alone")
+    for at, join in enumerate(joins):
+        venue.shared[1] = Shared(join, follow=True)
+        venue.desk(at)
+        venue.look(at + 0.1)
+        terms = venue.terms()
+        seen.append((terms.priority, terms.per_slot, venue.joining.outranking().get(1)))
+    assert seen == [
+        (101, False, None),
+        (101, False, (101, 101)),  # what is ours is worked out
+        (101, True, (101, 101)),  # and told
+        (99, True, (101, 99)),
+        (99, True, (99, 99)),  # all have that of the packets before they have none
+        (99, False, None),
+        (None, False, None),
+        (None, False, None),
+    ]
 
 
 def test_below_never_begins_above_somebody_it_has_not_heard_yet() -> None:
@@ -132,14 +156,14 @@ def test_a_universe_that_is_being_sent_goes_on_as_it_was_until_the_console_is_he
     venue.shared = {1: Shared("slots", follow=True)}
     venue.begin({1: Rank(150, 120, here=True), 2: Rank()})
     beside = Terms(artnet=False, priority=119, per_slot=True)
-    assert (venue.terms(1), venue.terms(2), venue.joining.outranking()) == (beside, USUAL, {1: 151})
+    assert (venue.terms(1), venue.terms(2), venue.joining.outranking()) == (beside, USUAL, {1: (151, 119)})
     venue.look(0.0)
     assert not venue.look(0.5)
     venue.desk(1.0, priority=140)
     assert venue.look(1.1)
-    assert (venue.terms(1).priority, venue.joining.outranking()) == (139, {1: 141})
+    assert (venue.terms(1).priority, venue.joining.outranking()) == (139, {1: (141, 139)})
     assert venue.look(9.0)  # it is gone
-    assert venue.terms(1) == Terms(priority=139)
+    assert venue.terms(1) == Terms(priority=139, per_slot=True)
 
 
 def test_a_console_is_followed_up_and_down_and_only_where_it_is() -> None:

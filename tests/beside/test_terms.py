@@ -24,7 +24,7 @@ LIMIT = OffLimits(1, 5, 6, "house lights")
         ("above", Rank(50, 50, here=True), Terms(priority=100), None),  # at least our own
         ("slots", Rank(150, 90, here=True), Terms(artnet=False, priority=89, per_slot=True), 151),
         ("slots", Rank(100, 2, here=True), Terms(artnet=False, priority=1, per_slot=True), 101),
-        ("slots", Rank(150, 90), Terms(priority=89), None),  # nobody is there: silence is filled
+        ("slots", Rank(150, 90), Terms(priority=89, per_slot=True), 151),  # nobody is there: by Art-Net, too
         ("below", Rank(150, 90, here=True), Terms(artnet=False, priority=89), None),
         ("below", Rank(1, 1, here=True), Terms(artnet=False, priority=0), None),
         ("below", Rank(150, 90), Terms(priority=89), None),

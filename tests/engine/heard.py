@@ -17,12 +17,16 @@ CHASE = bytes((7 * slot + 3) % 256 for slot in range(512))
 
 
 class Desk:
-    """levels: what it sends, by universe. kept: what left last. begun: whether anything of ours leaves."""
+    """levels: what it sends, by universe. kept: what left last. leaves_out: slots it leaves to others.
+
+    begun: whether anything of ours leaves. outranked: whether it ranks level with that, or above.
+    """
 
     def __init__(self, kept: Mapping[int, bytes] | None = None) -> None:
         self.sends: dict[int, NDArray[np.uint8]] = {}
         self.kept = dict(kept or {})
-        self.begun = True
+        self.leaves_out: dict[int, NDArray[np.bool_]] = {}
+        self.begun, self.outranked = True, False
 
     def drive(self, universe: int, levels: Mapping[int, int] | bytes, engine: Engine | None = None) -> bytes:
         """Send these levels, by slot, or all 512 of them, from now on; `engine` is told. What is sent."""
@@ -42,6 +46,9 @@ class Desk:
     def levels(self, universe: int, now: float) -> NDArray[np.uint8] | None:
         return self.sends.get(universe)
 
+    def undriven(self, universe: int, now: float) -> NDArray[np.bool_] | None:
+        return self.leaves_out.get(universe)
+
     def names(self, universe: int, now: float) -> tuple[str, ...]:
         return ("Front desk",) if universe in self.sends else ()
 
@@ -50,6 +57,9 @@ class Desk:
 
     def leaves(self, universe: int) -> bool:
         return self.begun
+
+    def shows(self, universe: int, now: float) -> bool:
+        return self.begun and not self.outranked
 
 
 def shared(universe: int, join: Join = "slots", gone: Gone = "hold", follow: bool = True) -> UniverseShared:

@@ -177,6 +177,22 @@ def test_where_nothing_has_left_yet_following_begins_at_once() -> None:
     assert rig.sent.picture(1) == CHASE
 
 
+def test_where_the_console_shows_already_following_begins_at_once_and_ends_softly() -> None:
+    desk = Desk()
+    desk.outranked = True
+    sent = desk.drive(1, {1: 255, 2: 13, 400: 9})
+    rig = Rig([shared(1, "below", follow=False), events.SlotSet(LEAD.id, 1, 401, 5)], heard=desk)
+    rig.step()
+    own = rig.sent.picture(1)
+    assert (own[0], own[399:401]) == (51, b"\x00\x05")  # the baseline
+    rig.happen(shared(1, "slots"))
+    rig.step()
+    assert rig.sent.picture(1) == sent[:400] + b"\x05" + sent[401:]
+    rig.happen(shared(1, "below", follow=False))
+    assert _soft(_slots(rig, 1, LET_GO_S + 0.1, 1), 16)
+    assert rig.sent.picture(1) == own
+
+
 def test_a_console_that_goes_is_held_and_fades_back_in() -> None:
     rig, desk = following()
     desk.drive(1, {1: 200, 400: 100}, rig.engine)

@@ -31,8 +31,8 @@ class Whole(Rig):
         answer = self.stage.ask(command, self.now)
         if isinstance(answer, Refused):
             return ()
-        self.engine.outrank({NOWHERE: 1 + len(self.sent.writes) % 2})
-        self.engine.outrank({NOWHERE: 3})
+        self.engine.outrank({NOWHERE: (1 + len(self.sent.writes) % 2, 0)})
+        self.engine.outrank({NOWHERE: (3, 0)})
         self.engine.took(answer)
         return answer
 

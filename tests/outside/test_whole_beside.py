@@ -5,6 +5,7 @@ The console's packets are built by the sacn package. Nodes time everything by th
 
 import random
 import socket
+import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -85,6 +86,7 @@ def free_port() -> int:
 def stage(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stage]:
     sacn_in, artnet_in = free_port(), free_port()
     nodes: dict[str, Any] = {"each": SacnNode(1, reads_each=True), "plain": SacnNode(1, reads_each=False)}
+    nodes["dark"] = SacnNode(1, reads_each=True, holds=False)
     with (
         Plug(nodes) as plug,
         Plug({"artnet": ArtNetNode(1)}) as art,
@@ -219,21 +221,59 @@ def test_by_art_net_nothing_of_ours_comes_while_a_console_is_heard_below_it(stag
     assert levels == {stage.rest(LEVELS, 0)}
 
 
-def test_the_page_names_the_priority_that_leaves_also_for_an_output_with_its_own(stage: Stage) -> None:
-    client = stage.server.client()
-    to = {"by": "sacn", "to": "host", "host": "127.0.0.1", "port": stage.plug.port, "priority": 150}
-    given(client.put("/api/outputs/1", json={"outputs": [to]}))
-    told = given(client.get("/api/beside", params={"universe": 1}))["universes"]
-    foreseen = {way["join"]: way["following"][1]["why"] for one in told for way in one["ways"]}
-    assert stage.lead.ask("share", universe=1, join="above", follow=True)["is"] == "ok"
-    stage.until(lambda: stage.newest()[PRIORITY_AT] == 150, "its own priority, which is above the console's")
-    assert foreseen["above"].startswith("Ours: 150 is above 100.")
-    assert stage.lead.ask("share", universe=1, join="below", follow=True)["is"] == "ok"
+def test_what_is_in_hand_stays_there_while_the_lead_changes_how_to_join(stage: Stage) -> None:
+    stage.lead.ask("share", universe=1, join="above")
+    in_hand(stage, 255)
+    stage.plug.until("each", lambda levels: levels[SLOT - 1] == 255, "what is in hand")
+    began = monotonic()
+    for join, priority in (("slots", 99), ("above", 101)) * 2:
+        stage.lead.ask("share", universe=1, join=join)
+        stage.until(lambda wanted=priority: stage.newest()[PRIORITY_AT] == wanted, f"{join}")  # type: ignore[misc]
+        stage.frames(8)
+    seen = stage.plug.between("each", began, monotonic())
+    assert {shown[SLOT - 1] for shown in seen} == {255}
+    assert {stage.rest(shown) for shown in seen} == {stage.rest(LEVELS)}
+
+
+def test_a_universe_of_our_own_that_only_fills_silence_follows_without_being_seen(stage: Stage) -> None:
+    stage.lead.ask("share", universe=1, join="below", follow=False)
     stage.until(lambda: stage.newest()[PRIORITY_AT] == 99, "a priority below it")
-    assert "its 100 is above our 99." in foreseen["below"]
-    given(client.put("/api/outputs/1", json={"outputs": []}))
-    stage.lead.ask("share", universe=1, join="slots")
-    stage.until(lambda: stage.newest(0xDD)[SLOTS_AT + SLOT - 1] == 101, "the slot in hand above it again")
+    stage.until(lambda: stage.rest(stage.newest()[SLOTS_AT:]) != stage.rest(LEVELS), "levels of our own")
+    stage.plug.until("each", lambda levels: levels[SLOT - 1] == LEVELS[SLOT - 1], "the console's level")
+    began = monotonic()
+    stage.lead.ask("share", universe=1, join="slots", follow=True)
+    for node in ("each", "dark"):
+        stage.plug.until(node, lambda levels: levels[SLOT - 1] == 255, "what is in hand")
+        seen = stage.plug.between(node, began, monotonic())
+        assert {stage.rest(shown) for shown in seen} == {stage.rest(LEVELS)}
+
+
+def test_a_console_that_goes_without_a_word_leaves_no_slot_dark_and_none_in_hand_blinks(stage: Stage) -> None:
+    stage.desk.chase, power = None, threading.Event()
+    stage.frames(4)
+    began = monotonic()
+    stage.desk.turn = lambda: power.wait(ENOUGH_S)
+    try:
+        stage.plug.until("plain", lambda levels: levels[SLOT - 1] == 255, "that the console is gone")
+        mark = len(stage.plug.heard)
+        # Three repeats and as many keep-alives (E1.31-2018, 6.6.2), 2.4 s and more: nodes have forgotten
+        # by then what they were told of slots before it was known here that it is gone.
+        stage.until(lambda: stage.sent_since(mark) >= 7, "keep-alives of ours")
+        stage.desk.levels = bytes(255 - level for level in LEVELS)
+    finally:
+        stage.desk.turn = lambda: None
+        power.set()
+    for node in ("each", "dark", "plain"):
+        stage.plug.until(
+            node, lambda levels: stage.rest(levels) == stage.rest(stage.desk.levels), "it is back"
+        )
+    stage.frames(8)
+    for node in ("each", "dark"):
+        seen = stage.plug.between(node, began, monotonic())
+        assert {shown[SLOT - 1] for shown in seen} == {255}
+        assert {stage.rest(shown) for shown in seen} == {stage.rest(LEVELS), stage.rest(stage.desk.levels)}
+    stage.desk.levels, stage.desk.chase = LEVELS, CHASE
+    stage.frames(8)
 
 
 def test_a_console_that_changes_its_priority_is_followed_and_nothing_else_waits(stage: Stage) -> None:
