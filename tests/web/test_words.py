@@ -67,6 +67,25 @@ WRAPPED = """() => ['#shelf', '.hand-row'].filter((what) => {
   const tops = [...document.querySelectorAll(what + ' > *')].map((one) => one.offsetTop);
   return new Set(tops).size > 1;
 })"""
+# A word in two lines that is not parted where it has a hyphen, or may have one.
+BROKEN = """() => {
+  const [found, range] = [[], document.createRange()];
+  const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (texts.nextNode()) {
+    const { data, parentElement: holder } = texts.currentNode;
+    if (!data.trim() || holder.closest('script, noscript, .unseen') || !holder.checkVisibility()) continue;
+    if (getComputedStyle(holder).hyphens === 'auto') continue;
+    const top = (at) => {
+      range.setStart(texts.currentNode, at);
+      range.setEnd(texts.currentNode, at + 1);
+      return [...range.getClientRects()].at(-1)?.top; // the hyphen before it may count as well
+    };
+    for (const { 0: part, index } of data.matchAll(/[^\\s\u00ad\u200b-]+/gu)) {
+      if (Math.abs(top(index) - top(index + part.length - 1)) > 6) found.push(`broken: ${part}`);
+    }
+  }
+  return found;
+}"""
 # What English says where German says otherwise; functions are tried with what stands for anything.
 FOREIGN = """async (files) => {
   const base = document.querySelector('script[type=module]').src.replace('app.js', '');
@@ -207,7 +226,7 @@ def test_german_fits_a_small_phone(phone: PhoneOf) -> None:
     page = german(phone, viewport={"width": 320, "height": 640})
     wrong = {}
     for place in places(page, GERMAN):
-        for look in (TOO_WIDE, COVERED, CUT, WRAPPED):  # a pane may still be drawing itself
+        for look in (TOO_WIDE, COVERED, CUT, WRAPPED, BROKEN):  # a pane may still be drawing itself
             with suppress(PlaywrightTimeout):
                 page.wait_for_function(f"() => !({look})().length", timeout=2000)
             if found := page.evaluate(look):

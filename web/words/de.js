@@ -87,9 +87,9 @@ export default {
     colourSet: 'Farbvorwahl', colourPlay: 'Farbspiel', colourSpin: 'Farbrad drehen', colourWheel: 'Farbrad',
     warmer: 'Wärmer', cooler: 'Kälter', temperature: 'Farb\u00adtemperatur',
     templateTurning: 'Gobo drehen', templateAngle: 'Gobo\u00adwinkel', templateSpin: 'Goborad drehen', template: 'Gobo',
-    prismTurning: 'Prisma drehen', prismAngle: 'Prismen\u00adwinkel', prism: 'Prisma', edge: 'Fokus', frost: 'Frost', cutsAngle: 'Schieber\u00adwinkel',
+    prismTurning: 'Prisma drehen', prismAngle: 'Prismen\u00adwinkel', prism: 'Prisma', edge: 'Fokus', frost: 'Frost', cutsAngle: 'Schie\u00adber\u00adwinkel',
     moveSpeed: 'Fahrtempo', animation: 'Animations\u00adrad', lamp: 'Lampe', control: 'Geräte\u00adsteuerung',
-    plain: { Iris: 'Iris', Zoom: 'Zoom', Tint: 'Tönung', Pan: 'Pan', Tilt: 'Tilt', Haze: 'Dunst', Fog: 'Nebel', Fan: 'Lüfter', Fans: 'Lüfter' },
+    plain: { Iris: 'Iris', Zoom: 'Zoom', Tint: 'Tönung', Pan: 'Pan', Tilt: 'Tilt', Haze: 'Dunst', Fog: 'Nebel', Fan: 'Lüfter', Fans: 'Lüfter', StrobeDuration: 'Blitzdauer' },
   },
   guards: {
     sentence: (does) => `Gesichert: ${does}. Es bleibt aus, bis die Leitung es scharf macht.`,
