@@ -1,14 +1,12 @@
-"""The page in another language: complete, chosen, shown, and short enough."""
+"""The page in another language: complete, chosen, and shown."""
 
 import errno
 import re
 from collections.abc import Iterator
-from contextlib import suppress
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page
-from playwright.sync_api import TimeoutError as PlaywrightTimeout
 
 from server.output.shared_map import SharedMap
 from server.output.trouble import Trouble, sentence_of
@@ -16,7 +14,6 @@ from server.places import web_folder
 from tests.servers import Server
 from tests.web.phones import PhoneOf, Thumb, let_go_of_all, to_screen, to_sheet
 from tests.web.places import GERMAN, places
-from tests.web.test_access import COVERED, TOO_WIDE
 
 # The parts of the words: "" is what comes with the first screen.
 PARTS = sorted(path.stem.removeprefix("en") for path in (web_folder() / "words").glob("en*.js"))
@@ -46,45 +43,6 @@ NUMBERS = """async () => {
     }
   }
   return [language, wrong];
-}"""
-# Words that are wider than what holds them, and cut there or written over their neighbour.
-CUT = """() => [...document.querySelectorAll('main *, #shelf *, #status .link')]
-  .filter((node) => node.checkVisibility() && !node.closest('.unseen, .rows, .floor, .disc'))
-  .filter((node) => getComputedStyle(node.closest('h1, .heads') ?? node).clipPath !== 'inset(50%)')
-  .filter((node) => [...node.childNodes].some((one) => one.nodeType === 3 && one.data.trim()))
-  .filter((node) => {
-    const range = document.createRange();
-    range.selectNodeContents(node);
-    const words = range.getBoundingClientRect();
-    const holders = [node.closest('button, a, summary, p, li, h2, label'), node, node.parentElement];
-    const box = holders.find((one) => one?.getBoundingClientRect().width).getBoundingClientRect();
-    const clamped = getComputedStyle(node).overflow === 'hidden' && node.scrollWidth > node.clientWidth + 1;
-    return words.right > box.right + 1 || words.left < box.left - 1 || clamped;
-  })
-  .map((node) => `cut: ${node.textContent.slice(0, 40)} in ${node.className || node.tagName}`)"""
-# What a hand always finds in one line, in two.
-WRAPPED = """() => ['#shelf', '.hand-row'].filter((what) => {
-  const tops = [...document.querySelectorAll(what + ' > *')].map((one) => one.offsetTop);
-  return new Set(tops).size > 1;
-})"""
-# A word in two lines that is not parted where it has a hyphen, or may have one.
-BROKEN = """() => {
-  const [found, range] = [[], document.createRange()];
-  const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-  while (texts.nextNode()) {
-    const { data, parentElement: holder } = texts.currentNode;
-    if (!data.trim() || holder.closest('script, noscript, .unseen') || !holder.checkVisibility()) continue;
-    if (getComputedStyle(holder).hyphens === 'auto') continue;
-    const top = (at) => {
-      range.setStart(texts.currentNode, at);
-      range.setEnd(texts.currentNode, at + 1);
-      return [...range.getClientRects()].at(-1)?.top; // the hyphen before it may count as well
-    };
-    for (const { 0: part, index } of data.matchAll(/[^\\s\u00ad\u200b-]+/gu)) {
-      if (Math.abs(top(index) - top(index + part.length - 1)) > 6) found.push(`broken: ${part}`);
-    }
-  }
-  return found;
 }"""
 # What English says where German says otherwise; functions are tried with what stands for anything.
 FOREIGN = """async (files) => {
@@ -220,18 +178,6 @@ def test_no_place_shows_a_raw_entry_in_either_language(phone: PhoneOf) -> None:
             )
             assert not RAW.search(words), place
             assert not RAW.search(labels), place
-
-
-def test_german_fits_a_small_phone(phone: PhoneOf) -> None:
-    page = german(phone, viewport={"width": 320, "height": 640})
-    wrong = {}
-    for place in places(page, GERMAN):
-        for look in (TOO_WIDE, COVERED, CUT, WRAPPED, BROKEN):  # a pane may still be drawing itself
-            with suppress(PlaywrightTimeout):
-                page.wait_for_function(f"() => !({look})().length", timeout=2000)
-            if found := page.evaluate(look):
-                wrong[place] = found
-    assert not wrong
 
 
 def test_what_the_laptop_refuses_is_said_as_the_phone_speaks(phone: PhoneOf) -> None:
