@@ -37,18 +37,22 @@ class Stage:
     server: Server
     desk: Desk
     plug: Plug
+    side: Plug
     art: Plug
     lead: Phone
+    sacn_in: int
 
-    def ours(self, packet: bytes, code: int = 0) -> bool:
-        """Whether an sACN packet of universe 1 came from the server."""
+    def ours(self, packet: bytes, code: int = 0, universe: int = 1) -> bool:
+        """Whether an sACN packet of that universe came from the server."""
         desk = bytes.fromhex("ef07c8dd00644401a3a2459ef8e6143e")
         theirs = packet[CID_AT : CID_AT + 16] == desk
-        return len(packet) == 638 and not theirs and packet[113:115] == b"\0\1" and packet[START_AT] == code
+        if len(packet) != 638 or packet[113:115] != bytes([0, universe]):
+            return False
+        return not theirs and packet[START_AT] == code
 
-    def newest(self, code: int = 0) -> bytes:
+    def newest(self, code: int = 0, universe: int = 1) -> bytes:
         """The newest of ours."""
-        found = [packet for _, packet in tuple(self.plug.heard) if self.ours(packet, code)]
+        found = [packet for _, packet in tuple(self.plug.heard) if self.ours(packet, code, universe)]
         return found[-1] if found else bytes(638)
 
     def sent_since(self, mark: int) -> int:
@@ -87,18 +91,21 @@ def stage(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stage]:
     sacn_in, artnet_in = free_port(), free_port()
     nodes: dict[str, Any] = {"each": SacnNode(1, reads_each=True), "plain": SacnNode(1, reads_each=False)}
     nodes["dark"] = SacnNode(1, reads_each=True, holds=False)
+    of_2: dict[str, Any] = {"each": SacnNode(2, reads_each=True), "plain": SacnNode(2, reads_each=False)}
     with (
         Plug(nodes) as plug,
+        Plug(of_2) as side,
         Plug({"artnet": ArtNetNode(1)}) as art,
         Desk(1, (plug.port, sacn_in), (art.port,)) as desk,
     ):
         desk.levels, desk.chase = LEVELS, CHASE
-        to = (f"--sacn-to=127.0.0.1:{plug.port}", f"--artnet-to=127.0.0.1:{art.port}")
-        itself = f"--sacn-to=127.0.0.1:{sacn_in}"  # which must never look like a console
+        itself = sacn_in  # which must never look like a console
+        to = [f"--sacn-to=127.0.0.1:{port}" for port in (plug.port, side.port, itself)]
+        to.append(f"--artnet-to=127.0.0.1:{art.port}")
         ports = (f"--sacn-in-port={sacn_in}", f"--artnet-in-port={artnet_in}")
         data = tmp_path_factory.mktemp("beside") / "data"
-        with serving(Path(data), "--listen=2", *to, itself, *ports) as server:
-            yield Stage(server, desk, plug, art, server.phone("lead"))
+        with serving(Path(data), "--listen=2", *to, *ports) as server:
+            yield Stage(server, desk, plug, side, art, server.phone("lead"), sacn_in)
 
 
 def in_hand(stage: Stage, level: int) -> None:
@@ -374,17 +381,43 @@ def test_a_look_is_lifted_and_what_stays_is_told_before_and_after(stage: Stage) 
     stage.desk.levels, stage.desk.chase = LEVELS, CHASE
 
 
-@pytest.mark.parametrize(("join", "node"), [("above", "plain"), ("slots", "each")])
-def test_after_both_processes_died_the_console_is_in_charge(stage: Stage, join: str, node: str) -> None:
-    stage.lead.ask("share", universe=1, join=join)
-    in_hand(stage, 255)
-    stage.plug.until(node, lambda levels: levels[SLOT - 1] == 255, "what is in hand")
-    stage.server.hang_up()
-    stage.server.kill()
-    stage.server.kill_output()
-    gone = stage.plug.until(node, lambda levels: levels[SLOT - 1] == LEVELS[SLOT - 1], "the console's level")
-    last = max(at for at, packet in tuple(stage.plug.heard) if stage.ours(packet))
-    arrivals = [at for at, packet in tuple(stage.plug.heard) if not stage.ours(packet) and at > last + 2.5]
-    assert gone <= arrivals[0]  # by the first of its packets after 2.5 s (E1.31-2018, 6.7.1)
+@pytest.mark.parametrize(("join", "node", "other"), [("above", "plain", "below"), ("slots", "each", "alone")])
+def test_after_both_processes_died_the_console_is_in_charge(
+    stage: Stage, join: str, node: str, other: str
+) -> None:
+    with Desk(2, (stage.side.port, stage.sacn_in)) as desk:  # the other way to join, on universe 2
+        desk.levels = LEVELS
+        stage.lead.ask("share", universe=2, join=other)
+        stage.lead.ask("slot", universe=2, slot=512, raw=255)
+        priority, slot = {"below": (99, LEVELS[511]), "alone": (100, 255)}[other]
+        for each in stage.side.nodes:
+            stage.side.until(each, lambda levels: levels[510:] == bytes([LEVELS[510], slot]), "their slots")
+        stage.until(lambda: stage.newest(universe=2)[PRIORITY_AT] == priority, "ours on universe 2")
+        stage.lead.ask("share", universe=1, join=join)
+        in_hand(stage, 255)
+        stage.plug.until(node, lambda levels: levels[SLOT - 1] == 255, "what is in hand")
+        began = monotonic()
+        stage.server.hang_up()
+        stage.server.kill()
+        stage.server.kill_output()
+        gone = stage.plug.until(node, lambda seen: seen[SLOT - 1] == LEVELS[SLOT - 1], "the console's level")
+        assert gone <= first_of_the_consoles_alone(stage, stage.plug, 1)
+        for each in stage.side.nodes:
+            gone = stage.side.until(each, lambda levels: levels == LEVELS, "all of the console's")
+            assert gone <= first_of_the_consoles_alone(stage, stage.side, 2)
+            if other == "below":
+                assert set(stage.side.between(each, began, monotonic())) == {LEVELS}
     stage.server.start()
     stage.lead = stage.server.phone("lead")
+
+
+def first_of_the_consoles_alone(stage: Stage, plug: Plug, universe: int) -> float:
+    """When the first packet of the console's came after our time was over (E1.31-2018, 6.7.1)."""
+    last = max(at for at, packet in tuple(plug.heard) if stage.ours(packet, universe=universe))
+    of_it = bytes([0, universe])
+
+    def after() -> list[float]:
+        return [at for at, packet in tuple(plug.heard) if at > last + 2.5 and packet[113:115] == of_it]
+
+    stage.until(after, "the console's next packet")
+    return after()[0]
