@@ -12,6 +12,7 @@ from server.arriving import Arriving
 from server.beside import effects
 from server.beside import told as beside
 from server.beside.borrowed import whose
+from server.beside.crowd import all_heard, crowd
 from server.beside.effects import takes
 from server.beside.followed import followed
 from server.beside.joining import Joining, Standing
@@ -163,8 +164,7 @@ class Consoles:
 
     def _may_leave(self, room: Room, universe: int, here: Collection[Source], now: float) -> bool:
         """Whether these are heard there, and what is held ready is theirs where they are followed."""
-        heard = {(one.id, one.number) for one in self.sources.live(universe, now)}
-        if not {(one.id, one.number) for one in here} <= heard:
+        if not all_heard(here, self.sources, universe, now):
             return False
         return not room.stage.state.shared_as(universe).follow or room.engine.carries(universe)
 
@@ -189,7 +189,9 @@ class Consoles:
         now = monotonic()
         _tell_missing(room, self.arriving.missing)
         standings = self.joining.all()
-        said = beside.alerts(standings, self.moving.moves, now, lambda at: _clock(now - at))
+        waits = [universe for universe, move in self.moving.moves.items() if move.where == "waiting"]
+        crowds = [crowd(self.sources, self.arriving.ahead, universe, now) for universe in waits]
+        said = beside.alerts(standings, self.moving.moves, now, lambda at: _clock(now - at), crowds)
         lesser = {
             universe
             for universe in standings.keys() & self.sources.universes()

@@ -12,7 +12,7 @@ from sacn import sACNsender
 from sacn.messages.data_packet import DataPacket
 from sacn.sending import sender_socket_udp
 
-__all__ = ["CID", "STAMPS", "Desk", "console", "drive"]
+__all__ = ["CID", "STAMPS", "Desk", "console", "crowd", "drive"]
 
 STAMPS = 251
 
@@ -45,6 +45,31 @@ def drive(sender: sACNsender, universe: int, levels: tuple[int, ...], priority: 
         sender[universe].destination = "127.0.0.1"
     sender[universe].priority = priority
     sender[universe].dmx_data = levels
+
+
+@contextmanager
+def crowd(port: int, universe: int, priorities: range) -> Iterator[None]:
+    """As many senders as there are priorities, ten times a second: "Desk 17" sends 17 with priority 17."""
+    packets = [
+        DataPacket(tuple(uuid.UUID(int=each).bytes), f"Desk {each}", universe, (each,) * 512, each, 0)
+        for each in priorities
+    ]
+    ending = threading.Event()
+
+    def run() -> None:
+        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as out:
+            while not ending.wait(0.1):
+                for packet in packets:
+                    packet.sequence_increase()
+                    out.sendto(bytes(packet.getBytes()), ("127.0.0.1", port))
+
+    thread = threading.Thread(target=run, name="crowd", daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        ending.set()
+        thread.join()
 
 
 class Desk:

@@ -14,6 +14,7 @@ from server.api.problems import Problem, refusal
 from server.api.room import Room
 from server.api.sources import heard_ahead, heard_on
 from server.api.view import said_view, shared_view
+from server.beside.crowd import crowd
 from server.beside.effects import NODES, beside, effect, takes
 from server.beside.joining import Standing
 from server.beside.rank import rank_of
@@ -89,6 +90,7 @@ def _view(room: Room, universe: int, standing: Standing, now: float, *, ways: bo
         "artnet": terms.artnet,
         "trouble": said_view(done.why) if done.why and standing.rank.here else None,
         "move": _move(room, universe),
+        "crowd": _crowd(room, universe, now),
         "heard": [*heard_on(room, universe, now), *heard_ahead(room, universe, now)],
         "ways": [_way(room, universe, standing, join, now) for join in JOINS] if ways else [],
         "borrowed": [loan_view(room, one, theirs, now) for one in loans],
@@ -101,6 +103,11 @@ def _view(room: Room, universe: int, standing: Standing, now: float, *, ways: bo
 def _move(room: Room, universe: int) -> dict[str, Any] | None:
     move, told = room.moving.moves.get(universe), said_move(room, universe)
     return {"where": move.where, "agreed": move.agreed, **said_view(told)} if move and told else None
+
+
+def _crowd(room: Room, universe: int, now: float) -> dict[str, Any] | None:
+    told = crowd(room.sources, room.ahead, universe, now) if universe in room.moving.moves else None
+    return said_view(told) if told else None
 
 
 def _way(room: Room, universe: int, standing: Standing, join: Join, now: float) -> dict[str, Any]:

@@ -88,9 +88,9 @@ class _BesideUniverse(Answer):
     """join: how it leaves now, null: it does not yet. priority: of our sACN; outrank: of slots in hand.
 
     left_s: of listening. move: it is on its way to other numbers, and goes on as before meanwhile; heard: who
-    drives those, too. trouble: why it leaves otherwise than was decided. ways, borrowed, stays (what giving
-    it back does not let go of) and given_back (the newest report): of the one asked about. returned: slots
-    let go of since the start.
+    drives those, too; crowd: there are more of them than are kept account of. trouble: why it leaves
+    otherwise than was decided. ways, borrowed, stays (what giving it back does not let go of) and given_back
+    (the newest report): of the one asked about. returned: slots let go of since the start.
     """
 
     universe: int = Field(ge=1, le=63999)
@@ -103,6 +103,7 @@ class _BesideUniverse(Answer):
     artnet: bool
     trouble: _BesideSentence | None
     move: _BesideMove | None
+    crowd: _BesideSentence | None
     heard: list[HeardAnswer]
     ways: list[_BesideWay]
     borrowed: list[_BorrowedSlot]

@@ -18,11 +18,16 @@ _MOST_NAMED = 8  # universes or units in a sentence
 
 
 def alerts(
-    standings: Mapping[int, Standing], moves: Mapping[int, Move], now: float, clock: Callable[[float], str]
+    standings: Mapping[int, Standing],
+    moves: Mapping[int, Move],
+    now: float,
+    clock: Callable[[float], str],
+    crowds: Sequence[Said | None] = (),
 ) -> dict[str, Said]:
     """Sentences by what they are about; `join ...`, `move ...` are the lead's, `waits` is everybody else's.
 
-    clock: the time of day of a moment of the clock handed in.
+    clock: the time of day of a moment of the clock handed in. crowds: about those on their way that have
+    more senders than are kept account of.
     """
     told = dict[str, Said]()
     listening = {u: one for u, one in standings.items() if one.where == "listening"}
@@ -43,14 +48,14 @@ def alerts(
     sentences = [
         *_asked(waiting, clock),
         *(moved(universe, one, now, clock) for universe, one in moves.items() if one.where == "waiting"),
+        *crowds,
         *(one.leaving.why for one in standings.values() if _differs(one)),
     ]
     going = [(universe, one) for universe, one in moves.items() if one.where == "listening"]
     for at, (universe, one) in enumerate(going[:_MOST_TOLD]):
         told[f"move {at + 1}"] = moved(universe, one, now, clock)
-    for at, sentence in enumerate(sentences[:_MOST_TOLD]):
-        if sentence is not None:
-            told[f"join {at + 1}"] = sentence
+    for at, sentence in enumerate([one for one in sentences if one is not None][:_MOST_TOLD]):
+        told[f"join {at + 1}"] = sentence
     return told
 
 

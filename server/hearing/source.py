@@ -79,6 +79,10 @@ class Source:
             return "live"
         return "preview" if now - self.preview_at < self.loss_s else "lost"
 
+    def has_ended(self, now: float) -> bool:
+        """Whether nothing of it is heard any more."""
+        return self.state(now) in ("terminated", "lost")
+
     def levels(self) -> Octets:
         """The 512 levels it sent last; those that a short packet leaves out are 0."""
         return _whole(self._levels)

@@ -106,8 +106,7 @@ class Sources:
         for universe in self._universes.values():
             for key, source in list(universe.sources.items()):
                 source.look(now, now - before)
-                ended = source.state(now) in ("terminated", "lost")
-                if ended and now - source.heard_at >= source.loss_s + _LISTED_S:
+                if source.has_ended(now) and now - source.heard_at >= source.loss_s + _LISTED_S:
                     del universe.sources[key]
 
     def all(self, number: int) -> list[Source]:
@@ -150,6 +149,11 @@ class Sources:
             return 0
         return universe.exceeded
 
+    def has_room(self, number: int, one: Source, now: float) -> bool:
+        """Whether that one is kept account of on a universe as soon as it is heard there."""
+        universe = self._universes.get(number)
+        return universe is not None and _has_room(universe, one, now)
+
     def universes(self) -> list[int]:
         """Those on which somebody is, or was a moment ago."""
         return sorted(number for number, one in self._universes.items() if one.sources)
@@ -158,18 +162,24 @@ class Sources:
 def _admit(universe: Universe, key: _Key, new: Source, now: float) -> bool:
     """Whether there is room for one more, or it takes the place of one that ranks below it."""
     if len(universe.sources) >= MOST:
-        least_key, least = min(universe.sources.items(), key=lambda one: _rank(one[1], now))
-        if least.state(now) not in ("terminated", "lost"):
+        least = min(universe.sources, key=lambda one: _rank(universe.sources[one], now))
+        if not universe.sources[least].has_ended(now):
             if now - universe.exceeded_at >= _LISTED_S:
                 universe.exceeded = 0
             universe.exceeded += 1
             universe.exceeded_at = now
-            if (new.priority, new.id) < (least.priority, least.id):
+            if not _has_room(universe, new, now):
                 return False
-        del universe.sources[least_key]
+        del universe.sources[least]
     universe.sources[key] = new
     return True
 
 
-def _rank(source: Source, now: float) -> tuple[bool, int, str]:
-    return source.state(now) not in ("terminated", "lost"), source.priority, source.id
+def _has_room(universe: Universe, new: Source, now: float) -> bool:
+    """Whether there is a place for it, or it ranks above the least of those that are there."""
+    ranks = [_rank(source, now) for source in universe.sources.values()]
+    return len(ranks) < MOST or (True, new.priority, new.id, new.number) > min(ranks)
+
+
+def _rank(source: Source, now: float) -> tuple[bool, int, str, int]:
+    return not source.has_ended(now), source.priority, source.id, source.number

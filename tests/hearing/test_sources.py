@@ -53,6 +53,20 @@ def test_more_sources_than_there_is_room_for_are_told_and_the_highest_priorities
     assert up == down == ([str(uuid.UUID(int=100 + number)) for number in numbers[4:]], 4)
 
 
+def test_whether_there_is_room_for_one_is_known_before_it_is_heard() -> None:
+    made, other = sources(), sources()
+    for number in range(MOST):
+        made.take_sacn(sacn(uuid.UUID(int=100 + number), priority=50), "10.0.0.9", 0.0)
+        if number < 2:
+            other.take_sacn(sacn(uuid.UUID(int=200 + number), priority=49 + 2 * number), "10.0.0.9", 0.0)
+    low, high = other.all(1)
+    assert [made.has_room(1, one, 0.1) for one in (low, high)] == [False, True]
+    assert [other.has_room(1, one, 0.1) for one in made.all(1)] == [True] * MOST
+    made.take_sacn(sacn(uuid.UUID(int=100), sequence=1, terminated=True), "10.0.0.9", 0.1)
+    assert made.has_room(1, low, 0.2)
+    assert not made.has_room(2, low, 0.2), "nobody listens there"
+
+
 def test_one_that_has_ended_makes_room() -> None:
     made = sources()
     for number in range(MOST):

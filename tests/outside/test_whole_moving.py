@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from tests.api.answers import given
-from tests.consoles import Desk, console, drive
+from tests.consoles import Desk, console, crowd, drive
 from tests.phones import Phone
 from tests.servers import OPTIONS_AT, SLOTS_AT, TERMINATED, Server, serving
 
@@ -170,3 +170,24 @@ def test_a_port_address_that_somebody_sends_to_waits_as_well(place: tuple[Server
         lead.ask("share", universe=2, join="alone")
         server.sacn.until(lambda: dmx(9), "the new number")
         assert dmx(9)[0][18:] == dmx(2)[-1][18:]
+
+
+def test_more_senders_than_are_kept_account_of_are_told_and_the_lead_decides_all_the_same(
+    place: tuple[Server, Phone],
+) -> None:
+    server, _ = place
+    lead, client, port = server.phone("lead"), server.client(), server.sacn.port
+    to = {"by": "sacn", "to": "host", "host": "127.0.0.1", "port": port, "number": 105}
+    with crowd(server.sacn_in, 3, range(105, 115)), crowd(server.sacn_in, 105, range(60, 75)):
+        told = "More than 16 sources send on the numbers that universe 3 has and is to have"
+        given(client.put("/api/outputs/3", json={"outputs": [to]}))
+        lead.until(lambda: told in str(lead.rig["alerts"]), "that they are too many")
+        assert "drives sACN 105" in str(lead.rig["alerts"])
+        (three,) = [one for one in given(client.get("/api/beside"))["universes"] if one["universe"] == 3]
+        assert three["crowd"]["why"].startswith(told)
+        assert server.sacn.sacn(105) == []
+        lead.ask("share", universe=3, join="above", follow=True)
+        server.sacn.until(lambda: server.sacn.sacn(105), "the new number")
+        first = server.sacn.sacn(105)[0][1]
+        assert (first[PRIORITY_AT], set(first[SLOTS_AT:])) == (115, {114})  # by the one that ranks highest
+        lead.until(lambda: told not in str(lead.rig["alerts"]), "that it is settled")

@@ -18,7 +18,7 @@ import { fetchLaptopWords, language, number, said } from '../words/words.js';
 /** @typedef {{join: Join, possible: boolean, follows: boolean, held: boolean, trouble: Told | null, nodes: Effect[], following: Effect[]}} Way */
 /** @typedef {{slot: number, channel: number | null, by: string, since_s: number, before: number, now: number | null, is_back?: boolean}} Loan */
 /** @typedef {{to: string[], at: number, compared: number, differing: number[], slots: Loan[], why: (Told & {slot: number})[]}} Report */
-/** @typedef {{universe: number, where: 'listening' | 'waiting' | 'joined', left_s: number, move: (Told & {where: 'listening' | 'waiting', agreed: boolean}) | null, decided: Shared | null, join: Join | null, priority: number | null, outrank: number | null, artnet: boolean, trouble: Told | null, heard: Heard[], ways: Way[], borrowed: Loan[], stays: Told[], returned: number, given_back: Report | null}} Beside */
+/** @typedef {{universe: number, where: 'listening' | 'waiting' | 'joined', left_s: number, move: (Told & {where: 'listening' | 'waiting', agreed: boolean}) | null, crowd: Told | null, decided: Shared | null, join: Join | null, priority: number | null, outrank: number | null, artnet: boolean, trouble: Told | null, heard: Heard[], ways: Way[], borrowed: Loan[], stays: Told[], returned: number, given_back: Report | null}} Beside */
 
 const WORDS = onNetwork.joining;
 const EACH_MS = 1000;
@@ -106,7 +106,7 @@ export function show({ main, args, signal }) {
     });
     heard.replaceChildren(...(shown?.heard.length ? shown.heard.map(line) : [h('li', { className: 'empty' }, WORDS.nobody)]));
     write(now, shown ? nowWords(shown) : '');
-    const wrong = [shown?.move, shown?.trouble].filter((told) => !!told).map((told) => said(told));
+    const wrong = [shown?.move, shown?.crowd, shown?.trouble].filter((told) => !!told).map((told) => said(told));
     trouble.hidden = !wrong.length;
     write(trouble, wrong.join(' '));
     drawWays();
