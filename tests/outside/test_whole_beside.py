@@ -3,12 +3,8 @@
 The console's packets are built by the sacn package. Nodes time everything by the packets that come.
 """
 
-import random
-import socket
 import threading
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from pathlib import Path
+from collections.abc import Iterator
 from time import monotonic, sleep
 from typing import Any
 
@@ -16,96 +12,17 @@ import pytest
 
 from tests.api.answers import given
 from tests.consoles import STAMPS, Desk
+from tests.outside.beside import CHASE, LEVELS, PRIORITY_AT, SLOT, SLOTS_AT, START_AT, UNIT, Stage, staged
 from tests.phones import Phone
-from tests.receivers import ENOUGH_S, ArtNetNode, Plug, SacnNode
-from tests.servers import Server, serving
+from tests.receivers import ENOUGH_S
 
 __all__: list[str] = []
-
-UNIT, SLOT = "demo-1", 1  # a dimmer of the demo, universe 1
-CHASE = 500  # a slot of nobody, which the console changes in every frame
-LEVELS = bytes(random.Random(5).choices(range(1, 200), k=512))
-# E1.31-2018, Table 4-1
-CID_AT, PRIORITY_AT, OPTIONS_AT, START_AT, SLOTS_AT = 22, 108, 112, 125, 126
-TERMINATED = 0x40  # 6.2.6
-
-
-@dataclass
-class Stage:
-    """A server, a console, and what hears both."""
-
-    server: Server
-    desk: Desk
-    plug: Plug
-    side: Plug
-    art: Plug
-    lead: Phone
-    sacn_in: int
-
-    def ours(self, packet: bytes, code: int = 0, universe: int = 1) -> bool:
-        """Whether an sACN packet of that universe came from the server."""
-        desk = bytes.fromhex("ef07c8dd00644401a3a2459ef8e6143e")
-        theirs = packet[CID_AT : CID_AT + 16] == desk
-        if len(packet) != 638 or packet[113:115] != bytes([0, universe]):
-            return False
-        return not theirs and packet[START_AT] == code
-
-    def newest(self, code: int = 0, universe: int = 1) -> bytes:
-        """The newest of ours."""
-        found = [packet for _, packet in tuple(self.plug.heard) if self.ours(packet, code, universe)]
-        return found[-1] if found else bytes(638)
-
-    def sent_since(self, mark: int) -> int:
-        """How many frames of ours came after so many packets."""
-        return sum(self.ours(packet) for _, packet in self.plug.heard[mark:])
-
-    def has_ended(self) -> bool:
-        """Whether nothing of ours came yet, or the last were three that end the stream (6.2.6)."""
-        mine = [packet for _, packet in tuple(self.plug.heard) if self.ours(packet)]
-        return all(packet[OPTIONS_AT] & TERMINATED for packet in mine[-3:])
-
-    def until(self, true: Callable[[], object], why: str) -> None:
-        """Wait until it is so."""
-        self.server.sacn.until(true, why)
-
-    def frames(self, count: int) -> float:
-        """Let the console send so many frames; returns when it began."""
-        began, until = monotonic(), len(self.desk.sent) + count
-        self.until(lambda: len(self.desk.sent) >= until, f"{count} frames of the console")
-        return began
-
-    def rest(self, levels: bytes, but: int = SLOT) -> bytes:
-        """All slots but the one in hand and the one that changes."""
-        return bytes(level for at, level in enumerate(levels, 1) if at not in (but, CHASE))
-
-
-def free_port() -> int:
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
 
 
 @pytest.fixture(scope="module")
 def stage(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stage]:
-    sacn_in, artnet_in = free_port(), free_port()
-    nodes: dict[str, Any] = {"each": SacnNode(1, reads_each=True), "plain": SacnNode(1, reads_each=False)}
-    nodes["dark"] = SacnNode(1, reads_each=True, holds=False)
-    of_2: dict[str, Any] = {"each": SacnNode(2, reads_each=True), "plain": SacnNode(2, reads_each=False)}
-    with (
-        Plug(nodes) as plug,
-        Plug(of_2) as side,
-        Plug({"artnet": ArtNetNode(1)}) as art,
-        Desk(1, (plug.port, sacn_in), (art.port,)) as desk,
-    ):
-        desk.levels, desk.chase = LEVELS, CHASE
-        itself = sacn_in  # which must never look like a console
-        to = [f"--sacn-to=127.0.0.1:{port}" for port in (plug.port, side.port, itself)]
-        to.append(f"--artnet-to=127.0.0.1:{art.port}")
-        ports = (f"--sacn-in-port={sacn_in}", f"--artnet-in-port={artnet_in}")
-        data = tmp_path_factory.mktemp("beside") / "data"
-        with serving(Path(data), "--listen=2", *to, *ports) as server:
-            yield Stage(server, desk, plug, side, art, server.phone("lead"), sacn_in)
+    with staged(tmp_path_factory.mktemp("beside") / "data") as begun:
+        yield begun
 
 
 def in_hand(stage: Stage, level: int) -> None:
@@ -401,23 +318,11 @@ def test_after_both_processes_died_the_console_is_in_charge(
         stage.server.kill()
         stage.server.kill_output()
         gone = stage.plug.until(node, lambda seen: seen[SLOT - 1] == LEVELS[SLOT - 1], "the console's level")
-        assert gone <= first_of_the_consoles_alone(stage, stage.plug, 1)
+        assert gone <= stage.alone_at(stage.plug, 1)
         for each in stage.side.nodes:
             gone = stage.side.until(each, lambda levels: levels == LEVELS, "all of the console's")
-            assert gone <= first_of_the_consoles_alone(stage, stage.side, 2)
+            assert gone <= stage.alone_at(stage.side, 2)
             if other == "below":
                 assert set(stage.side.between(each, began, monotonic())) == {LEVELS}
     stage.server.start()
     stage.lead = stage.server.phone("lead")
-
-
-def first_of_the_consoles_alone(stage: Stage, plug: Plug, universe: int) -> float:
-    """When the first packet of the console's came after our time was over (E1.31-2018, 6.7.1)."""
-    last = max(at for at, packet in tuple(plug.heard) if stage.ours(packet, universe=universe))
-    of_it = bytes([0, universe])
-
-    def after() -> list[float]:
-        return [at for at, packet in tuple(plug.heard) if at > last + 2.5 and packet[113:115] == of_it]
-
-    stage.until(after, "the console's next packet")
-    return after()[0]
