@@ -18,7 +18,6 @@ from server.beside.followed import followed
 from server.beside.joining import Joining, Standing
 from server.beside.moving import Moving
 from server.beside.rank import Rank, rank_before, rank_of
-from server.engine.routing import Routing
 from server.engine.running import running_as
 from server.hearing.source import Source
 from server.hearing.told import Ours, alerts
@@ -77,7 +76,7 @@ class Consoles:
             while True:
                 self._look(room, network)
                 self.arriving.look(room, network, output)
-                self._join(room, network.routing, plan)
+                self._join(room, network, plan)
                 if monotonic() >= self._tell_due:
                     self._tell_due = monotonic() + _TELL_S
                     self._tell(room)
@@ -108,9 +107,9 @@ class Consoles:
         if now >= self._rates_due:
             self._rates_due = now + _RATES_S
 
-    def _join(self, room: Room, routing: Routing, plan: Callable[[], None]) -> None:
+    def _join(self, room: Room, network: Network, plan: Callable[[], None]) -> None:
         """Let universes begin whose time has come, and follow what consoles change."""
-        now, state = monotonic(), room.stage.state
+        now, state, routing = monotonic(), room.stage.state, network.routing
         shared, wanted = state.shared, state.routes
 
         def live(universe: int) -> list[Source]:
@@ -119,8 +118,14 @@ class Consoles:
         def decides(universe: int) -> bool:
             return state.shared_as(universe).holds_for(routing.ears(universe, wanted))
 
+        def there(universe: int) -> bool:
+            outputs = outputs_of(self.moving.routes, universe, routing.usual)
+            return not outputs or any(network.is_there(output) for output in outputs)
+
         heard, standings = set(self.sources.universes()), self.joining.all()
-        changed = self.joining.look(live, shared, lambda u: self._known(room, u, now), now, heard, decides)
+        changed = self.joining.look(
+            live, shared, lambda u: self._known(room, u, now), now, heard, decides, there
+        )
         settled = self.moving.look(
             lambda u: self.arriving.ahead.live(u, now),
             lambda u: shared.get(u) if decides(u) else None,

@@ -21,7 +21,7 @@ from server.net.nodes import Nodes, open_nodes
 from server.output.trouble import sentence_of
 from server.rig.said import Said
 from server.settings import Settings
-from server.stage.outputs import Way
+from server.stage.outputs import Output, Way
 from server.wire import artnet
 
 if TYPE_CHECKING:
@@ -103,6 +103,15 @@ class Network:
         given = (*self.routing.sacn_to, *self.routing.artnet_to)
         return towards(given[0][0]) if given else None
 
+    def is_there(self, output: Output) -> bool:
+        """Whether the network that an output leaves by is there, as far as the system says."""
+        if output.to == "host" and not output.interface:
+            by = towards(output.host)
+            return by is not None and all(each.is_up for each in self._found if each.address == by)
+        if output.interface:
+            return any(each.is_up for each in self._found if each.address == output.interface)
+        return self._following.lost_at is None
+
     async def run(self, room: Room, plan: Callable[[], None]) -> None:
         """Watch until cancelled. plan: called when levels are to go elsewhere."""
         room.about_nodes = lambda: self._about_nodes(room)
@@ -129,6 +138,9 @@ class Network:
         self._found = found
         routing = self.routing
         self._route()
+        if before and following.interface and before.is_loopback and not following.interface.is_loopback:
+            # What left before was for this machine only.
+            room.joining.again(room.engine.rig.universes)
         if self.routing != routing:
             plan()
         is_there = following.lost_at is None

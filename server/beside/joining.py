@@ -65,8 +65,8 @@ class Joining:
             self._standings[universe] = standing
 
     def again(self, universes: Iterable[int]) -> None:
-        """Nothing has left there yet, and they go by other numbers now: they are listened to anew."""
-        for universe in universes:
+        """Nothing has left there yet where or as what they go now: they are listened to anew."""
+        for universe in universes if self._listen_s else ():
             standing = self._standings[universe]
             standing.where, standing.until, standing.first = "listening", inf, None
 
@@ -78,12 +78,14 @@ class Joining:
         now: float,
         heard: Collection[int],
         decides: Callable[[int], bool] = lambda _: True,
+        there: Callable[[int], bool] = lambda _: True,
     ) -> bool:
         """Go on; whether any universe leaves on other terms than before.
 
         live: who drives a universe. heard: those on which anybody is, or was a moment ago. known: whether
         what we hold ready for it carries what the console sends. decides: whether what is decided about it
-        was decided for all numbers that it goes by.
+        was decided for all numbers that it goes by. there: whether a network that it leaves by is: listening
+        begins once it is.
         """
         changed, decided_anew = False, self._anew or shared != self._shared
         self._shared, self._anew = dict(shared), False
@@ -95,7 +97,9 @@ class Joining:
             here = live(universe)
             if here or now >= standing.until:
                 standing.rank = rank_of(here, standing.rank, now)
-            if standing.until == inf:  # from now on its packets are heard
+            if standing.where == "listening" and not there(universe):
+                standing.until = inf
+            elif standing.until == inf:  # from now on its packets are heard
                 standing.until = now + self._listen_s
             is_known = not here or known(universe)
             self._work_out(universe, standing, shared, is_known)

@@ -1,7 +1,7 @@
 """What people are told about universes that are listened to, that wait, and that cannot leave as decided."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from math import ceil
+from math import ceil, inf
 
 from server.beside.joining import Standing
 from server.beside.moving import Move
@@ -30,9 +30,10 @@ def alerts(
     more senders than are kept account of.
     """
     told = dict[str, Said]()
-    listening = {u: one for u, one in standings.items() if one.where == "listening"}
+    # One that has not begun to listen has no network: that is told by itself.
+    listening = {u: one for u, one in standings.items() if one.where == "listening" and one.until < inf}
     if listening:
-        left = max((one.until - now for one in listening.values() if one.until < now + 3600), default=0.0)
+        left = max(one.until - now for one in listening.values())
         told["listening"] = Said(
             "Listening on universe {universes} before anything is sent, {seconds} s left.",
             universes=named(listening),

@@ -32,7 +32,7 @@ def joined(join: Join, rank: Rank) -> Standing:
 
 def test_everybody_sees_that_it_listens_and_for_how_long() -> None:
     told = alerts({1: Standing("listening", until=5.0), 3: Standing("listening")}, {}, 3.2, str)
-    assert told == {"listening": "Listening on universe 1, 3 before anything is sent, 2 s left."}
+    assert told == {"listening": "Listening on universe 1 before anything is sent, 2 s left."}
 
 
 def test_the_lead_is_asked_and_the_crew_is_told_who_decides() -> None:

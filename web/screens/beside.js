@@ -182,7 +182,7 @@ const asks = (one) => one.where === 'waiting' || (one.move?.where === 'waiting' 
 
 /** What we do there now. @param {Beside} one */
 function nowWords(one) {
-  if (one.where === 'listening') return WORDS.listening(Math.max(1, Math.ceil(one.left_s)));
+  if (one.where === 'listening') return one.left_s ? WORDS.listening(Math.ceil(one.left_s)) : WORDS.away;
   if (one.where === 'waiting') return WORDS.waiting;
   const words = one.join === 'off' || !one.join ? WORDS.isOff : WORDS.is[one.join](one.priority ?? WORDS.noPriority, one.outrank);
   const follows = one.decided?.follow && one.join !== 'off' ? ` ${WORDS.follows}` : '';
