@@ -1,6 +1,7 @@
 """Following a console on the real path: somebody else's sender, a server, and what it was seen to send."""
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from time import monotonic
 from typing import Any
@@ -10,7 +11,7 @@ from sacn import sACNsender
 
 from tests.consoles import console, drive
 from tests.phones import Phone
-from tests.servers import SLOTS_AT, Server, serving
+from tests.servers import OPTIONS_AT, SLOTS_AT, TERMINATED, Server, serving
 
 __all__: list[str] = []
 
@@ -91,3 +92,24 @@ def test_the_lead_is_told_when_a_console_goes_what_is_held_and_when_it_is_back(
     drive(desk, 1, CHASE[::-1])
     lead.until(lambda: " is back on universe 1 " in lead.rig["alerts"]["follow 1"]["why"], "that it is back")
     _until(server, lead, bytes(CHASE[::-1]))
+
+
+def test_a_console_that_goes_while_it_is_given_a_universe_back_leaves_it_going_on(
+    followed: tuple[Server, sACNsender, Phone, dict[str, Any]],
+) -> None:
+    server, desk, lead, unit = followed
+    assert lead.ask("set", fixture="demo-1", values={"Dimmer": {"raw": 77}})["is"] == "ok"
+    _until(server, lead, bytes(CHASE[: unit["address"] - 1]) + b"\x4d" + bytes(CHASE[unit["address"] :]))
+    client = server.client()
+    with ThreadPoolExecutor() as beside:
+        answer = beside.submit(client.post, "/api/beside/1/leave", json={"held": True})
+        lead.until(lambda: lead.rig["fixtures"]["demo-1"]["holder"] is None, "that it is let go of")
+        desk.deactivate_output(1)  # while it still fades
+    assert answer.result().status_code == 422
+    assert answer.result().json()["detail"] == (
+        "Front desk has gone before universe 1 was given back: it goes on, with nothing of it in hand."
+    )
+    told = client.get("/api/beside").json()["universes"]
+    assert next(one["join"] for one in told if one["universe"] == 1) == "slots"
+    assert server.sacn.sacn(1)[-1][1][OPTIONS_AT] & TERMINATED == 0
+    assert _levels(server)[-1] == bytes(CHASE)

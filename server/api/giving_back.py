@@ -43,6 +43,15 @@ async def give_back(room: Room, person: str, universe: int, held: bool) -> dict[
     standing = room.joining.all().get(universe)
     sent = standing is not None and (standing.terms.sacn or standing.terms.artnet)
     differs = await _differing(room, universe) if sent else np.zeros(512, np.bool_)
+    if sent and not room.sources.names(universe, time.monotonic()):
+        return Refused(
+            Said(
+                "{name} has gone before universe {universe} was given back: it goes on, with nothing of it "
+                "in hand.",
+                name=", ".join(names),
+                universe=universe,
+            )
+        )
     join = standing.leaving.join if standing is not None else None
     late = [_late(room, loan, join) for loan in loans if differs[loan.slot - 1]]
     theirs = room.sources.levels(universe, time.monotonic())

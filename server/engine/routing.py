@@ -106,7 +106,9 @@ class Routing:
             UniversePlan(u, resolved[u], self._steady(u, routes), self._limits(u), terms(u).per_slot)
             for u in sent
         )
-        syncing = self._artnet_syncs(sent, routes) if sync.artnet else ()
+        # Beside a console nothing may leave by Art-Net: then nobody is told to wait for us (ArtSync).
+        by_artnet = [u for u in sent if any(isinstance(one, ArtNet) for one in resolved[u])]
+        syncing = self._artnet_syncs(by_artnet, routes) if sync.artnet else ()
         return Plan(
             self.cid,
             self.source_name,

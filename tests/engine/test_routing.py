@@ -172,6 +172,16 @@ def test_synchronisation_goes_to_every_network_that_art_net_leaves_by() -> None:
     assert elsewhere.plan((1, 2), _nobody, sync=Sync(0, True, 2.5)).sync_pause_s == 0.0025
 
 
+def test_where_nothing_leaves_by_art_net_beside_a_console_nobody_is_told_to_wait_for_us() -> None:
+    routing = Routing(CID, "x", sacn_to=(("10.0.0.8", 5568),), artnet_to=(("10.0.0.9", 6454),))
+    for terms in (Terms(artnet=False, priority=99), SILENT):
+        plan = routing.plan((1,), _nobody, lambda _, terms=terms: terms, sync=Sync(0, True))  # type: ignore[misc]
+        assert plan.artnet_sync == ()
+    mixed = {1: SILENT, 2: USUAL}
+    plan = routing.plan((1, 2), _nobody, mixed.__getitem__, sync=Sync(0, True))
+    assert plan.artnet_sync == (ArtSyncTo("10.0.0.9"),)
+
+
 def test_nodes_are_looked_for_where_levels_go_to_them() -> None:
     side = {2: Route((Output("artnet", "nodes", number=30, interface="2.0.0.5"),))}
     assert TWO.node_networks((1, 2), side) == [MAIN, SIDE]

@@ -118,6 +118,7 @@ export default {
   "{count} more sources send on universes of ours.": "{count} weitere Quellen senden auf unseren Universen.",
   "More than two sources send by Art-Net on universe {universes}: nodes ignore the third.": "Mehr als zwei Quellen senden über Art-Net auf Universum {universes}: Nodes übergehen die dritte.",
   "More than {most} sources send on universe {universes}: those with the lowest priority are not listened to here.": "Mehr als {most} Quellen senden auf Universum {universes}: Die mit der niedrigsten Priorität werden hier nicht gehört.",
+  "{name} has gone before universe {universe} was given back: it goes on, with nothing of it in hand.": "{name} ist weg, bevor Universum {universe} zurückgegeben war: Es läuft weiter, und niemand hat etwas davon in der Hand.",
   "Nobody else is heard on universe {universe}: as far as is known here, nothing would be left to light it. Choose Off if that is meant.": "Auf Universum {universe} ist hier sonst niemand zu hören: Soweit bekannt, bliebe nichts, das es beleuchtet. Nimm Aus, wenn es so gemeint ist.",
   "Somebody has hands on {unit}. Ask them first.": "Jemand hat die Hände an {unit}. Frag erst.",
   "Somebody is aloft ({names}). Giving universe {universe} back may take their light: press and hold if you mean it.": "Jemand ist oben ({names}). Wird Universum {universe} zurückgegeben, kann dort das Licht ausgehen: Halte gedrückt, wenn du es so meinst.",
