@@ -75,6 +75,9 @@ class Network:
 
     def network_of(self, host: str) -> str:
         """Our address on the network that machine is on; "" for the main one, or none of ours."""
+        main = self._following.interface
+        if ":" in host and main is not None and main.reaches(host):
+            return ""  # one adapter may have several addresses of IPv4, and all of them its IPv6
         return next((each.address for each in self._others if each.reaches(host)), "")
 
     @property

@@ -170,6 +170,30 @@ def test_what_we_send_by_ipv6_ourselves_is_no_console(place: Place) -> None:
     assert "join 2" not in place.lead.rig["alerts"]
 
 
+def test_a_second_network_is_listened_on_by_the_numbers_that_leave_by_it(place: Place) -> None:
+    network, client = place.network, place.client
+    network.add("side", "2.0.0.5/24")
+    network.give_ipv6("side-far", "fe80::8/64")
+    output = {"by": "sacn", "to": "multicast", "interface": "2.0.0.5", "number": 300}
+    place.until(lambda: client.put("/api/outputs/3", json={"outputs": [output]}).is_success, "that network")
+    packet = DataPacket(tuple(CID.bytes), "Front desk", 300, (), 120, 0)
+    with socket.socket(socket.AF_INET6, socket.SOCK_DGRAM) as far:
+        side = socket.if_nametoindex("side-far")
+        far.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_MULTICAST_IF, side)
+        far.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_MULTICAST_LOOP, 0)
+        far.bind(("fe80::8", 0, 0, side))
+
+        def heard() -> bool:
+            packet.sequence_increase()
+            far.sendto(bytes(packet.getBytes()), (socket.inet_ntop(socket.AF_INET6, group_of(300)), PORT))
+            asked = given(client.get("/api/beside"))["universes"]
+            here = [one for universe in asked if universe["universe"] == 3 for one in universe["heard"]]
+            zone = socket.if_nametoindex("side")
+            return [(one["address"], one["number"]) for one in here] == [(f"fe80::8%{zone}", 300)]
+
+        place.until(heard, "a console there")
+
+
 def test_on_a_network_without_ipv6_consoles_are_heard_by_ipv4_and_that_is_said(place: Place) -> None:
     place.network.switch_off_ipv6("rig")
     place.desk.by, place.desk.levels = {"IPv4"}, (41, 42, 43)
