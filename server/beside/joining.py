@@ -21,7 +21,8 @@ Where = Literal["listening", "waiting", "joined"]
 class Standing:
     """Where one universe is. until: the end of listening, by the clock handed in; inf: it has not begun.
 
-    `waiting`: somebody was heard before our first frame, and the lead has not decided. first: who that was.
+    `waiting`: somebody was heard before our first frame, and the lead has not decided. first: who that was,
+    or drives it now.
     """
 
     where: Where
@@ -143,7 +144,7 @@ class Joining:
     def _wait(
         self, standing: Standing, here: Sequence[Source], decided: Shared | None, known: bool, now: float
     ) -> None:
-        if here and standing.first is None:
+        if here and standing.first not in here:
             standing.first = here[0]
         if decided is not None:
             # What follows a console begins with its levels, never with ours and a priority above.

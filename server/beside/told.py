@@ -47,7 +47,7 @@ def alerts(
             universes=named(waiting),
         )
     sentences = [
-        *_asked(waiting, clock),
+        *_asked(waiting, now, clock),
         *(moved(universe, one, now, clock) for universe, one in moves.items() if one.where == "waiting"),
         *crowds,
         *(one.leaving.why for one in standings.values() if _differs(one)),
@@ -64,13 +64,22 @@ def _differs(standing: Standing) -> bool:
     return standing.where == "joined" and standing.leaving.why is not None and standing.rank.here
 
 
-def _asked(waiting: Mapping[int, Standing], clock: Callable[[float], str]) -> Iterable[Said]:
+def _asked(waiting: Mapping[int, Standing], now: float, clock: Callable[[float], str]) -> Iterable[Said]:
     groups: dict[tuple[object, ...], tuple[Source, list[int]]] = {}
     for universe, standing in waiting.items():
         if (source := standing.first) is not None:
-            key = source.protocol, source.name, source.sender, source.priority
+            key = source.protocol, source.name, source.sender, source.priority, source.state(now)
             groups.setdefault(key, (source, []))[1].append(universe)
     for source, universes in groups.values():
+        if source.state(now) != "live":
+            yield Said(
+                "{name} drove universe {universes} ({how}) and is not heard any more. Nothing of ours is "
+                "sent there until you say how to join.",
+                name=source.name or source.address,
+                universes=named(universes),
+                how=how(source),
+            )
+            continue
         yield Said(
             "{name} drives universe {universes} ({how}, since {time}). Nothing of ours is sent there until "
             "you say how to join.",

@@ -140,6 +140,22 @@ def test_a_node_never_has_neither_while_slots_begin_to_outrank_the_console_and_c
     ]
 
 
+def test_a_universe_waits_for_whoever_drives_it_by_now() -> None:
+    venue = Venue()
+    venue.begin()
+    venue.desk(0.0)
+    venue.look(0.1)
+    before = venue.joining.all()[1].first
+    venue.sources.want((2,))  # it is gone, and forgotten
+    venue.sources.want((1, 2))
+    venue.look(20.0)
+    assert venue.joining.all()[1].first is before
+    venue.desk(30.0, priority=120)
+    venue.look(30.1)
+    now = venue.joining.all()[1]
+    assert (now.where, now.first and now.first.priority) == ("waiting", 120)
+
+
 def test_below_never_begins_above_somebody_it_has_not_heard_yet() -> None:
     venue = Venue()
     venue.shared = {1: Shared("below")}

@@ -41,10 +41,18 @@ def test_the_lead_is_asked_and_the_crew_is_told_who_decides() -> None:
         (heard(artnet=True), "10.0.0.8 drives universe 1, 2 (Art-Net, which has no priority, since 12:00)"),
     ):
         waiting = {u: Standing("waiting", first=made.all(u)[0]) for u in (1, 2)}
-        told = alerts(waiting, {}, 3.2, lambda _: "12:00")
+        told = alerts(waiting, {}, 1.2, lambda _: "12:00")
         asked = f"{how}. Nothing of ours is sent there until you say how to join."
         assert told["join 1"] == asked
         assert told["waits"].startswith("Universe 1, 2 waits: somebody else drives it, and the lead has to ")
+
+
+def test_who_made_a_universe_wait_and_has_gone_is_not_said_to_drive_it() -> None:
+    waiting = {1: Standing("waiting", first=heard().all(1)[0])}
+    assert alerts(waiting, {}, 3.2, str)["join 1"] == (
+        "Desk drove universe 1 (sACN, priority 100) and is not heard any more. Nothing of ours is sent there "
+        "until you say how to join."
+    )
 
 
 def test_the_lead_is_told_what_a_universe_on_its_way_waits_for() -> None:
