@@ -119,3 +119,20 @@ def test_malformed_datagrams_are_counted_by_sender_and_reason_within_bounds() ->
         made.refuse(f"10.0.{number // 250}.{number % 250}", "not ACN")
     made.refuse("10.0.0.1", "not ACN")
     assert (len(made.refused), made.refused["10.0.0.1", "not ACN"]) == (256, 2)
+
+
+def test_slots_that_no_source_gives_a_priority_are_left_to_others() -> None:
+    # The note on START code 0xDD: 0 says that this level is not meant; missing ones count as 0.
+    other = uuid.UUID(int=7)
+    made = sources()
+    made.take_sacn(sacn(levels=[9] * 512), "10.0.0.9", 0.0)
+    assert made.undriven(1, 0.1) is None  # its packets' priority counts for all
+    made.take_sacn(sacn(levels=[100, 0, 100], sequence=1, start_code=0xDD), "10.0.0.9", 0.1)
+    left = made.undriven(1, 0.2)
+    assert left is not None
+    assert [slot for slot in range(1, 513) if not left[slot - 1]] == [1, 3]
+    made.take_sacn(sacn(other), "10.0.0.7", 0.2)  # who gives none of their own has all the rest
+    left = made.undriven(1, 0.3)
+    assert left is not None
+    assert not left.any()
+    assert made.undriven(2, 0.3) is None
