@@ -68,6 +68,22 @@ def test_the_page_names_the_priority_that_leaves_also_for_an_output_with_its_own
         server.sacn.until(leaves, f"priority {priority}")
 
 
+def test_slots_off_limits_stay_a_console_s_that_ranks_below_us(tmp_path: Path) -> None:
+    (tmp_path / "data").mkdir()
+    (tmp_path / "data" / "settings.toml").write_text(
+        '[[off_limits]]\nuniverse = 1\nfirst = 500\nlast = 512\nwhy = "house lights"\n'
+    )
+    with serving(tmp_path / "data", "--listen=1") as server, console(server.sacn_in) as desk:
+        drive(desk, 1, (11, 22), priority=60)
+        lead = server.phone("lead")
+        lead.until(lambda: "join 1" in lead.rig["alerts"], "that a console drives universe 1")
+        assert lead.ask("share", universe=1, join="alone")["is"] == "ok"
+        server.sacn.until(lambda: server.sacn.sacn(1), "universe 1")
+        assert {packet[PRIORITY_AT] for _, packet in server.sacn.sacn(1)} == {60}
+        desk.deactivate_output(1)
+        server.sacn.until(lambda: server.sacn.sacn(1)[-1][1][PRIORITY_AT] == 100, "our own priority again")
+
+
 def test_after_a_crash_of_the_web_side_what_is_sent_goes_on_and_what_waits_waits(
     waiting: tuple[Server, Phone],
 ) -> None:

@@ -34,6 +34,16 @@ NOTHING = Leaving("off", SILENT)
 def leaving(universe: int, shared: Shared, rank: Rank, own: int, limit: OffLimits | None) -> Leaving:
     """How that universe leaves. own: the sACN priority set here. limit: one of its ranges off limits."""
     match shared.join:
+        case "alone" if limit is not None and rank.here and own > rank.lowest:
+            # Our 0 on a slot that is off limits is a value of ours as soon as it ranks above the console's.
+            why = Said(
+                "Universe {universe} has slots that are off limits ({reason}): it leaves with the console's "
+                "priority {priority}, so that those stay the console's.",
+                universe=universe,
+                reason=limit.why,
+                priority=rank.lowest,
+            )
+            return Leaving("alone", Terms(priority=rank.lowest), None, why)
         case "alone":
             return Leaving("alone", USUAL)
         case "off":

@@ -67,6 +67,19 @@ def test_a_limit_set_since_keeps_a_universe_from_being_above_as_a_whole() -> Non
     )
 
 
+def test_alone_a_universe_with_slots_off_limits_never_ranks_above_a_console() -> None:
+    for own in (91, 100, 200):
+        done = leaving(1, Shared("alone"), Rank(150, 90, here=True), own, LIMIT)
+        assert (done.join, done.terms, done.outrank) == ("alone", Terms(priority=90), None)
+        assert done.why == (
+            "Universe 1 has slots that are off limits (house lights): it leaves with the console's priority "
+            "90, so that those stay the console's."
+        )
+    for own, rank in ((90, Rank(150, 90, here=True)), (200, Rank(150, 90))):  # not above; nobody there
+        done = leaving(1, Shared("alone"), rank, own, LIMIT)
+        assert (done.terms, done.why) == (USUAL, None)
+
+
 @given(
     st.sampled_from(("above", "slots", "below")),
     st.integers(0, 200),

@@ -325,6 +325,7 @@ export default {
   "There is no such way to share a universe.": "So lässt sich ein Universum nicht teilen.",
   "Where our slots can outrank a console's, the rest must be its own: follow it there.": "Wo unsere Slots über denen eines Pults stehen können, muss der Rest der seine sein: Dort ihm folgen.",
   "There are decisions about {most} universes: take one back first.": "Über {most} Universen ist entschieden: Erst eine Entscheidung zurücknehmen.",
+  "Universe {universe} has slots that are off limits ({reason}): it leaves with the console's priority {priority}, so that those stay the console's.": "Universum {universe} hat gesperrte Slots ({reason}): Es geht mit der Priorität {priority} des Pults hinaus, damit sie beim Pult bleiben.",
   "Universe {universe} has slots that are off limits ({reason}): above the console they would be taken from it. Slots in hand, below, or off are possible.": "Universum {universe} hat gesperrte Slots ({reason}): Über dem Pult würden sie ihm genommen. Möglich sind: nur Slots in der Hand, darunter, oder aus.",
   "universe {universe}": "Universum {universe}",
   "{unit} is out of use ({reason}; {name}): nobody drives it until that is taken back.": "{unit} ist außer Betrieb ({reason}; {name}): Niemand fährt es, bis das zurückgenommen ist.",
