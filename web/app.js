@@ -50,9 +50,6 @@ const SCREENS = {
 };
 /** What somebody at work waits for. Sentences of the laptop come up there only when they are told, and wait for their words themselves. */
 const SAYS_LITTLE = new Set(['fixtures', 'fixture', 'scanned', 'board', 'join']);
-/** Nothing has to be fetched for these. */
-const NEEDS_NOTHING = new Set(['fixtures', 'fixture']);
-const SOON_MS = 200; // shorter than anybody reads
 /** The code of a label stands in the path. It goes into the hash, which outlasts joining. */
 const label = /^\/f\/([^/]+)\/?$/i.exec(location.pathname)?.[1];
 if (label) history.replaceState(null, '', `/#scanned/${label}`);
@@ -75,14 +72,9 @@ function plain(part) {
   }
 }
 
-/** @returns {[string, ...string[]]} the screen to show, and on what */
-function wantedNow() {
-  const [name = '', ...args] = location.hash.slice(1).split('/').map(plain);
-  return [wantedFor(name, args), ...args];
-}
-
 async function draw() {
-  const [wanted, ...args] = wantedNow();
+  const [name = '', ...args] = location.hash.slice(1).split('/').map(plain);
+  const wanted = wantedFor(name, args);
   ending.abort();
   const now = (ending = new AbortController());
   const coming = Promise.all([SCREENS[wanted]?.(), nameProfiles(), SAYS_LITTLE.has(wanted) || fetchLaptopWords()]);
@@ -226,6 +218,4 @@ wide.addEventListener('change', () => void draw());
 if (prefs.isIn) open();
 else rig.link.value = 'join';
 last = rig.link.value; // what early.js has heard is drawn now, and not once more at the next frame
-// Hello is mostly on its way by now: a screen without it would be drawn only to be drawn again, while hello waits.
-if (last === 'opening' && NEEDS_NOTHING.has(wantedNow()[0])) setTimeout(() => main.dataset.screen || void draw(), SOON_MS);
-else void draw();
+void draw();
