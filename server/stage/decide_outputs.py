@@ -9,7 +9,17 @@ from server.stage import commands_outputs as commands
 from server.stage import events
 from server.stage.decide import MOST_UNIVERSES, Answer, Rules, allow, answer
 from server.stage.holds import Refused
-from server.stage.outputs import MOST_HZ, TO, Output, Route, barred, number_on_wire, outputs_of, same_place
+from server.stage.outputs import (
+    MOST_HZ,
+    PORTS,
+    TO,
+    Output,
+    Route,
+    barred,
+    number_on_wire,
+    outputs_of,
+    same_place,
+)
 from server.stage.state import State
 
 __all__ = ["LONGEST_NAME", "MOST_OUTPUTS", "OnWire", "on_the_wire", "shares_places"]
@@ -112,7 +122,7 @@ def _wrong(
                 other=limit.universe,
                 reason=limit.why,
             )
-    places = [(o.by, o.to, o.host, o.port, o.number, o.interface) for o in outputs]
+    places = [_place(output, command.universe, rules) for output in outputs]
     if len(set(places)) < len(places):
         yield Said("Two of these outputs go to one place.")
     if len({output.most_hz for output in outputs}) > MOST_RATES:
@@ -124,6 +134,13 @@ def _wrong(
             other=other,
             number=number,
         )
+
+
+def _place(output: Output, universe: int, rules: Rules) -> tuple[str, str, str, int, int | None]:
+    """Where it goes: the same, too, where what is usual is written out; a host is one by whichever way."""
+    to = output.host if output.to == "host" else output.interface
+    number = number_on_wire(output, universe, rules.offset)
+    return output.by, output.to, to, output.port or PORTS[output.by], number
 
 
 def _wrong_with(output: Output) -> Iterator[Said]:

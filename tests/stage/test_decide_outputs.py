@@ -137,6 +137,19 @@ def test_one_universe_may_go_several_ways_but_not_twice_to_one() -> None:
     assert done(two(), SetRoute("ann", 7, route(GROUP, group6, HOST, NODES, NODE), WAYS))
     twice = SetRoute("ann", 7, route(HOST, replace(HOST, priority=1)), WAYS)
     assert refused(two(), twice).why == "Two of these outputs go to one place."
+    # The same written out, and the same machine by another way (to a receiver it is one source).
+    for same in (
+        replace(HOST, number=7),
+        replace(HOST, port=5568),
+        replace(HOST, interface="2.0.0.5"),
+        replace(GROUP, number=7),
+        replace(NODES, number=7),
+        replace(NODE, port=6454),
+    ):
+        plain = replace(same, number=None, port=None, interface="")
+        asked = SetRoute("ann", 7, route(plain, same), WAYS)
+        assert refused(two(), asked).why == "Two of these outputs go to one place."
+        assert done(two(), SetRoute("ann", 7, route(plain, replace(same, number=8)), WAYS))
     many = [replace(HOST, host=f"10.0.0.{n}") for n in range(1, 10)]
     assert done(two(), SetRoute("ann", 7, route(*many[:8]), WAYS))
     assert "up to 8 outputs" in refused(two(), SetRoute("ann", 7, route(*many), WAYS)).why
