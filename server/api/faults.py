@@ -117,8 +117,8 @@ def _level(room: Room, fixture: str) -> float:
 def _node_silent(room: Room, unit: Fixture) -> bool | None:
     """Whether all nodes that sent its universe out have gone silent; None: none was ever heard."""
     universe = unit.universe or 0
-    port = room.routing().port_addresses((universe,), room.stage.state.routes).get(universe)
-    nodes = [node for node in (room.nodes.all() if room.nodes else ()) if port in node.reply.outputs]
+    ports = room.routing().port_addresses((universe,), room.stage.state.routes).keys()
+    nodes = [node for node in (room.nodes.all() if room.nodes else ()) if ports & node.reply.outputs]
     if not nodes:
         return None
     return all(time.monotonic() - node.seen_s > SILENT_S for node in nodes)

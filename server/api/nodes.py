@@ -20,8 +20,7 @@ router = APIRouter(prefix="/api", tags=["nodes"])
 @router.get("/nodes")
 async def nodes(asker: Asker, room: RoomOf) -> dict[str, Any]:
     """Every node that answers polls, or did today, and what is to be said of them."""
-    sent = room.routing().port_addresses(room.engine.rig.universes, room.stage.state.routes)
-    ours = {port: universe for universe, port in sent.items()}
+    ours = room.routing().port_addresses(room.engine.rig.universes, room.stage.state.routes)
     now = time.monotonic()
     return {
         "asked": bool(room.nodes and room.nodes.targets),

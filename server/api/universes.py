@@ -49,7 +49,7 @@ async def slots(universe: int, asker: Asker, room: RoomOf) -> dict[str, Any]:
     index = rig.universe_index(universe)
     if index is None:
         raise Problem(404, Said("Nothing is patched or set on universe {universe}.", universe=universe))
-    port = room.routing().port_addresses((universe,), room.stage.state.routes).get(universe)
+    port = next(iter(room.routing().port_addresses((universe,), room.stage.state.routes)), None)
     return {
         "universe": universe,
         "frames_per_s": room.frames_per_s.get(universe, 0.0),

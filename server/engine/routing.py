@@ -122,16 +122,16 @@ class Routing:
     def port_addresses(
         self, universes: Iterable[int], routes: Mapping[int, Route] = NO_ROUTES, *, to_nodes: bool = False
     ) -> dict[int, int]:
-        """The Port-Address of each of these universes that leaves by Art-Net: the first of several.
+        """Which of these universes leaves by Art-Net as which Port-Address; one may do so as several.
 
-        to_nodes: only those that go to whichever nodes serve them.
+        to_nodes: only what goes to whichever nodes serve it.
         """
         found = dict[int, int]()
         for universe in universes:
             for output in outputs_of(routes, universe, self.usual):
                 number = number_on_wire(output, universe, self.artnet_offset)
                 if output.by == "artnet" and number is not None and (output.to == "nodes" or not to_nodes):
-                    found.setdefault(universe, number)
+                    found.setdefault(number, universe)
         return found
 
     def sacn_priority(self, universe: int, routes: Mapping[int, Route] = NO_ROUTES) -> int | None:

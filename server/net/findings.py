@@ -32,8 +32,8 @@ def findings(
 ) -> list[Finding]:
     """All there is to say. networks: the interfaces that Art-Net leaves by, the main one first.
 
-    sent: the Port-Address of each universe of ours that leaves by Art-Net; wanted: of those among them that
-    go to whichever nodes serve them. lost_at: since what time of the day nodes are lost, by host.
+    sent: the universes of ours that leave by Art-Net, by Port-Address; wanted: those among them that go to
+    whichever nodes serve them. lost_at: since what time of the day nodes are lost, by host.
     """
     here = [device for device in found if not device.lost]
     return [
@@ -110,8 +110,7 @@ def _elsewhere(here: Sequence[Device], networks: Sequence[Interface]) -> Iterato
             yield Finding(said, (device.host,), True)
 
 
-def _merging(here: Sequence[Device], sent: Mapping[int, int]) -> Iterator[Finding]:
-    ours = {port: universe for universe, port in sent.items()}
+def _merging(here: Sequence[Device], ours: Mapping[int, int]) -> Iterator[Finding]:
     for device in here:
         merged = [port for port in device.ports if port.merges and port.port_address in ours]
         for latest in (False, True):
@@ -155,8 +154,8 @@ def _served_twice(here: Sequence[Device]) -> Iterator[Finding]:
 
 def _unserved(here: Sequence[Device], wanted: Mapping[int, int]) -> Iterator[Finding]:
     served = frozenset[int]().union(*(device.outputs for device in here))
-    without = [universe for universe, port in wanted.items() if port not in served]
-    if without and len(without) < len(wanted):
+    without = set(wanted.values()) - {universe for port, universe in wanted.items() if port in served}
+    if without and len(without) < len(set(wanted.values())):
         said = Said(
             "No node that answers sends out universe {universes}, while other universes are served. What "
             "receives sACN does not answer, and may be there all the same.",

@@ -41,6 +41,12 @@ def test_nodes_are_listed_with_their_ports_told_of_and_lost(tmp_path: Path) -> N
             ports = [(p["port_address"], p["universe"], p["merges"]) for p in bar["ports"]]
             assert ports == [(1, 1, False), (3, 3, True)]
             assert floor["ports"][1]["universe"] is None, "no universe of ours"
+            # Universe 2 goes by two numbers, and both are known as its.
+            one = {"by": "artnet", "to": "host", "host": "127.0.0.1", "port": server.artnet.port}
+            two = {"outputs": [one, one | {"number": 9}]}
+            given(lead.put("/api/outputs/2", json=two))
+            assert told()["nodes"][1]["ports"][1]["universe"] == 2
+            given(lead.put("/api/outputs/2", json={"outputs": []}))
             assert not told()["asked"], "machines are given by hand"
             phone.until(lambda: "node 1" in phone.rig["alerts"], "that one merges")
             assert "hears somebody else on universe 3" in phone.rig["alerts"]["node 1"]["why"]

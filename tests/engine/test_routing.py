@@ -188,8 +188,11 @@ def test_nodes_are_looked_for_where_levels_go_to_them() -> None:
     given = replace(TWO, artnet_to=(("10.0.0.9", 6454),))
     assert given.node_networks((1, 2)) == []
     assert given.node_networks((1, 2), side) == [SIDE]
-    assert given.port_addresses((1, 2), side) == {1: 1, 2: 30}
-    assert given.port_addresses((1, 2), side, to_nodes=True) == {2: 30}
+    assert given.port_addresses((1, 2), side) == {1: 1, 30: 2}
+    assert given.port_addresses((1, 2), side, to_nodes=True) == {30: 2}
+    both = {2: Route((Output("artnet", "host", "10.0.0.9", number=30), Output("artnet", "nodes", number=31)))}
+    assert given.port_addresses((1, 2), both) == {1: 1, 30: 2, 31: 2}
+    assert given.port_addresses((1, 2), both, to_nodes=True) == {31: 2}
 
 
 def test_art_net_goes_to_everybody_as_usual_only_where_the_settings_say_so() -> None:

@@ -96,6 +96,7 @@ def test_a_universe_nobody_serves_is_told_where_others_are_served() -> None:
     (one,) = told(BAR)
     assert not one.is_alert
     assert "sends out universe 3," in one.said
+    assert told(BAR, wanted={1: 1, 2: 2, 3: 2}) == [], "universe 2 goes by two numbers, one of them served"
     by_sacn = replace(OTHER, ports=(Port(1, 1, True, 3, by_sacn=True),))
     assert "universe 3" in told(BAR, by_sacn)[0].said
 
