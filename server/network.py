@@ -13,7 +13,7 @@ from server import welcome
 from server.api.room import Room
 from server.engine.routing import Routing
 from server.net.devices import devices
-from server.net.findings import Finding, alerts, findings
+from server.net.findings import Finding, alerts, findings, listed
 from server.net.following import WATCH_S, Following
 from server.net.interfaces import Interface, choose, reachable, read_interfaces, towards
 from server.net.listening import Address
@@ -21,13 +21,15 @@ from server.net.nodes import Nodes, open_nodes
 from server.output.trouble import sentence_of
 from server.rig.said import Said
 from server.settings import Settings
-from server.stage.outputs import Output, Way
+from server.stage.outputs import NO_ROUTE, Output, Way
 from server.wire import artnet
 
 if TYPE_CHECKING:
     from server.net.name import Name
 
 __all__ = ["Network"]
+
+_GATHER_S = 0.1  # between two plans for nodes that came, went or changed
 
 
 class Network:
@@ -49,6 +51,8 @@ class Network:
         self._shown = tuple(each.address for each in reachable(found, settings.host))
         self._moved = asyncio.Event()
         self._told = 0  # alerts about nodes
+        self._gone: dict[str, float] = {}  # networks that outputs are to leave by, and since when
+        self._nodes_changed = asyncio.Event()
         self.routing = Routing(
             cid=cid,
             source_name=settings.source_name,
@@ -122,7 +126,8 @@ class Network:
         self._look(room, self._found, plan)
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(self._watch(room, plan))
-            tasks.create_task(self._find_nodes(room, plan))
+            tasks.create_task(self._find_nodes(room))
+            tasks.create_task(self._follow_nodes(plan))
             tasks.create_task(self._announce(room))
 
     async def _watch(self, room: Room, plan: Callable[[], None]) -> None:
@@ -151,6 +156,7 @@ class Network:
         room.laptop.interface = str(following.interface) if following.interface else None
         room.laptop.is_there = is_there
         self._tell(room, following.sentence(now))
+        self._tell_gone(room, now)
         self._tell_polls(room, is_there)
         self._tell_nodes(room, is_there)
         self._open_doors(room, found)
@@ -160,6 +166,27 @@ class Network:
         room.alert("network", sentence)
         if sentence is not None and news:
             welcome.show(["", f"  {sentence}"])
+
+    def _tell_gone(self, room: Room, now: float) -> None:
+        """Say which outputs wait for a network of their own."""
+        here = {way.address for way in self.routing.ways}
+        waiting: dict[str, list[int]] = {}
+        for universe in room.engine.rig.universes:
+            outputs = room.stage.state.routes.get(universe, NO_ROUTE).outputs
+            for interface in {output.interface for output in outputs} - here - {""}:
+                waiting.setdefault(interface, []).append(universe)
+        for interface in self._gone.keys() - waiting.keys():
+            room.alert(f"way {interface}", None)
+        self._gone = {interface: self._gone.get(interface, now) for interface in waiting}
+        for interface, universes in waiting.items():
+            said = Said(
+                "Universe {universes} is to leave by {interface}, which is not there since {time}: is the "
+                "cable in, is the Wi-Fi on? Nothing of that leaves by another network meanwhile.",
+                universes=listed(universes),
+                interface=interface,
+                time=_clock_at(self._gone[interface]),
+            )
+            room.alert(f"way {interface}", said)
 
     def _tell_polls(self, room: Room, is_there: bool) -> None:
         if self.nodes is None:
@@ -224,10 +251,18 @@ class Network:
         if ours is not None and (targets != self.nodes.targets or again):
             self.nodes.move(targets, ours)
 
-    async def _find_nodes(self, room: Room, plan: Callable[[], None]) -> None:
+    async def _follow_nodes(self, plan: Callable[[], None]) -> None:
+        """Let levels go to the nodes there are: at once, and whoever tells of changes, not all the time."""
+        while True:
+            await self._nodes_changed.wait()
+            self._nodes_changed.clear()
+            plan()
+            await asyncio.sleep(_GATHER_S)
+
+    async def _find_nodes(self, room: Room) -> None:
         """Listen on the Art-Net port, and poll for nodes where levels go wherever they are wanted."""
         port = self._settings.artnet_in_port
-        nodes = Nodes((), plan, levels=self._levels, answers=self.routing.by_itself)
+        nodes = Nodes((), self._nodes_changed.set, levels=self._levels, answers=self.routing.by_itself)
         while self.nodes is None:
             try:
                 self.nodes = room.nodes = await open_nodes(nodes, port)

@@ -12,9 +12,11 @@ import pytest
 from sacn.messages.data_packet import DataPacket
 
 from server.net.sockets import open_shared
+from server.output.shared_map import SharedMap
 from server.wire import artnet, e131
 from tests import mdns
 from tests.networks import Interfaces, own_network
+from tests.nodes import reply
 from tests.phones import Phone
 from tests.servers import ENOUGH_S
 from tests.servers import serving_everywhere as serving
@@ -205,7 +207,7 @@ def test_a_universe_leaves_by_a_second_network_and_by_no_other_while_that_is_gon
             heard.setsockopt(socket.IPPROTO_IP, socket.IP_ADD_MEMBERSHIP, asked)
         heard.settimeout(ENOUGH_S)
         assert senders_of(2, heard, 1) == {HERE}
-        lead = server.client("lead")
+        lead, phone = server.client("lead"), server.phone("crew")
 
         def findings() -> list[str]:
             (two,) = [u for u in lead.get("/api/outputs").json()["universes"] if u["universe"] == 2]
@@ -222,10 +224,15 @@ def test_a_universe_leaves_by_a_second_network_and_by_no_other_while_that_is_gon
         assert findings() == [
             f"The network with the address {SIDE} is not there: nothing leaves by it meanwhile."
         ]
+        phone.until(lambda: f"way {SIDE}" in phone.rig["alerts"], "that it is gone")
+        assert phone.rig["alerts"][f"way {SIDE}"]["why"].startswith(
+            f"Universe 2 is to leave by {SIDE}, which is not there since "
+        )
         heard.settimeout(1.0)
         assert senders_until_silent(2, heard) <= {SIDE}, "by no other network meanwhile"
         network.give("side", f"{SIDE}/24")
         until(lambda: not findings(), server.log)
+        phone.until(lambda: f"way {SIDE}" not in phone.rig["alerts"], "that it is back")
         asked = socket.inet_aton("239.255.0.2") + socket.inet_aton(SIDE)
         with suppress(OSError):  # the membership may have outlived the address
             heard.setsockopt(socket.IPPROTO_IP, socket.IP_ADD_MEMBERSHIP, asked)
@@ -273,3 +280,32 @@ def test_a_console_is_heard_by_every_number_and_network_a_universe_goes_by_and_w
             until(arrives, heard)
         send("side", "2.0.0.9", 301)  # nobody's
         assert heard() == [(1, 101), (1, 300)]
+
+
+def test_whoever_tells_of_changes_all_the_time_has_levels_led_elsewhere_only_now_and_then(
+    tmp_path: Path, network: Interfaces
+) -> None:
+    pages = [artnet.encode_poll_reply(reply("Restless", port)) for port in (1, 2)]
+    with (
+        serving(tmp_path / "data", f"--interface={HERE}") as server,
+        socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as node,
+    ):
+        node.bind((HERE, 0))
+        client = server.client()
+
+        def is_there() -> object:
+            node.sendto(pages[0], (HERE, artnet.PORT))
+            return client.get("/api/nodes").json()["nodes"]
+
+        until(is_there, server.log)
+        shared = SharedMap(server.data / "demo" / "output.map")
+        try:
+            began, before = time.monotonic(), shared.number("plan_version")
+            for _ in range(20):
+                for at in range(50):
+                    node.sendto(pages[(at + 1) % 2], (HERE, artnet.PORT))
+                client.get("/api/nodes")
+            plans, took_s = shared.number("plan_version") - before, time.monotonic() - began
+        finally:
+            shared.close()
+    assert 0 < plans <= 2 + took_s / 0.1, f"{plans} in {took_s:.2f} s"

@@ -8,7 +8,7 @@ from server.net.devices import Device
 from server.net.interfaces import Interface
 from server.rig.said import Said
 
-__all__ = ["Finding", "alerts", "called", "findings"]
+__all__ = ["Finding", "alerts", "called", "findings", "listed"]
 
 _MOST_TOLD = 6  # alerts at once; the list of nodes has them all
 _MOST_NAMED = 8  # universes in a sentence
@@ -117,7 +117,7 @@ def _merging(here: Sequence[Device], ours: Mapping[int, int]) -> Iterator[Findin
             universes = {ours[port.port_address] for port in merged if port.latest == latest}
             if not universes:
                 continue
-            facts = {"name": called(device), "universes": _listed(universes)}
+            facts = {"name": called(device), "universes": listed(universes)}
             if latest:
                 said = Said(
                     "{name} hears somebody else on universe {universes} as well, and shows whichever of the "
@@ -146,7 +146,7 @@ def _served_twice(here: Sequence[Device]) -> Iterator[Finding]:
         said = Said(
             "Port-Address {ports} comes out of more than one node: {names}. That is all right where the same "
             "light is wanted at both.",
-            ports=_listed(ports),
+            ports=listed(ports),
             names=", ".join(names),
         )
         yield Finding(said, tuple(device.host for device in by_port[ports[0]]))
@@ -159,12 +159,13 @@ def _unserved(here: Sequence[Device], wanted: Mapping[int, int]) -> Iterator[Fin
         said = Said(
             "No node that answers sends out universe {universes}, while other universes are served. What "
             "receives sACN does not answer, and may be there all the same.",
-            universes=_listed(without),
+            universes=listed(without),
         )
         yield Finding(said)
 
 
-def _listed(numbers: Iterable[int]) -> str:
+def listed(numbers: Iterable[int]) -> str:
+    """These in order, as a sentence names them; of many only the first."""
     ordered = sorted(set(numbers))
     more = ", …" if len(ordered) > _MOST_NAMED else ""
     return ", ".join(str(number) for number in ordered[:_MOST_NAMED]) + more

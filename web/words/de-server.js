@@ -321,6 +321,7 @@ export default {
   "{name} has joined already. Call yourself {free}, so that nobody is mistaken.": "{name} ist schon dabei. Nenn dich {free}, damit euch niemand verwechselt.",
   "{name} has {unit} in hand: it stays in the rig until they let go.": "{name} hat {unit} in der Hand: Es bleibt in der Anlage, bis losgelassen wird.",
   "What goes by the number of universe {other} would come to slots that are off limits ({reason}). Choose another number.": "Was unter der Nummer von Universum {other} geht, käme auf gesperrte Slots ({reason}). Eine andere Nummer wählen.",
+  "Universe {universes} is to leave by {interface}, which is not there since {time}: is the cable in, is the Wi-Fi on? Nothing of that leaves by another network meanwhile.": "Universum {universes} soll über {interface} hinausgehen, und das ist seit {time} nicht da: Steckt das Kabel, ist das WLAN an? Nichts davon geht inzwischen über ein anderes Netz.",
   "Universes go from 1 to {last}, not {universe}.": "Universen gehen von 1 bis {last}, nicht {universe}.",
   "There is no such way to share a universe.": "So lässt sich ein Universum nicht teilen.",
   "Where our slots can outrank a console's, the rest must be its own: follow it there.": "Wo unsere Slots über denen eines Pults stehen können, muss der Rest der seine sein: Dort ihm folgen.",
