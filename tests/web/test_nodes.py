@@ -1,5 +1,6 @@
 """Nodes as the lead sees them: what they serve, what is wrong with them, and what has gone."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from axe_playwright_python.sync_playwright import Axe
@@ -26,7 +27,9 @@ def _clean(page: Page) -> None:
 def test_the_lead_sees_what_a_node_serves_what_is_wrong_and_what_is_lost(
     tmp_path: Path, chromium: Browser
 ) -> None:
-    merging = reply("Bar 3", 1, 3, mac=7, good_output=b"\x80\x88\0\0", status3=0x60)
+    merging = reply(
+        "Bar 3", 1, 3, mac=7, good_output=b"\x80\x88\0\0", status3=0x60, node_report="#0001 [0001] ok"
+    )
     with (
         serving(tmp_path / "data", name=NAME, first=f"{QUICK_PINS}\n{FAST_POLLS}") as server,
         phones(chromium, server) as phone,
@@ -41,6 +44,11 @@ def test_the_lead_sees_what_a_node_serves_what_is_wrong_and_what_is_lost(
         ann.click(".devices > li:first-child summary")
         ann.wait_for_selector("dd >> text=02:00:00:00:00:07")
         _clean(ann)
+        # A node that counts its answers is drawn anew for none of them.
+        ann.evaluate("() => (window.pressed = document.querySelector('.devices > li summary')).focus()")
+        nodes.pages["127.0.0.7"] = [replace(merging, node_report="#0001 [0002] ok")]
+        ann.wait_for_selector("dd >> text=#0001 [0002] ok")
+        assert ann.evaluate("() => document.activeElement === window.pressed")
         del nodes.pages["127.0.0.8"]
         eva = phone("Eva", "#nodes", role="lead", locale="de-DE")
         eva.wait_for_selector(".devices > li[data-lost]")
