@@ -14,6 +14,11 @@ SMALL = """() => [...document.querySelectorAll('main :is(button, a, input, summa
   .filter((node) => node.checkVisibility())
   .map((node) => [node.textContent, node.getBoundingClientRect()])
   .filter(([, box]) => box.width < 48 || box.height < 48)"""
+TYPED = """() => {
+  const field = document.querySelector(".editor input[maxlength='40']");
+  field.dispatchEvent(new Event('input'));
+  return document.querySelector('.editor .ends .main').disabled;
+}"""
 WIDER = "() => document.querySelector('main').scrollWidth > document.querySelector('main').clientWidth"
 
 
@@ -53,7 +58,16 @@ def test_the_lead_sends_a_universe_elsewhere_and_sees_before_what_it_does(
             assert ann.is_disabled(".editor .ends .main")
             ann.get_by_label("sACN universe there").fill("x")
             ann.wait_for_selector(".editor .why >> text=Type whole numbers.")
+            # That another field is well does not make this one so.
+            asked = list[str]()
+            ann.on("request", lambda request: asked.append(request.url))
+            ann.get_by_label("Priority (0 to 200)").fill("12")
+            ann.evaluate("() => new Promise((done) => setTimeout(done, 250))")  # as long as the page waits
+            assert not [url for url in asked if url.endswith("/check")]
+            assert ann.inner_text(".editor .why") == "Type whole numbers."
             ann.get_by_label("sACN universe there").fill("700")
+            ann.wait_for_selector(".editor .ends .main:enabled")
+            assert ann.evaluate(TYPED), "nothing can be done that was not said before"
             ann.get_by_label("Port", exact=True).first.fill(str(ear.port))
             ann.get_by_label("Priority (0 to 200)").fill("120")
             ann.get_by_label("Name").first.fill("Spare")

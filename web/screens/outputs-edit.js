@@ -27,7 +27,7 @@ export function makeEditor(one, all, done, close) {
   let own = one.own;
   let steady = one.own_steady;
   let outputs = one.outputs.map(plain);
-  let typedWrong = '';
+  const typedWrong = new Set(); // fields that hold no whole number
   const fields = h('div', { className: 'outputs' });
   const will = h('div', { className: 'foreseen', role: 'status' });
   const why = h('p', { className: 'why', role: 'alert' });
@@ -40,7 +40,7 @@ export function makeEditor(one, all, done, close) {
   const check = async () => {
     const mine = ++asked;
     go.disabled = true;
-    if (typedWrong) return tell(typedWrong);
+    if (typedWrong.size) return tell(WORDS.whole);
     const told = await call('POST', `/api/outputs/${one.universe}/check`, wanted()).catch((/** @type {Error} */ error) => error);
     if (mine !== asked) return;
     if (told instanceof Error) return tell(told.message);
@@ -57,6 +57,7 @@ export function makeEditor(one, all, done, close) {
   };
   const soon = () => {
     clearTimeout(timer);
+    [asked, go.disabled] = [asked + 1, true]; // nothing is done that was not said before
     timer = window.setTimeout(() => void check(), TYPED_MS);
   };
   /** Something was pressed: the fields are drawn anew. @param {() => void} doing */
@@ -66,7 +67,7 @@ export function makeEditor(one, all, done, close) {
     void check();
   };
   const draw = () => {
-    typedWrong = '';
+    typedWrong.clear();
     mark(add, 'hidden', own ? null : '');
     add.disabled = outputs.length >= MOST_OUTPUTS;
     fields.replaceChildren(
@@ -116,8 +117,8 @@ export function makeEditor(one, all, done, close) {
     const tellParts = (/** @type {number | null} */ now) => write(beside, about && now !== null ? about(now) : '');
     const node = text(label, value === null ? '' : String(value), (typed) => {
       const isWhole = /^\d*$/.test(typed.trim());
-      typedWrong = isWhole ? '' : WORDS.whole;
-      if (!isWhole) return;
+      if (!isWhole) return void typedWrong.add(node);
+      typedWrong.delete(node);
       const now = typed.trim() ? Number(typed) : null;
       set(now);
       tellParts(now);
