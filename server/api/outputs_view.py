@@ -112,6 +112,14 @@ def _about_all(room: Room, routing: Routing) -> Iterator[Said]:
             "Synchronised, all universes leave at one pace: that of the slowest output, {hz} times a second.",
             hz=slowest,
         )
+    levels = on_the_wire(state, room.stage.rules).get(("sacn", state.sync.sacn), ())
+    if levels:
+        yield Said(
+            "Synchronisation goes on sACN {number}, which carries the levels of universe {universe}, too: "
+            "choose a number that nothing uses.",
+            number=state.sync.sacn,
+            universe=levels[0][0],
+        )
     yield Said(
         "Receivers that know synchronisation wait for it, others show each universe as it comes. Whether "
         "they know it is in their manuals."

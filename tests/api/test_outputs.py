@@ -135,6 +135,13 @@ def test_synchronisation_reaches_the_wire_and_goes_again(server: Server) -> None
     server.sacn.until(
         lambda: any(packet[109:111] == wanted for _, packet in server.sacn.sacn(1)), "that it is on"
     )
+    # A universe of levels is no good place for it, by whatever number those go.
+    given(lead.put("/api/outputs/3", json={"outputs": [sacn(server.sacn.port, number=700)]}))
+    for number, universe in ((1, 1), (700, 3), (3, 0)):
+        told = given(lead.put("/api/outputs/sync", json={"sacn": number, "artnet": False}))
+        why = f"sACN {number}, which carries the levels of universe {universe}, too: choose a number"
+        assert (why in str(told["findings"])) == bool(universe)
+    given(lead.put("/api/outputs/3", json={"outputs": []}))
     told = given(lead.put("/api/outputs/sync", json={"sacn": 0, "artnet": False}))
     assert told["findings"] == []
 
