@@ -305,7 +305,8 @@ def test_whoever_tells_of_changes_all_the_time_has_levels_led_elsewhere_only_now
                 for at in range(50):
                     node.sendto(pages[(at + 1) % 2], (HERE, artnet.PORT))
                 client.get("/api/nodes")
+            until(lambda: shared.number("plan_version") > before, server.log)
             plans, took_s = shared.number("plan_version") - before, time.monotonic() - began
         finally:
             shared.close()
-    assert 0 < plans <= 2 + took_s / 0.1, f"{plans} in {took_s:.2f} s"
+    assert plans <= 2 + took_s / 0.1, f"{plans} in {took_s:.2f} s"
