@@ -97,6 +97,11 @@ class Arriving:
         self.by_ipv6 = self._six.is_open and self._six.missing is None and all(six.values())
 
     @property
+    def is_deaf(self) -> bool:
+        """Whether consoles cannot be heard by sACN at all: the port is somebody else's."""
+        return self._four.trouble is not None
+
+    @property
     def missing(self) -> OSError | None:
         """Why something cannot be heard by multicast; None: all is."""
         return self._four.missing or self._six.trouble or self._six.missing
@@ -111,7 +116,8 @@ class Arriving:
             room.alert("sacn", None)
             return
         told = Said(
-            "Consoles cannot be heard by sACN: port {port} is taken ({why}).",
+            "Consoles cannot be heard by sACN: port {port} is taken ({why}). What has not begun waits until "
+            "it is free, or until the lead says how to join.",
             port=self._number,
             why=str(trouble),
         )

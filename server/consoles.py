@@ -48,6 +48,7 @@ class Consoles:
         self.sources = self.arriving.sources
         self.joining = Joining(settings.listen_s, self._own, settings.off_limits)
         self.moving = Moving(settings.listen_s)
+        self._listens = settings.listen_s > 0
         self._priority = settings.priority
         self._usual: Callable[[int], int | None] = lambda _: None
         self._heard: tuple[object, ...] = ()
@@ -119,6 +120,8 @@ class Consoles:
             return state.shared_as(universe).holds_for(routing.ears(universe, wanted))
 
         def there(universe: int) -> bool:
+            if self.arriving.is_deaf and self._listens:
+                return False
             outputs = outputs_of(self.moving.routes, universe, routing.usual)
             return not outputs or any(network.is_there(output) for output in outputs)
 

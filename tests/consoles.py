@@ -4,13 +4,16 @@ import socket
 import threading
 import uuid
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
 from time import monotonic
 
 import pytest
 from sacn import sACNsender
 from sacn.messages.data_packet import DataPacket
 from sacn.sending import sender_socket_udp
+
+from tests.servers import Server, serving
 
 __all__ = ["CID", "STAMPS", "Desk", "console", "crowd", "drive"]
 
@@ -36,6 +39,23 @@ def console(port: int, name: str = "Front desk", cid: uuid.UUID = CID) -> Iterat
             yield sender
         finally:
             sender.stop()
+
+
+@contextmanager
+def driven(data: Path, *more: str, priority: int, **how: str) -> Iterator[tuple[Server, sACNsender]]:
+    """A server that begins while a console drives slots 1 and 2 of universe 1, and that console.
+
+    The others as `serving` has them.
+    """
+    with ExitStack() as ending:
+        desks: list[sACNsender] = []
+
+        def begin(server: Server) -> None:
+            desks.append(ending.enter_context(console(server.sacn_in)))
+            drive(desks[0], 1, (11, 22), priority=priority)
+
+        server = ending.enter_context(serving(data, *more, before=begin, **how))
+        yield server, desks[0]
 
 
 def drive(sender: sACNsender, universe: int, levels: tuple[int, ...], priority: int = 100) -> None:

@@ -250,11 +250,17 @@ class Server:
 
 
 @contextmanager
-def serving(data: Path, *more: str, first: str = "", name: str = "") -> Iterator[Server]:
+def serving(
+    data: Path,
+    *more: str,
+    first: str = "",
+    name: str = "",
+    before: Callable[[Server], object] = lambda _: None,
+) -> Iterator[Server]:
     """A server that runs, and is gone afterwards with its output process.
 
     first: Python that it runs before it starts, to try with seconds what otherwise takes minutes.
-    name: what its page is opened by, where that is no address.
+    name: what its page is opened by, where that is no address. before: called just before it starts.
     """
     data.mkdir(parents=True, exist_ok=True)
     if name:
@@ -264,6 +270,7 @@ def serving(data: Path, *more: str, first: str = "", name: str = "") -> Iterator
         code = f"{first}\nimport sys\nfrom server.start import run\nsys.exit(run(sys.argv[1:]))"
         server.command[1:3] = ["-c", code]
     try:
+        before(server)
         server.start()
         yield server
     finally:

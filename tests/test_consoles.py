@@ -1,12 +1,14 @@
 """Joining beside a console, on the real path: a server that listens first, and somebody else's sender."""
 
+import socket
 from collections.abc import Iterator
 from pathlib import Path
+from time import monotonic
 
 import pytest
 
 from tests.api.answers import given
-from tests.consoles import console, drive
+from tests.consoles import driven
 from tests.phones import Phone
 from tests.servers import OPTIONS_AT, TERMINATED, Server, serving
 
@@ -18,8 +20,7 @@ PRIORITY_AT = 108  # E1.31-2018, Table 4-1
 @pytest.fixture
 def waiting(tmp_path: Path) -> Iterator[tuple[Server, Phone]]:
     """A server that began while a console drove universe 1, and its lead."""
-    with serving(tmp_path / "data", "--listen=1") as server, console(server.sacn_in) as desk:
-        drive(desk, 1, (11, 22), priority=120)
+    with driven(tmp_path / "data", "--listen=1", priority=120) as (server, _):
         lead = server.phone("lead")
         lead.until(lambda: "join 1" in lead.rig["alerts"], "that a console drives universe 1")
         server.sacn.until(lambda: server.sacn.sacn(2), "universe 2, which nobody drives")
@@ -68,13 +69,32 @@ def test_the_page_names_the_priority_that_leaves_also_for_an_output_with_its_own
         server.sacn.until(leaves, f"priority {priority}")
 
 
+def test_deaf_it_waits_until_it_can_listen_or_the_lead_says_how_to_join(tmp_path: Path) -> None:
+    with (
+        socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as other,
+        serving(tmp_path / "data", "--listen=1", before=lambda it: other.bind(("", it.sacn_in))) as server,
+    ):
+        lead = server.phone("lead")
+        lead.until(lambda: "sacn" in lead.rig["alerts"], "that the port is taken")
+        assert "What has not begun waits until it is free" in lead.rig["alerts"]["sacn"]["why"]
+        assert lead.ask("share", universe=1, join="alone")["is"] == "ok"
+        server.sacn.until(lambda: server.sacn.sacn(1), "universe 1, as the lead said")
+        told = given(server.client().get("/api/beside"))["universes"]
+        assert [(one["where"], one["left_s"]) for one in told] == [("joined", 0), *[("listening", 0)] * 2]
+        assert server.sacn.sacn(2) == server.sacn.sacn(3) == []
+        other.close()
+        free = monotonic()
+        server.sacn.until(lambda: server.sacn.sacn(2) and server.sacn.sacn(3), "the others")
+        assert server.sacn.sacn(2)[0][0] > free + 1  # listened to for a second
+        lead.until(lambda: "sacn" not in lead.rig["alerts"], "that all can be heard")
+
+
 def test_slots_off_limits_stay_a_console_s_that_ranks_below_us(tmp_path: Path) -> None:
     (tmp_path / "data").mkdir()
     (tmp_path / "data" / "settings.toml").write_text(
         '[[off_limits]]\nuniverse = 1\nfirst = 500\nlast = 512\nwhy = "house lights"\n'
     )
-    with serving(tmp_path / "data", "--listen=1") as server, console(server.sacn_in) as desk:
-        drive(desk, 1, (11, 22), priority=60)
+    with driven(tmp_path / "data", "--listen=1", priority=60) as (server, desk):
         lead = server.phone("lead")
         lead.until(lambda: "join 1" in lead.rig["alerts"], "that a console drives universe 1")
         assert lead.ask("share", universe=1, join="alone")["is"] == "ok"

@@ -73,7 +73,7 @@ def test_what_comes_after_the_start_is_listened_to_before_anything_leaves_by_it(
             network.add("rig", f"{HERE}/24")
             network.pull("rig")
         more = (f"--interface={HERE}",) if pulled else ()
-        with serving(tmp_path / "data", "--listen=1", *more) as server:
+        with serving(tmp_path / "data", "--listen=2", *more) as server:
             lead, client = server.phone("lead"), server.client()
 
             def where() -> set[str]:

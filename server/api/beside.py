@@ -2,6 +2,7 @@
 
 import time
 from dataclasses import replace
+from math import inf
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
@@ -78,7 +79,8 @@ def _view(room: Room, universe: int, standing: Standing, now: float, *, ways: bo
     terms, loans = standing.terms, room.borrowed.loans(universe) if ways else ()
     theirs = room.sources.levels(universe, now) if loans else None
     usual = room.sacn_priority(universe) if terms.sacn else None
-    left = max(0.0, standing.until - now) if standing.where == "listening" else 0.0
+    listens = standing.where == "listening" and standing.until < inf
+    left = max(0.0, standing.until - now) if listens else 0.0
     return {
         "universe": universe,
         "where": standing.where,

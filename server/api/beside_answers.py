@@ -87,11 +87,11 @@ class GivenBackAnswer(Answer):
 class _BesideUniverse(Answer):
     """join: how it leaves now, null: it does not yet. priority: of our sACN; outrank: of slots in hand.
 
-    left_s: of listening, 0 while its network is not there. move: it is on its way to other numbers, and goes
-    on as before meanwhile; heard: who drives those, too; crowd: there are more of them than are kept account
-    of. trouble: why it leaves otherwise than was decided. ways, borrowed, stays (what giving it back does not
-    let go of) and given_back (the newest report): of the one asked about. returned: slots let go of since the
-    start.
+    left_s: of listening, 0 while its network is not there or cannot be heard. move: it is on its way to other
+    numbers, and goes on as before meanwhile; heard: who drives those, too; crowd: there are more of them than
+    are kept account of. trouble: why it leaves otherwise than was decided. ways, borrowed, stays (what giving
+    it back does not let go of) and given_back (the newest report): of the one asked about. returned: slots
+    let go of since the start.
     """
 
     universe: int = Field(ge=1, le=63999)

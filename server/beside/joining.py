@@ -85,8 +85,8 @@ class Joining:
 
         live: who drives a universe. heard: those on which anybody is, or was a moment ago. known: whether
         what we hold ready for it carries what the console sends. decides: whether what is decided about it
-        was decided for all numbers that it goes by. there: whether a network that it leaves by is: listening
-        begins once it is.
+        was decided for all numbers that it goes by. there: whether a network that it leaves by is,
+        and can be heard: listening begins once it is.
         """
         changed, decided_anew = False, self._anew or shared != self._shared
         self._shared, self._anew = dict(shared), False

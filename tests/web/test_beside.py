@@ -6,8 +6,8 @@ import pytest
 from playwright.sync_api import Browser
 from sacn import sACNsender
 
-from tests.consoles import console, drive
-from tests.servers import OPTIONS_AT, QUICK_PINS, TERMINATED, Server, serving
+from tests.consoles import drive, driven
+from tests.servers import OPTIONS_AT, QUICK_PINS, TERMINATED, Server
 from tests.web.care import shows
 from tests.web.conftest import NAME, phones
 from tests.web.phones import PhoneOf
@@ -19,18 +19,21 @@ WAY = ".joins .way >> nth="
 
 
 @pytest.fixture(scope="module")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    """One that listens first: a console is there before its first frame."""
+def both(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Server, sACNsender]]:
     data = tmp_path_factory.mktemp("beside") / "data"
-    with serving(data, "--listen=1", name=NAME, first=QUICK_PINS) as running:
-        yield running
+    with driven(data, "--listen=1", priority=120, name=NAME, first=QUICK_PINS) as there:
+        yield there
 
 
 @pytest.fixture(scope="module")
-def desk(server: Server) -> Iterator[sACNsender]:
-    with console(server.sacn_in) as sender:
-        drive(sender, 1, (11, 22), priority=120)
-        yield sender
+def server(both: tuple[Server, sACNsender]) -> Server:
+    """One that listens first: a console is there before its first frame."""
+    return both[0]
+
+
+@pytest.fixture(scope="module")
+def desk(both: tuple[Server, sACNsender]) -> sACNsender:
+    return both[1]
 
 
 @pytest.fixture

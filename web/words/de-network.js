@@ -19,7 +19,7 @@ export default {
     bySacn: (as, priority, each) => `sACN ${as}, Priorität ${priority}${each ? ', und eine je Slot' : ''}`,
     byArtNet: (as) => `Art-Net ${as}, das keine Priorität hat`,
     facts: (address, rate, since) => `${address} · ${rate} pro Sekunde · seit ${since}`,
-    away: 'Es wird nichts gesendet: Das Netz fehlt. Sobald es da ist, wird erst zugehört.',
+    away: 'Es wird nichts gesendet: Das Netz fehlt oder ist nicht zu hören. Sobald es geht, wird erst zugehört.',
     listening: (seconds) => `Hört erst zu, bevor etwas gesendet wird: noch ${seconds} s.`,
     waiting: 'Von uns wird nichts gesendet. Es wartet, bis du sagst, wie wir dazukommen.',
     isOff: 'Nichts wird gesendet.',

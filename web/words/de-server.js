@@ -178,7 +178,7 @@ export default {
   "{name} is back on universe {universes} since {time}.": "{name} ist auf Universum {universes} seit {time} wieder da.",
   "Nothing is heard on universe {universes} yet: what left before the start is held.": "Auf Universum {universes} ist noch nichts zu hören: Was vor dem Start hinausging, wird gehalten.",
   "Nothing is heard on universe {universes} yet: it shows the baseline until a console is.": "Auf Universum {universes} ist noch nichts zu hören: Bis ein Pult zu hören ist, gilt dort der Grundlook.",
-  "Consoles cannot be heard by sACN: port {port} is taken ({why}).": "Pulte sind über sACN nicht zu hören: Port {port} ist belegt ({why}).",
+  "Consoles cannot be heard by sACN: port {port} is taken ({why}). What has not begun waits until it is free, or until the lead says how to join.": "Pulte sind über sACN nicht zu hören: Port {port} ist belegt ({why}). Was noch nicht begonnen hat, wartet, bis er frei ist oder die Leitung sagt, wie es dazukommt.",
   "Consoles that send sACN by multicast cannot all be heard ({why}).": "Pulte, die sACN als Multicast senden, sind nicht alle zu hören ({why}).",
   "Choose {most} fixtures at most, or all of them.": "Wähle höchstens {most} Geräte, oder alle.",
   "This is not a JPEG photo.": "Das ist kein JPEG-Foto.",

@@ -21,7 +21,7 @@ export default {
     bySacn: (/** @type {number} */ as, /** @type {number} */ priority, /** @type {boolean} */ each) => `sACN ${as}, priority ${priority}${each ? ', and one for each slot' : ''}`,
     byArtNet: (/** @type {number} */ as) => `Art-Net ${as}, which has no priority`,
     facts: (/** @type {string} */ address, /** @type {string} */ rate, /** @type {string} */ since) => `${address} · ${rate} a second · since ${since}`,
-    away: 'Nothing is sent: its network is not there. It is listened to as soon as that is.',
+    away: 'Nothing is sent: its network is not there, or cannot be heard. It is listened to as soon as that is possible.',
     listening: (/** @type {number} */ seconds) => `Listening before anything is sent, ${seconds} s left.`,
     waiting: 'Nothing of ours is sent. It waits for you to say how to join.',
     isOff: 'Nothing is sent.',
