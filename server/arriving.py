@@ -119,6 +119,6 @@ class Arriving:
             "Consoles cannot be heard by sACN: port {port} is taken ({why}). What has not begun waits until "
             "it is free, or until the lead says how to join.",
             port=self._number,
-            why=str(trouble),
+            why=trouble.strerror or str(trouble),
         )
         room.alert("sacn", told)

@@ -270,7 +270,7 @@ class Network:
                 sentence = Said(
                     "Art-Net nodes and consoles cannot be heard: port {port} is taken ({why}).",
                     port=port,
-                    why=str(why),
+                    why=why.strerror or str(why),
                 )
                 room.alert("nodes", sentence)
                 await asyncio.sleep(artnet.POLL_INTERVAL_S)
