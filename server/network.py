@@ -21,7 +21,7 @@ from server.net.nodes import Nodes, open_nodes
 from server.output.trouble import sentence_of
 from server.rig.said import Said
 from server.settings import Settings
-from server.stage.outputs import NO_ROUTE, Output, Way
+from server.stage.outputs import NO_ROUTE, Output, Way, outputs_of
 from server.wire import artnet
 
 if TYPE_CHECKING:
@@ -211,8 +211,9 @@ class Network:
         began = time.time() - time.monotonic()
         lost = {one.host: _clock_at(began + one.seen_s) for one in found if one.lost}
         main = self._following.interface
-        asked = {network.address for network in self.routing.node_networks(universes, routes)}
-        networks = [each for each in self._found if each.address in asked or each == main]
+        outputs = (o for u in universes for o in outputs_of(routes, u, self.routing.usual))
+        used = {output.interface for output in outputs if output.by == "artnet"}
+        networks = [each for each in self._found if each.address in used or each == main]
         return findings(found, networks, sent, wanted, lost)
 
     def _open_doors(self, room: Room, found: Sequence[Interface]) -> None:

@@ -282,6 +282,29 @@ def test_a_console_is_heard_by_every_number_and_network_a_universe_goes_by_and_w
         assert heard() == [(1, 101), (1, 300)]
 
 
+def test_a_node_of_a_network_that_levels_leave_by_is_on_a_network_of_ours(
+    tmp_path: Path, network: Interfaces
+) -> None:
+    network.add("side", f"{SIDE}/24")
+    network.give("side-far", "10.8.0.21/24")
+    with (
+        serving(tmp_path / "data", f"--interface={HERE}") as server,
+        socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as node,
+    ):
+        node.bind(("10.8.0.21", 0))
+        client = server.client()
+
+        def said() -> list[str]:
+            node.sendto(artnet.encode_poll_reply(reply("Side", 3)), (SIDE, artnet.PORT))
+            told = client.get("/api/nodes").json()["findings"]
+            return [one["why"] for one in told if "another network than ours" in one["why"]]
+
+        until(said, server.log)
+        output = {"by": "artnet", "to": "host", "host": "10.8.0.21", "interface": SIDE}
+        assert client.put("/api/outputs/3", json={"outputs": [output]}).is_success
+        assert not said(), "it is given levels there"
+
+
 def test_whoever_tells_of_changes_all_the_time_has_levels_led_elsewhere_only_now_and_then(
     tmp_path: Path, network: Interfaces
 ) -> None:
