@@ -137,6 +137,11 @@ def test_an_action_wants_a_long_press_and_says_what_it_will_do(phone: PhoneOf) -
     page.wait_for_timeout(1300)  # longer than the hold: sliding off must have given it up
     thumb.up()
     assert page.locator(".tag .who").inner_text() == "Nobody has it"
+    thumb.down(button).move(0, -200, 4).up()
+    page.tap("#shelf >> text=Level")  # a tap right after a flick off it is heard
+    page.wait_for_selector("fc-fader")
+    page.tap("#shelf >> text=More")
+    page.tap(".picker >> text=Actions")
     thumb.hold(button, 1400)
     page.wait_for_selector("#say >> text=Recalibrate all (moves): asked of 22")
 

@@ -51,6 +51,12 @@ export function once(press) {
   };
 }
 
+/**
+ * Else the browser takes a flick on it for the start of a scroll, and swallows a tap on anything within 0.4 s after it.
+ * @param {HTMLElement} surface what listens to pointers alone: no click comes of a finger on it
+ */
+export const keepTaps = (surface) => surface.addEventListener('touchstart', (event) => event.preventDefault(), { passive: false });
+
 /** A short tick in the hand where the phone has one; never the only sign. */
 export const tick = () => navigator.vibrate?.(12);
 

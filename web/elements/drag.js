@@ -3,7 +3,7 @@
  * The drag every surface shares. Touching changes nothing; 8 px of slop are thrown away before anything moves;
  * how far sideways from where the thumb landed sets the gain: 1:1, 1:4, 1:16.
  */
-import { tick } from './dom.js';
+import { keepTaps, tick } from './dom.js';
 
 const SLOP_PX = 8;
 const GEARS = /** @type {const} */ ([[56, 1], [120, 1 / 4], [Infinity, 1 / 16]]);
@@ -101,7 +101,6 @@ export function makeDraggable(surface, drag) {
       tapped = { x: event.clientX, y: event.clientY, time: event.timeStamp };
     });
   surface.addEventListener('contextmenu', (event) => event.preventDefault());
-  // Else the browser takes a flick for the start of a scroll, and swallows a tap on anything within 0.4 s after it.
-  surface.addEventListener('touchstart', (event) => event.preventDefault(), { passive: false });
+  keepTaps(surface);
   return () => end(false);
 }

@@ -1,5 +1,5 @@
 // @ts-check
-import { h, mark, tick, write } from './dom.js';
+import { h, keepTaps, mark, tick, write } from './dom.js';
 
 const HOLD_MS = 1200;
 
@@ -43,6 +43,7 @@ export class FcHold extends HTMLElement {
     });
     button.addEventListener('keyup', () => this.#giveUp());
     button.addEventListener('contextmenu', (event) => event.preventDefault());
+    keepTaps(button);
   }
 
   disconnectedCallback() {

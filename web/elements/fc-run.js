@@ -1,5 +1,5 @@
 // @ts-check
-import { h, mark, tick, write } from './dom.js';
+import { h, keepTaps, mark, tick, write } from './dom.js';
 
 const AGAIN_MS = 400; // the server stops what it has not heard of for a second
 const LONGEST_MS = 10_000; // and whatever is held, after this
@@ -46,6 +46,7 @@ export class FcRun extends HTMLElement {
       if (!event.repeat && !this.#timer) this.#start();
     });
     button.addEventListener('contextmenu', (event) => event.preventDefault());
+    keepTaps(button);
   }
 
   disconnectedCallback() {

@@ -1,6 +1,6 @@
 // @ts-check
 /** The rows of the focus list: which unit, where, what for, how far, who. The lead moves them by their handle. */
-import { h, mark, tick, write } from '../elements/dom.js';
+import { h, keepTaps, mark, tick, write } from '../elements/dom.js';
 import { say } from '../elements/say.js';
 import { Windowed } from '../elements/windowed.js';
 import { call } from '../net/http.js';
@@ -51,6 +51,7 @@ function makeRow(id, signal, grab) {
   const open = h('button', { type: 'button', className: 'open', onclick: () => void import('./focus-row.js').then(({ askRow }) => askRow(id)) }, number, h('span', { className: 'what' }, purpose, place), h('span', { className: 'how' }, state, who));
   const handle = h('span', { className: 'handle', 'aria-hidden': 'true' });
   handle.addEventListener('pointerdown', grab);
+  keepTaps(handle);
   const row = h('div', { className: 'call-row', role: 'listitem' }, open, rig.you.value.role === 'lead' && handle);
   const draw = () => {
     const it = rig.fixtures.get(id)?.value;
