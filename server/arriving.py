@@ -9,6 +9,7 @@ from server.api.room import Room
 from server.beside.ears import Ears
 from server.engine.routing import Ear
 from server.hearing.sources import Sources
+from server.hearing.twin import Twin
 from server.net.listening import Address
 from server.net.port import Port, Wanted
 from server.network import Network
@@ -24,12 +25,14 @@ class Arriving:
     """Hears sACN on a port of its own, and is given the Art-Net that arrives where nodes answer.
 
     sources: who is heard, and what they send. ahead: the same on numbers that universes of ours are still to
-    go by. stir: called with the universe of every packet. by_ipv6: sACN by IPv6 is heard on all our networks.
+    go by. stir: called with the universe of every packet. twin: who else sends with our CID. by_ipv6: sACN by
+    IPv6 is heard on all our networks.
     """
 
     def __init__(self, port: int, cid: str) -> None:
         """port: that sACN arrives at. cid: this installation's, a UUID's text."""
         self._cid = uuid.UUID(cid).bytes
+        self.twin = Twin()
         self.sources, self.ahead = Sources(self._cid), Sources(self._cid)
         self.stir: Callable[[int], None] = lambda _: None
         self.by_ipv6 = False
@@ -48,6 +51,8 @@ class Arriving:
             return
         if isinstance(packet, e131.Data):  # no synchronisation: data is acted on at once (6.2.4.1)
             is_ours, now = packet.cid == self._cid, monotonic()
+            if is_ours and ":" not in sender[0] and sender[0] not in self._ours[0]:
+                self.twin.take(sender[0], now)
             universes = () if is_ours else self._ears.universes("sacn", packet.universe, sender[0])
             for universe in universes or (0,):  # what is ours is counted
                 self.sources.take_sacn(packet, sender[0], now, universe)
@@ -67,6 +72,12 @@ class Arriving:
             self.stir(universe)
         for universe in self._ears_ahead.universes("artnet", packet.port_address, sender[0]):
             self.ahead.take_artnet(packet, universe, sender[0], now)
+
+    def become(self, cid: str) -> None:
+        """Ours is another CID now: who sends with the one before is not us."""
+        self._cid, self.twin = uuid.UUID(cid).bytes, Twin()
+        for sources in (self.sources, self.ahead):
+            sources.become(self._cid)
 
     def follow(
         self,

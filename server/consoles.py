@@ -20,7 +20,8 @@ from server.beside.moving import Moving
 from server.beside.rank import Rank, rank_before, rank_of
 from server.engine.running import running_as
 from server.hearing.source import Source
-from server.hearing.told import Ours, alerts
+from server.hearing.told import Ours, alerts, told_of_twin
+from server.identity import Identity
 from server.network import Network
 from server.output.link import Output
 from server.output.plan import ArtNet, Sacn, UniversePlan
@@ -33,6 +34,7 @@ __all__ = ["Consoles", "Known"]
 
 _LOOK_S = 0.1  # a console that changes its priority is followed as soon
 _TELL_S = 0.5
+_TOLD_S = 60.0  # how long it is told that there was a twin
 _RATES_S = 2.0  # long enough that a source at rest, which sends once a second, does not seem to come and go
 
 
@@ -42,9 +44,10 @@ class Consoles:
     arriving: hears them. sources: who they are, and what they send.
     """
 
-    def __init__(self, settings: Settings, cid: str) -> None:
-        """cid: this installation's, a UUID's text."""
-        self.arriving = Arriving(settings.sacn_in_port, cid)
+    def __init__(self, settings: Settings, identity: Identity) -> None:
+        """identity: this installation's."""
+        self._identity = identity
+        self.arriving = Arriving(settings.sacn_in_port, identity.cid)
         self.sources = self.arriving.sources
         self.joining = Joining(settings.listen_s, self._own, settings.off_limits)
         self.moving = Moving(settings.listen_s)
@@ -54,7 +57,7 @@ class Consoles:
         self._heard: tuple[object, ...] = ()
         self._told = 0
         self._joined: set[str] = set()
-        self._rates_due = self._tell_due = 0.0
+        self._rates_due = self._tell_due = self._twin_told_until = 0.0
 
     def take_over(self, output: Output, state: State, network: Network) -> None:
         """What is being sent already goes on as it is until more is known."""
@@ -77,6 +80,7 @@ class Consoles:
             while True:
                 self._look(room, network)
                 self.arriving.look(room, network, output)
+                self._meet_twin(room, network, plan)
                 self._join(room, network, plan)
                 if monotonic() >= self._tell_due:
                     self._tell_due = monotonic() + _TELL_S
@@ -107,6 +111,24 @@ class Consoles:
             sources.call(names)
         if now >= self._rates_due:
             self._rates_due = now + _RATES_S
+
+    def _meet_twin(self, room: Room, network: Network, plan: Callable[[], None]) -> None:
+        """Be somebody else than a machine that sends as we do, while nothing of ours would end by that."""
+        host = self.arriving.twin.where(network.addresses, monotonic())
+        if host is None:
+            if monotonic() >= self._twin_told_until:
+                room.alert("twin", None)
+            return
+        sends = any(self.joining.terms(universe).sacn for universe in room.engine.rig.universes)
+        if sends or not self._identity.renew():
+            room.alert("twin", told_of_twin(host))
+            return
+        self.arriving.become(self._identity.cid)
+        network.become(self._identity.cid)
+        self.joining.again(self.joining.listening())
+        plan()
+        self._twin_told_until = monotonic() + _TOLD_S
+        room.alert("twin", told_of_twin(host, parted=True))
 
     def _join(self, room: Room, network: Network, plan: Callable[[], None]) -> None:
         """Let universes begin whose time has come, and follow what consoles change."""

@@ -67,6 +67,10 @@ class Network:
         )
         self._route()
 
+    def become(self, cid: str) -> None:
+        """Levels leave with this CID from the next plan on."""
+        self.routing = replace(self.routing, cid=cid)
+
     def subscribers(self, port_address: int, interface: str) -> Iterable[str]:
         """The hosts of the nodes that want a Port-Address, on the network of one of our addresses.
 

@@ -3,7 +3,6 @@
 import asyncio
 import tempfile
 import time
-import uuid
 from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
@@ -15,6 +14,7 @@ from server.api.room import Room
 from server.consoles import Consoles, Known
 from server.demo import demo_events
 from server.engine.engine import Engine
+from server.identity import Identity
 from server.journal.show_file import backup
 from server.journal.store import Journal
 from server.network import Network
@@ -60,9 +60,9 @@ class Parts:
             leave = self.output.leave if self.output.taken_over else self.output.end
             leave()
             raise
-        cid = _cid(folder)
-        self.consoles = Consoles(settings, cid)
-        self.network = Network(settings, cid, self.consoles.arriving.take_artnet)
+        identity = Identity(folder)
+        self.consoles = Consoles(settings, identity)
+        self.network = Network(settings, identity.cid, self.consoles.arriving.take_artnet)
         self.consoles.take_over(self.output, state, self.network)
         self._state = state
         rules = Rules(
@@ -177,14 +177,3 @@ def _stock(settings: Settings) -> Stock:
     folder.mkdir(exist_ok=True)
     folders = (folder, settings.profiles) if settings.profiles else (folder,)
     return Stock(Shelf(settings.data / SHELF_FILE), [each.resolve() for each in folders])
-
-
-def _cid(folder: Path) -> str:
-    """This installation's CID, made once (E1.31-2018, 5.6: the same for the life of the equipment)."""
-    path = folder / "cid"
-    try:
-        return str(uuid.UUID(path.read_text().strip()))
-    except (FileNotFoundError, ValueError):
-        made = str(uuid.uuid4())
-        path.write_text(made + "\n")
-        return made

@@ -23,12 +23,17 @@ CID = uuid.UUID("ef07c8dd-0064-4401-a3a2-459ef8e6143e")
 
 
 @contextmanager
-def console(port: int, name: str = "Front desk", cid: uuid.UUID = CID) -> Iterator[sACNsender]:
-    """Sends to that port, and ends its streams properly. One port at a time: the package knows only 5568."""
+def console(
+    port: int, name: str = "Front desk", cid: uuid.UUID = CID, at: str = "127.0.0.1"
+) -> Iterator[sACNsender]:
+    """Sends to that port, and ends its streams properly. One port at a time: the package knows only 5568.
+
+    at: the address it sends from; another one than usual stands for another machine.
+    """
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(sender_socket_udp, "DEFAULT_PORT", port)
         sender = sACNsender(
-            bind_address="127.0.0.1",
+            bind_address=at,
             bind_port=0,
             source_name=name,
             cid=tuple(cid.bytes),
@@ -42,7 +47,9 @@ def console(port: int, name: str = "Front desk", cid: uuid.UUID = CID) -> Iterat
 
 
 @contextmanager
-def driven(data: Path, *more: str, priority: int, **how: str) -> Iterator[tuple[Server, sACNsender]]:
+def driven(
+    data: Path, *more: str, priority: int, at: str = "127.0.0.1", **how: str
+) -> Iterator[tuple[Server, sACNsender]]:
     """A server that begins while a console drives slots 1 and 2 of universe 1, and that console.
 
     The others as `serving` has them.
@@ -51,7 +58,7 @@ def driven(data: Path, *more: str, priority: int, **how: str) -> Iterator[tuple[
         desks: list[sACNsender] = []
 
         def begin(server: Server) -> None:
-            desks.append(ending.enter_context(console(server.sacn_in)))
+            desks.append(ending.enter_context(console(server.sacn_in, at=at)))
             drive(desks[0], 1, (11, 22), priority=priority)
 
         server = ending.enter_context(serving(data, *more, before=begin, **how))

@@ -4,17 +4,18 @@ import socket
 from collections.abc import Iterator
 from pathlib import Path
 from time import monotonic
+from uuid import UUID
 
 import pytest
 
 from tests.api.answers import given
-from tests.consoles import driven
+from tests.consoles import CID, console, drive, driven
 from tests.phones import Phone
 from tests.servers import OPTIONS_AT, TERMINATED, Server, serving
 
 __all__: list[str] = []
 
-PRIORITY_AT = 108  # E1.31-2018, Table 4-1
+CID_AT, PRIORITY_AT = slice(22, 38), 108  # E1.31-2018, Table 4-1
 
 
 @pytest.fixture
@@ -128,3 +129,45 @@ def test_everybody_is_told_while_it_listens(tmp_path: Path) -> None:
         assert server.sacn.heard == []
         crew.until(lambda: "listening" not in crew.rig["alerts"], "that it is over")
         server.sacn.until(lambda: all(server.sacn.sacn(u) for u in (1, 2, 3)), "all universes")
+
+
+def test_who_sends_as_this_laptop_is_heard_like_any_console_before_it_begins(tmp_path: Path) -> None:
+    folder = tmp_path / "data" / "demo"
+    folder.mkdir(parents=True)
+    (folder / "cid").write_text(f"{CID}\n")
+    with driven(tmp_path / "data", "--listen=10", priority=100, at="127.0.0.2") as (server, _):
+        lead = server.phone("lead")
+        lead.until(lambda: "twin" in lead.rig["alerts"], "that another machine sends as this one")
+        assert "127.0.0.2 sends with the identity of this laptop" in lead.rig["alerts"]["twin"]["why"]
+        assert "This laptop has one of its own now" in lead.rig["alerts"]["twin"]["why"]
+        assert server.sacn.heard == []
+        own = cid_of(server)
+        assert own != CID
+        told = server.client()
+
+        def sources() -> list[str]:
+            universes = given(told.get("/api/sources"))["universes"]
+            return [one["id"] for universe in universes for one in universe["sources"]]
+
+        server.sacn.until(lambda: str(CID) in sources(), "that it is a source")
+        assert lead.ask("share", universe=2, join="alone")["is"] == "ok"
+        server.sacn.until(lambda: server.sacn.sacn(2), "universe 2, as the lead said")
+        assert {packet[CID_AT] for _, packet in server.sacn.sacn(2)} == {own.bytes}
+
+
+def test_who_begins_to_send_as_this_laptop_does_is_told_of(tmp_path: Path) -> None:
+    with serving(tmp_path / "data") as server:
+        server.sacn.until(lambda: server.sacn.sacn(1), "universe 1")
+        lead, own = server.phone("lead"), cid_of(server)
+        with console(server.sacn_in, cid=own, at="127.0.0.2") as desk:
+            drive(desk, 1, (11, 22))
+            lead.until(lambda: "twin" in lead.rig["alerts"], "that another machine sends as this one")
+        assert "End one of the two programs" in lead.rig["alerts"]["twin"]["why"]
+        lead.until(lambda: "twin" not in lead.rig["alerts"], "that it has ended")
+        assert {packet[CID_AT] for _, packet in server.sacn.sacn(1)} == {own.bytes}
+        assert cid_of(server) == own
+
+
+def cid_of(server: Server) -> UUID:
+    """The one kept in its data folder."""
+    return UUID((server.data / "demo" / "cid").read_text().strip())

@@ -32,6 +32,7 @@ MAY_IMPORT = {
     },
     "demo": {"stage", "rig"},
     "environment": set[str](),
+    "identity": set[str](),
     "memory": set[str](),
     "places": set[str](),
     "settings": {"rig"},

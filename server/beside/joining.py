@@ -71,6 +71,10 @@ class Joining:
             standing = self._standings[universe]
             standing.where, standing.until, standing.first = "listening", inf, None
 
+    def listening(self) -> list[int]:
+        """The universes that are still listened to."""
+        return [universe for universe, standing in self._standings.items() if standing.where == "listening"]
+
     def look(
         self,
         live: Callable[[int], Sequence[Source]],

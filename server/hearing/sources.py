@@ -46,6 +46,10 @@ class Sources:
         self._universes: dict[int, Universe] = {}
         self._looked_at: float | None = None
 
+    def become(self, cid: bytes) -> None:
+        """Ours is another one now."""
+        self._cid = cid
+
     def want(self, universes: Iterable[int]) -> None:
         """Be interested in these universes, and forget all others."""
         self._universes = {number: self._universes.get(number, Universe()) for number in universes}

@@ -9,7 +9,7 @@ from server.hearing.source import Source
 from server.hearing.sources import MOST, Sources
 from server.rig.said import Fact, Said
 
-__all__ = ["Ours", "Winner", "alerts", "ended", "highest", "sentence", "winner"]
+__all__ = ["Ours", "Winner", "alerts", "ended", "highest", "sentence", "told_of_twin", "winner"]
 
 Winner = Literal["it", "we", "both", "neither", "each slot", "the node"]
 
@@ -128,6 +128,22 @@ def _compared(source: Source, ours: Ours, top: int, facts: dict[str, Fact], now:
                 ours=mine,
                 **facts,
             )
+
+
+def told_of_twin(host: str, parted: bool = False) -> Said:
+    """That another machine sends as this one. parted: this one is somebody else from now on."""
+    if parted:
+        return Said(
+            "The machine at {host} sends with the identity of this laptop: one data folder is a copy of the "
+            "other. This laptop has one of its own now, and hears the other like any console.",
+            host=host,
+        )
+    return Said(
+        "The machine at {host} sends with the identity of this laptop: one data folder is a copy of the "
+        "other. Nodes take both for one, so light may jump. End one of the two programs and start it again: "
+        "it then hears the other, and takes an identity of its own.",
+        host=host,
+    )
 
 
 def ended(source: Source, universe: int, now: float) -> Said:
