@@ -3,35 +3,23 @@
 import contextlib
 import select
 import socket
-import struct
 import time
 from array import array
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from tests.stamped import receiver as ear
+from tests.stamped import stamp_of
+
 __all__ = ["CLOSEST_S", "Arrivals", "Heard", "ear"]
 
 CLOSEST_S = 0.022  # a node passes on one frame in 22.68 ms (E1.31-2018, 6.6.1)
 ENOUGH_S = 60.0  # for anything that should take a moment, on a busy machine
-_SO_TIMESTAMPNS = 35  # Linux; the standard library has no name for it
-_SO_RCVBUFFORCE = 33  # for root: more than the system's usual largest buffer
-_BUFFER = 1 << 24
 # Octets of an E1.31 data packet of 512 slots (E1.31-2018, Table 4-1).
 _LONG, _SEQUENCE_AT, _OPTIONS_AT, _UNIVERSE_AT, _START_CODE_AT = 638, 111, 112, 113, 125
 _TERMINATED = 0x40
 _ARTDMX, _ARTDMX_LONG, _PORT_ADDRESS_AT = b"Art-Net\0\0\x50", 530, 14  # Art-Net 4, ArtDmx
-
-
-def ear() -> socket.socket:
-    """A UDP socket on loopback whose packets the kernel stamps, with room for some seconds of them."""
-    made = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
-    for option in (socket.SO_RCVBUF, _SO_RCVBUFFORCE):
-        with contextlib.suppress(OSError):  # not root
-            made.setsockopt(socket.SOL_SOCKET, option, _BUFFER)
-    made.setsockopt(socket.SOL_SOCKET, _SO_TIMESTAMPNS, 1)
-    made.bind(("127.0.0.1", 0))
-    return made
 
 
 @dataclass(slots=True)
@@ -109,11 +97,11 @@ class Arrivals:
                 size, extra, _, _ = self.socket.recvmsg_into([packet], 64)
             except BlockingIOError:
                 return
-            whole, nanoseconds = struct.unpack("=qq", extra[0][2])
+            at = stamp_of(extra)
             if size == _ARTDMX_LONG and packet.startswith(_ARTDMX):
                 universe = packet[_PORT_ADDRESS_AT] | packet[_PORT_ADDRESS_AT + 1] << 8
                 heard = self.universes.get(universe) or self.universes.setdefault(universe, Heard())
-                heard.times.append(whole + nanoseconds * 1e-9)
+                heard.times.append(at)
             if size != _LONG:
                 continue
             universe = packet[_UNIVERSE_AT] << 8 | packet[_UNIVERSE_AT + 1]
@@ -121,7 +109,7 @@ class Arrivals:
             heard.numbers.append(packet[_SEQUENCE_AT])
             heard.ended += bool(packet[_OPTIONS_AT] & _TERMINATED)
             if packet[_START_CODE_AT] == 0:
-                heard.times.append(whole + nanoseconds * 1e-9)
+                heard.times.append(at)
 
     def listen(self, seconds: float) -> None:
         """Take down what comes within so many seconds."""

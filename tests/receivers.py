@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 from itertools import pairwise, takewhile
 from time import monotonic, sleep
 
+from tests.stamped import Clock, receiver
+
 __all__ = ["ENOUGH_S", "ArtNetNode", "Plug", "SacnNode"]
 
 SLOTS = 512
@@ -139,7 +141,8 @@ class Plug:
     nodes: dict[str, SacnNode | ArtNetNode]
     shown: dict[str, list[tuple[float, bytes]]] = field(default_factory=dict)
     heard: list[tuple[float, bytes]] = field(default_factory=list)
-    _socket: socket.socket = field(default_factory=lambda: socket.socket(socket.AF_INET, socket.SOCK_DGRAM))
+    _socket: socket.socket = field(default_factory=receiver)
+    _clock: Clock = field(default_factory=Clock)
     _closing: bool = False
     _thread: threading.Thread | None = None
 
@@ -150,8 +153,6 @@ class Plug:
         return number
 
     def __enter__(self) -> "Plug":
-        self._socket.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1 << 22)
-        self._socket.bind(("127.0.0.1", 0))
         self._socket.settimeout(0.1)
         self.shown = {name: [] for name in self.nodes}
         self._thread = threading.Thread(target=self._listen, name="plug", daemon=True)
@@ -167,8 +168,7 @@ class Plug:
     def _listen(self) -> None:
         while not self._closing:
             with suppress(TimeoutError):
-                packet, sender = self._socket.recvfrom(2000)
-                now = monotonic()
+                now, packet, sender = self._clock.read(self._socket)
                 self.heard.append((now, packet))
                 for name, node in self.nodes.items():
                     node.take(packet, sender, now)

@@ -21,6 +21,8 @@ from server.output.lock import FileLock
 from server.output.shared_map import SharedMap
 from server.places import package_folder
 from tests.phones import Phone
+from tests.ports import free_port
+from tests.stamped import Clock, receiver
 
 __all__ = ["ENOUGH_S", "PINS", "QUICK_PINS", "Ear", "Server", "serving", "serving_everywhere"]
 
@@ -45,9 +47,7 @@ class Ear:
     """A UDP receiver on loopback: (monotonic time of arrival, packet), as they come in."""
 
     def __init__(self) -> None:
-        self._socket = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
-        self._socket.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1 << 22)
-        self._socket.bind(("127.0.0.1", 0))
+        self._socket, self._clock = receiver(), Clock()
         self._socket.settimeout(0.1)
         self.port: int = self._socket.getsockname()[1]
         self.heard: list[tuple[float, bytes]] = []
@@ -58,8 +58,8 @@ class Ear:
     def _listen(self) -> None:
         while not self._closing:
             with suppress(TimeoutError):
-                packet = self._socket.recv(2000)
-                self.heard.append((time.monotonic(), packet))
+                at, packet, _ = self._clock.read(self._socket)
+                self.heard.append((at, packet))
 
     def close(self) -> None:
         """Stop listening."""
@@ -109,10 +109,9 @@ class Server:
     def __init__(self, data: Path, *more: str) -> None:
         """data: an empty folder of its own. more: further arguments."""
         self.data, self.sacn, self.artnet = data, Ear(), Ear()
-        self.port = _free(socket.SOCK_STREAM)
+        self.port = free_port(socket.SOCK_STREAM)
         self.url, self.live = f"http://127.0.0.1:{self.port}", f"ws://127.0.0.1:{self.port}/api/live"
-        self.sacn_in = _free(socket.SOCK_DGRAM)
-        self.artnet_in = _free(socket.SOCK_DGRAM)
+        self.sacn_in, self.artnet_in = free_port(), free_port()
         inputs = (f"--sacn-in-port={self.sacn_in}", f"--artnet-in-port={self.artnet_in}")
         outputs = (f"--sacn-to=127.0.0.1:{self.sacn.port}", f"--artnet-to=127.0.0.1:{self.artnet.port}")
         pins = [f"--{role}-pin={pin}" for role, pin in PINS.items()]
@@ -312,10 +311,3 @@ def _locked(path: Path) -> bool:
     except OSError:
         return True
     return False
-
-
-def _free(kind: socket.SocketKind) -> int:
-    with socket.socket(socket.AF_INET, kind) as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port

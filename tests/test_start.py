@@ -13,16 +13,9 @@ from server.command_line import SettingsError
 from server.places import package_folder
 from server.settings import Destination, Settings
 from server.start import by_address, check_folder, check_port, run
+from tests.ports import free_port
 
 __all__: list[str] = []
-
-
-def free_ports(count: int) -> list[int]:
-    probes = [socket.create_server(("127.0.0.1", 0)) for _ in range(count)]
-    ports = [probe.getsockname()[1] for probe in probes]
-    for probe in probes:
-        probe.close()
-    return ports
 
 
 def test_a_port_in_use_is_refused_and_nothing_is_made(
@@ -62,7 +55,7 @@ def test_an_address_of_another_machine_cannot_be_served() -> None:
 
 
 def test_a_free_port_is_free_again_after_the_check() -> None:
-    port = free_ports(1)[0]
+    port = free_port(socket.SOCK_STREAM)
     check_port("127.0.0.1", port)
     check_port("127.0.0.1", port)
 
@@ -94,7 +87,7 @@ def test_a_machine_nobody_knows_is_refused() -> None:
 
 @pytest.mark.skipif(os.name == "nt", reason="a test cannot press Ctrl-C for another program there")
 def test_ctrl_c_ends_the_streams_and_the_exit_code_is_0(tmp_path: Path) -> None:
-    port, sacn_in, artnet_in = free_ports(3)
+    port, sacn_in, artnet_in = free_port(socket.SOCK_STREAM), free_port(), free_port()
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as receiver:
         receiver.bind(("127.0.0.1", 0))
         receiver.settimeout(20)

@@ -1,7 +1,5 @@
 """What the tests of the output need: an ear on loopback, a plan for it, and a web side that can be killed."""
 
-import socket
-import struct
 import subprocess
 import sys
 import time
@@ -12,16 +10,13 @@ from pathlib import Path
 
 from server.output.plan import Plan, Sacn, UniversePlan
 from server.wire import artnet, e131
+from tests.stamped import STAMPED, receiver, stamp_of
 
 __all__ = ["CID", "DIM", "ENOUGH_S", "FULL", "Ear", "kill", "plan", "sequences_run_on", "web_side"]
 
 CID = "ef07c8dd-0064-4401-a3a2-459ef8e6143e"
 DIM, FULL = bytes([1]) * 512, bytes([255]) * 512
 ENOUGH_S = 60.0
-
-
-# Linux: with each datagram the time at which it came, in nanoseconds (socket(7)).
-_TIMES = 35 if sys.platform == "linux" else None
 
 
 class Ear:
@@ -31,13 +26,7 @@ class Ear:
     """
 
     def __init__(self, host: str = "127.0.0.1", port: int = 0) -> None:
-        self._socket = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
-        self._socket.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1 << 22)
-        if _TIMES is not None:
-            self._socket.setsockopt(socket.SOL_SOCKET, _TIMES, 1)
-        if port:
-            self._socket.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        self._socket.bind((host, port))
+        self._socket = receiver(host, port)
         self.port: int = self._socket.getsockname()[1]
         self.heard: list[bytes] = []
         self._read: list[object] = []
@@ -66,15 +55,15 @@ class Ear:
 
     def _hear(self, timeout_s: float) -> None:
         self._socket.settimeout(timeout_s)
-        if _TIMES is None:
-            octets, sender = self._socket.recvfrom(2000)
-            seconds, nanoseconds = time.monotonic(), 0
-        else:
+        if STAMPED:
             octets, told, _, sender = self._socket.recvmsg(2000, 64)
-            seconds, nanoseconds = struct.unpack("ll", told[0][2])
+            at = stamp_of(told)
+        else:
+            octets, sender = self._socket.recvfrom(2000)
+            at = time.monotonic()
         self.heard.append(octets)
         self._read.append(_read(octets))
-        self.times.append(seconds + nanoseconds / 1e9)
+        self.times.append(at)
         self.senders.append(sender)
 
     def apart(self, universe: int = 1) -> list[float]:

@@ -16,6 +16,7 @@ from server.output.way import Way
 from server.wire import e131
 from tests.networks import own_network
 from tests.output.ear import Ear
+from tests.ports import free_port
 
 __all__: list[str] = []
 
@@ -133,13 +134,6 @@ def test_a_host_that_cannot_be_reached_is_named(failed: set[tuple[str, str]]) ->
     art = Way(ART_NET, failed)
     assert list(art.send(batch, 0, 1)) == [], "Art-Net may be broadcast when asked for"
     art.close()
-
-
-def free_port() -> int:
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        probe.bind(("", 0))
-        port: int = probe.getsockname()[1]
-        return port
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="elsewhere the output leaves the Art-Net port alone")

@@ -1,7 +1,6 @@
 """A server beside a live console, and simulated nodes (tests/receivers.py) that hear both, on loopback."""
 
 import random
-import socket
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -11,6 +10,7 @@ from typing import Any
 
 from tests.consoles import Desk
 from tests.phones import Phone
+from tests.ports import free_port
 from tests.receivers import ArtNetNode, Plug, SacnNode
 from tests.servers import Server, serving
 
@@ -92,13 +92,6 @@ class Stage:
 
         self.until(after, "the console's next packet")
         return after()[0]
-
-
-def free_port() -> int:
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
 
 
 @contextmanager

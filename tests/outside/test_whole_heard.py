@@ -11,16 +11,10 @@ from server.wire import artnet
 from tests.api.answers import given
 from tests.consoles import CID, console, drive
 from tests.phones import Phone
+from tests.ports import free_port
 from tests.servers import Server, serving
 
 __all__: list[str] = []
-
-
-def free_port() -> int:
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
 
 
 SACN, ARTNET = free_port(), free_port()
