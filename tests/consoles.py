@@ -11,7 +11,7 @@ from time import monotonic
 import pytest
 from sacn import sACNsender
 from sacn.messages.data_packet import DataPacket
-from sacn.sending import sender_socket_udp
+from sacn.sending import sender_handler, sender_socket_udp
 
 from tests.servers import Server, serving
 
@@ -32,6 +32,7 @@ def console(
     """
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(sender_socket_udp, "DEFAULT_PORT", port)
+        patch.setattr(sender_handler, "SEND_OUT_INTERVAL", 0.25)  # a test held up for 2 s is no console lost
         sender = sACNsender(
             bind_address=at,
             bind_port=0,
@@ -66,12 +67,14 @@ def driven(
 
 
 def drive(sender: sACNsender, universe: int, levels: tuple[int, ...], priority: int = 100) -> None:
-    """Have these levels sent from now on."""
+    """Have these levels sent from now on, and of a new universe nothing before them."""
+    sender.manual_flush = True
     if universe not in sender.get_active_outputs():
         sender.activate_output(universe)
         sender[universe].destination = "127.0.0.1"
     sender[universe].priority = priority
     sender[universe].dmx_data = levels
+    sender.manual_flush = False
 
 
 @contextmanager
