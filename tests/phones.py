@@ -88,6 +88,16 @@ class Phone:
                 self.listen()
         return self.socket.close_code
 
+    def catch_up(self) -> None:
+        """Listen until all that has happened before now is told."""
+        now = self.ask("signal", rtt_ms=None)["rev"]
+        self.until(lambda: self._told() >= now, "what has happened")
+
+    def _told(self) -> int:
+        """The newest revision that was told of; `here` means that there is no more to tell."""
+        newest: int = (self.heard[-1] if self.heard[-1]["is"] == "here" else self.rig)["rev"]
+        return newest
+
     def drain(self, quiet_s: float = 0.2) -> None:
         """Listen until nothing but `here` came for so long."""
         deadline = time.monotonic() + ENOUGH_S

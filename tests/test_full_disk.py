@@ -36,15 +36,15 @@ def _dimmer(rig: dict[str, Any], fixture: str) -> int:
     return round(value * 255)
 
 
-def _drag_refused(phone: Phone, fixture: str, upto: int) -> list[str]:
-    """Ask for levels until one is refused, and then a few more; returns the refusals' sentences."""
+def _drag_refused(phone: Phone, fixture: str, upto: int) -> tuple[list[str], int]:
+    """Ask for levels until one is refused, and then a few more; the sentences, and the last level."""
     refused: list[str] = []
     for raw in range(upto):
         answer = phone.ask("set", fixture=fixture, values={"Dimmer": {"raw": raw % 200}})
         if answer["is"] == "refused":
             refused.append(answer["why"])
         if len(refused) == 20:
-            return refused
+            return refused, raw % 200
     raise AssertionError(f"only {len(refused)} of {upto} were refused")
 
 
@@ -58,9 +58,9 @@ def test_on_a_full_disk_the_light_follows_nothing_is_acknowledged_and_later_all_
     assert phone.ask("set", fixture="demo-4", values={"Dimmer": {"raw": 40}})["is"] == "ok"
     with full(server):
         # A page of the file may have room left for the first few.
-        refused = _drag_refused(phone, "demo-3", 2000)
+        refused, last = _drag_refused(phone, "demo-3", 2000)
         assert all("disk" in why and "Free some space" in why for why in refused)
-        server.sacn.until_slot(1, slots["demo-3"], _asked(phone))
+        server.sacn.until_slot(1, slots["demo-3"], last)
         began = time.monotonic()
         for raw in range(60, 160):
             phone.send("set", fixture="demo-4", values={"Dimmer": {"raw": raw}})
@@ -90,11 +90,6 @@ def _listen_for(phone: Phone, seconds: float) -> None:
     deadline = time.monotonic() + seconds
     while (left := deadline - time.monotonic()) > 0:
         phone.listen(left)
-
-
-def _asked(phone: Phone) -> int:
-    phone.drain()
-    return _dimmer(phone.rig, "demo-3")
 
 
 def _refused_start(data: Path) -> str:

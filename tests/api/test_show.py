@@ -52,7 +52,7 @@ def test_a_show_that_was_kept_comes_back_whole_and_everything_in_hand_is_let_go(
     lead, crew = server.client("lead", "Ada"), server.phone("crew", "Mo")
     given(lead.post("/api/looks", json={"name": "Only bridge", "fixtures": ["demo-1"]}), 201)
     assert crew.ask("fault", fixture="demo-7", words="lamp out")["is"] == "ok"
-    crew.drain()
+    crew.catch_up()
     before = _of_show(crew.rig)
     data = _export(lead)
     for unit in ("demo-1", "demo-2"):
@@ -73,7 +73,7 @@ def test_a_show_that_was_kept_comes_back_whole_and_everything_in_hand_is_let_go(
     assert report["replaces"]["fixtures"] == len(before["fixtures"]) - 2
     assert report["holds"]["looks"] == len(before["looks"])
     assert (report["holds"]["faults"], report["holds"]["people"], report["left_out"]) == (1, 2, 0)
-    crew.drain()
+    crew.catch_up()
     assert crew.rig["fixtures"]["demo-4"]["holder"] is not None
 
     began = time.monotonic()

@@ -12,6 +12,7 @@ from pathlib import Path
 import httpx
 import pytest
 import websockets
+from websockets.sync.client import connect
 
 from server.api.sockets import SEND_ROOM
 from tests.api.answers import given, problem
@@ -162,19 +163,19 @@ def test_a_phone_that_floods_is_slowed_alone_and_not_dropped(tmp_path: Path) -> 
                     answered.extend(m["n"] for m in messages(flood) if m["is"] == "ok")
 
             threads = [threading.Thread(target=work) for work in (pour, drink)]
+            began = time.monotonic()
             for thread in threads:
                 thread.start()
-            began = time.monotonic()
             _drag_together(server, count=8, steps=60)
             other = server.phone()
             other.until(lambda: time.monotonic() - began > 4.6)  # three pings that it leaves unanswered
             assert other.ask("let_go", fixture="*")["is"] == "ok"
-            took = time.monotonic() - began
             assert _octets(server) - before < 12 * MB
             assert threads[1].is_alive()
             flood.shutdown(socket.SHUT_RDWR)
             for thread in threads:
                 thread.join()
+            took = time.monotonic() - began
         assert answered == list(range(len(answered)))
         # 240 at once, then 120 a second: server/api/live.py.
         assert 200 < len(answered) <= 240 + 120 * took + 60
@@ -182,12 +183,20 @@ def test_a_phone_that_floods_is_slowed_alone_and_not_dropped(tmp_path: Path) -> 
 
 def test_a_phone_that_walked_off_without_a_word_is_away(tmp_path: Path) -> None:
     with serving(tmp_path / "data", first="from server.api import sockets; sockets.PING_S = 0.4") as server:
-        ada = server.phone("lead")
+        token = _token(server, "lead")
+
+        def is_here() -> bool:
+            # Asked anew each time: a phone that this test keeps is away itself when the test is held up.
+            with connect(f"{server.live}?token={token}", proxy=None) as ada:
+                people = json.loads(ada.recv(ENOUGH_S))["people"]
+            return any(known["name"] == "Mo" and known["here"] for known in people.values())
+
+        assert not is_here()
         with open_live(server.port, _token(server, name="Mo")) as mo:
-            ada.until(lambda: any(p["name"] == "Mo" and p["here"] for p in ada.rig["people"].values()))
             # The system takes everything, as an access point may do for a phone; no ping is answered.
-            assert next(messages(mo))["is"] == "hello"
-            ada.until(lambda: any(p["name"] == "Mo" and not p["here"] for p in ada.rig["people"].values()))
+            hello = next(messages(mo))
+            assert hello["people"][hello["you"]["id"]]["here"]
+            server.sacn.until(lambda: not is_here(), "that Mo is away")
 
 
 @pytest.mark.skipif(not LINUX, reason="needs more than one address on loopback")
@@ -248,12 +257,25 @@ def test_who_takes_its_time_but_goes_on_is_served(tmp_path: Path) -> None:
         body = b'{"name": "Ada", "pin": "1111"' + b" " * 100 + b"}"
         kind = f"Content-Type: application/json\r\nContent-Length: {len(body)}"
         head = f"POST /api/join HTTP/1.1\r\nHost: 127.0.0.1\r\n{kind}"
-        with _plain(server) as slow:
-            slow.sendall(f"{head}\r\n\r\n".encode())
-            for at in range(0, len(body), 10):
-                slow.sendall(body[at : at + 10])
-                time.sleep(0.1)
-            assert slow.recv(4096).startswith(b"HTTP/1.1 200 ")
+
+        def said() -> tuple[bytes, float]:
+            """What it is answered, and its longest pause."""
+            answer, pauses = b"", [0.0]
+            with _plain(server) as slow, suppress(ConnectionError):
+                slow.sendall(f"{head}\r\n\r\n".encode())
+                for at in range(0, len(body), 10):
+                    since = time.monotonic()
+                    slow.sendall(body[at : at + 10])
+                    time.sleep(0.1)
+                    pauses.append(time.monotonic() - since)
+                answer = slow.recv(4096)
+            return answer, max(pauses)
+
+        for _ in range(20):  # held up by the machine, it did not go on
+            answer, pause = said()
+            if answer.startswith(b"HTTP/1.1 200 ") or pause < 0.15:
+                break
+        assert answer.startswith(b"HTTP/1.1 200 ")
 
 
 def test_fields_are_bounded_before_anybody_asks_who_sends_them(server: Server) -> None:

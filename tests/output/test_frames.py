@@ -68,6 +68,7 @@ def test_a_slow_receiver_gets_no_more_than_it_was_said_to_take_and_the_newest_le
         ear.until(lambda heard=heard: len(ear.data()) > heard)  # type: ignore[misc]
     other.until(lambda: len(other.data()) >= 10 and other.data()[-1].slots[0] == 39)
     output.end()
+    ear.until_nothing()
     assert min(other.apart()) >= 0.1 - (FRAME_S - CLOSEST_S)
     assert min(ear.apart()) >= CLOSEST_S
     numbers = [packet.sequence for packet in other.data()]
@@ -95,23 +96,26 @@ def test_editing_the_plan_touches_no_other_universe(folder: Path, ear: Ear, othe
     plan = planned(mine, *edits(ear, other)[0], mine)
     output = begun(folder, plan)
     ear.until(lambda: len(ear.data(4)) >= 3)
-    for second, third in (*edits(ear, other)[1:], edits(ear, other)[0]) * 3:
+    gaps: dict[int, list[float]] = {}
+    for number, (second, third) in [*enumerate((*edits(ear, other)[1:], edits(ear, other)[0]))] * 3:
         output.set_plan(planned(mine, second, third, mine))
         for universe in (2, 3):
             output.write(universe, FULL)
         output.wake()
         before = len(ear.data(1))
         ear.until(lambda before=before: len(ear.data(1)) >= before + 4)  # type: ignore[misc]
+        gaps.setdefault(number, []).append(max(*ear.apart(1)[-5:], *ear.apart(4)[-5:]))
     output.end()
     ear.until(lambda: ear.ended(1) and ear.ended(4))
     other.until_silent(0.1)
+    # On the grid it is 23 ms. An edit that makes a gap does so each time, a machine with other work does not.
+    assert max(map(min, gaps.values())) < 0.2
     for universe in (1, 4):
         data = ear.data(universe)
         assert sequences_run_on(data)
         assert [packet.terminated for packet in data[-4:]] == [False] + [True] * 3
         assert {bytes(packet.slots) for packet in data} == {DIM}
         assert min(ear.apart(universe)[:-3]) >= CLOSEST_S
-        assert max(ear.apart(universe)) < 0.2, "no gap; on the grid it is 23 ms, and this machine is shared"
     for each, universe in ((ear, 2), (other, 3), (other, 2), (other, 300)):
         data, apart = each.data(universe), each.apart(universe)
         assert len(data) > 8

