@@ -47,7 +47,7 @@ class Phone:
         self.here = ""
         self.ended: int | None = None
         self._send, self._late = send, late
-        self._replies = deque(hello)
+        self._replies, self._last = deque(hello), ""
         self._change: tuple[str, News] | None = None
         self._missed: News | None = None
         self._ready = asyncio.Event()
@@ -69,9 +69,9 @@ class Phone:
         self._ready.set()
 
     def end(self, code: int, message: dict[str, object]) -> None:
-        """Say one more thing and hang up, with that close code."""
-        self.ended = code
-        self.reply(message)
+        """Say one more thing, nothing after it, and hang up with that close code."""
+        self.ended, self._last = code, text_of(message)
+        self._ready.set()
 
     def offer(self, text: str, news: News) -> None:
         """Give it the change that all phones get, or remember what it will have missed."""
@@ -106,6 +106,8 @@ class Phone:
     def _next(self) -> list[str]:
         texts = list(self._replies)
         self._replies.clear()
+        if self._last:
+            return [*texts, self._last]
         if self._change is not None:
             texts.append(self._change[0])
         elif self._missed is not None:

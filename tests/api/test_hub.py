@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from server.api import hub as hub_module
-from server.api.hub import Hub, Phone
+from server.api.hub import REMOVED, Hub, Phone
 from server.api.laptop import Laptop
 from server.rig.said import Said
 from server.stage import events
@@ -345,6 +345,21 @@ def test_a_phone_that_left_is_told_nothing_more() -> None:
         await _breathe()
         assert page.changes == []
         assert room.hub.phones == set()
+
+    _run(work())
+
+
+def test_nothing_is_told_after_the_last_words() -> None:
+    async def work() -> None:
+        room = Room()
+        page = Page(room)
+        await _breathe()
+        room.happen(levels_set("dim1", Dimmer=255))
+        page.phone.end(REMOVED, {"is": "refused", "n": 0, "why": "Out"})
+        page.phone.reply({"is": "ok", "n": 1, "rev": 1})
+        room.hub.tick()
+        await page.running
+        assert [text["is"] for text in page.texts[1:]] == ["ok", "refused"]
 
     _run(work())
 
