@@ -276,7 +276,7 @@ def test_alerts_are_told_whole() -> None:
     _run(work())
 
 
-def test_answers_go_ahead_of_changes() -> None:
+def test_answers_go_ahead_of_changes_and_nothing_after_the_last_words() -> None:
     async def work() -> None:
         room = Room()
         page = Page(room)
@@ -287,6 +287,12 @@ def test_answers_go_ahead_of_changes() -> None:
         page.phone.reply({"is": "ok", "n": 2, "rev": 1})
         await _breathe()
         assert [text["is"] for text in page.texts[1:]] == ["ok", "ok", "change"]
+        room.happen(levels_set("dim1", Dimmer=0))
+        page.phone.end(REMOVED, {"is": "refused", "n": 0, "why": "Out"})
+        page.phone.reply({"is": "ok", "n": 3, "rev": 1})
+        room.hub.tick()
+        await page.running
+        assert [text["is"] for text in page.texts[4:]] == ["ok", "refused"]
 
     _run(work())
 
@@ -345,21 +351,6 @@ def test_a_phone_that_left_is_told_nothing_more() -> None:
         await _breathe()
         assert page.changes == []
         assert room.hub.phones == set()
-
-    _run(work())
-
-
-def test_nothing_is_told_after_the_last_words() -> None:
-    async def work() -> None:
-        room = Room()
-        page = Page(room)
-        await _breathe()
-        room.happen(levels_set("dim1", Dimmer=255))
-        page.phone.end(REMOVED, {"is": "refused", "n": 0, "why": "Out"})
-        page.phone.reply({"is": "ok", "n": 1, "rev": 1})
-        room.hub.tick()
-        await page.running
-        assert [text["is"] for text in page.texts[1:]] == ["ok", "refused"]
 
     _run(work())
 
