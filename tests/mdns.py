@@ -58,12 +58,17 @@ def listening(interface: str) -> Iterator[list[bytes]]:
         ear.settimeout(0.05)
 
         def listen() -> None:
-            while not ending.is_set():
+            over = False
+            while not over:
+                over = ending.is_set()  # and what is there already is still read
                 with suppress(TimeoutError):
-                    heard.append(ear.recv(9000))
+                    while True:
+                        heard.append(ear.recv(9000))
 
         thread = threading.Thread(target=listen)
         thread.start()
-        yield heard
-        ending.set()
-        thread.join()
+        try:
+            yield heard
+        finally:
+            ending.set()
+            thread.join()

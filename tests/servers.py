@@ -24,7 +24,7 @@ from tests.phones import Phone
 from tests.ports import free_port
 from tests.stamped import Clock, receiver
 
-__all__ = ["ENOUGH_S", "PINS", "QUICK_PINS", "Ear", "Server", "serving", "serving_everywhere"]
+__all__ = ["ENOUGH_S", "PINS", "QUICK_PINS", "START_S", "Ear", "Server", "serving", "serving_everywhere"]
 
 START_S = 60.0  # a start imports much, which a busy machine does slowly
 ENOUGH_S = 60.0  # for anything that should take a moment, on a busy machine

@@ -21,7 +21,7 @@ CID_AT, PRIORITY_AT = slice(22, 38), 108  # E1.31-2018, Table 4-1
 @pytest.fixture
 def waiting(tmp_path: Path) -> Iterator[tuple[Server, Phone]]:
     """A server that began while a console drove universe 1, and its lead."""
-    with driven(tmp_path / "data", "--listen=1", priority=120) as (server, _):
+    with driven(tmp_path / "data", "--listen=1.5", priority=120) as (server, _):
         lead = server.phone("lead")
         lead.until(lambda: "join 1" in lead.rig["alerts"], "that a console drives universe 1")
         server.sacn.until(lambda: server.sacn.sacn(2), "universe 2, which nobody drives")
@@ -95,7 +95,7 @@ def test_slots_off_limits_stay_a_console_s_that_ranks_below_us(tmp_path: Path) -
     (tmp_path / "data" / "settings.toml").write_text(
         '[[off_limits]]\nuniverse = 1\nfirst = 500\nlast = 512\nwhy = "house lights"\n'
     )
-    with driven(tmp_path / "data", "--listen=1", priority=60) as (server, desk):
+    with driven(tmp_path / "data", "--listen=1.5", priority=60) as (server, desk):
         lead = server.phone("lead")
         lead.until(lambda: "join 1" in lead.rig["alerts"], "that a console drives universe 1")
         assert lead.ask("share", universe=1, join="alone")["is"] == "ok"

@@ -165,9 +165,13 @@ def test_ended_in_order_the_streams_end_and_the_next_start_shows_the_kept_pictur
     assert code == 0
     assert "Traceback" not in server.log()
     assert not server.output_lives()
+
+    def ended(universe: int) -> list[bool]:
+        return [bool(packet[OPTIONS_AT] & TERMINATED) for _, packet in server.sacn.sacn(universe)]
+
+    server.sacn.until(lambda: all(sum(ended(u)) == 3 for u in (*UNIVERSES, 7)), "the end")
     for universe in (*UNIVERSES, 7):
-        ended = [bool(packet[OPTIONS_AT] & TERMINATED) for _, packet in server.sacn.sacn(universe)]
-        assert ended[-4:] == [False, True, True, True]
+        assert ended(universe)[-4:] == [False, True, True, True]
     held, dead = {u: server.sacn.pictures(u)[-1] for u in (*UNIVERSES, 7)}, time.monotonic()
     server.start()
     server.sacn.until(lambda: all(server.sacn.sacn(u, dead) for u in held), "each universe again")

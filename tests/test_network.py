@@ -71,7 +71,7 @@ def test_a_laptop_that_gets_another_address_is_followed_by_everybody(
         lead.until(lambda: lead.rig["laptop"]["name"], "the name")
         page = f"http://{HERE}:{server.port}/"
         assert lead.rig["laptop"] == {"pages": [page], "name": f"http://focuscall.local:{server.port}/"}
-        assert mdns.ask("focuscall.local", HERE) == [HERE]
+        until(lambda: mdns.ask("focuscall.local", HERE, 0.5) == [HERE], server.log)
 
         network.take("rig", f"{HERE}/24")
         lead.until(lambda: "is gone since" in told(lead), "that it is gone")
@@ -79,8 +79,8 @@ def test_a_laptop_that_gets_another_address_is_followed_by_everybody(
         network.give("rig", f"{MOVED}/24")
         lead.until(lambda: f"{MOVED} (rig) since" in told(lead), "where it is now")
         assert sender_of_levels(MOVED) == MOVED
-        well = health.get("/api/health").json()
-        assert (well["status"], well["interface"]) == ("ok", f"{MOVED} (rig)")
+        until(lambda: health.get("/api/health").json()["status"] == "ok", server.log)
+        assert health.get("/api/health").json()["interface"] == f"{MOVED} (rig)"
         lead.until(lambda: lead.rig["laptop"]["pages"] == [f"http://{MOVED}:{server.port}/"], "the page")
         until(lambda: mdns.ask("focuscall.local", MOVED, 0.5) == [MOVED], server.log)
         lead.until(lambda: "output" not in lead.rig["alerts"], "that nothing is wrong any more")

@@ -14,6 +14,7 @@ from server.places import package_folder
 from server.settings import Destination, Settings
 from server.start import by_address, check_folder, check_port, run
 from tests.ports import free_port
+from tests.servers import ENOUGH_S, START_S
 
 __all__: list[str] = []
 
@@ -90,7 +91,7 @@ def test_ctrl_c_ends_the_streams_and_the_exit_code_is_0(tmp_path: Path) -> None:
     port, sacn_in, artnet_in = free_port(socket.SOCK_STREAM), free_port(), free_port()
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as receiver:
         receiver.bind(("127.0.0.1", 0))
-        receiver.settimeout(20)
+        receiver.settimeout(START_S)
         command = [sys.executable, "-m", "server", "--demo", "--data", str(tmp_path), "--host", "127.0.0.1"]
         command += ["--port", str(port), "--interface", "127.0.0.1", "--listen", "0"]
         command += ["--sacn-to", f"127.0.0.1:{receiver.getsockname()[1]}"]
@@ -101,7 +102,7 @@ def test_ctrl_c_ends_the_streams_and_the_exit_code_is_0(tmp_path: Path) -> None:
         try:
             receiver.recv(1024)
             server.send_signal(signal.SIGINT)
-            said = server.communicate(timeout=20)[0]
+            said = server.communicate(timeout=ENOUGH_S)[0]
         finally:
             server.kill()
         assert server.returncode == 0

@@ -25,6 +25,12 @@ from tests.shows import LEAD, MO
 __all__: list[str] = []
 
 
+@pytest.fixture(autouse=True)
+def nothing_is_told_for_want_of_news(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However long a test is held up."""
+    monkeypatch.setattr(hub_module, "SILENCE_S", 600.0)
+
+
 class Page:
     """A page: texts as they reach it, while it reads."""
 

@@ -64,5 +64,5 @@ def test_nodes_are_listed_with_their_ports_told_of_and_lost(tmp_path: Path) -> N
             _until(lambda: ("Twin", True) in names(), told)
             problem(crew.delete("/api/nodes/127.0.0.7"), 403)
             assert lead.delete("/api/nodes/127.0.0.7").status_code == 204
-            assert names() == [("Floor", False)]
+            _until(lambda: names() == [("Floor", False)], told)
             phone.until(lambda: "node 1" not in phone.rig["alerts"], "nothing more to tell")

@@ -186,7 +186,7 @@ def test_editing_one_universe_leaves_no_gap_in_another(tmp_path: Path) -> None:
             assert not any(packet[OPTIONS_AT] & TERMINATED for _, packet in packets)
             assert {bytes(packet[UNIVERSE_AT : UNIVERSE_AT + 2]) for _, packet in packets} == {b"\0\1"}
             # A receiver takes a source for lost after 2.5 s (6.7.1, network data loss).
-            assert max(after - before for (before, _), (after, _) in pairwise(packets)) < 1.0
+            assert max(after - before for (before, _), (after, _) in pairwise(packets)) < 2.5
     finally:
         ear.close()
 

@@ -14,7 +14,7 @@ import os, time
 from server.output.priority import raise_priority
 raise_priority()
 print(os.sched_getscheduler(0) == os.SCHED_RR, flush=True)
-end = time.monotonic() + 10
+end = time.monotonic() + 60
 while os.sched_getscheduler(0) != os.SCHED_OTHER and time.monotonic() < end:
     pass
 print(os.sched_getscheduler(0) == os.SCHED_OTHER)
@@ -29,7 +29,7 @@ def test_a_real_time_process_that_spins_for_a_second_steps_back() -> None:
         text=True,
         check=True,
         cwd=Path(__file__).parents[2],
-        timeout=30,
+        timeout=120,
     )
     real_time, stepped_back = done.stdout.split()
     if real_time == "False":

@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from tests.needs import program
+from tests.servers import ENOUGH_S
 
 __all__ = ["capture_file", "caught", "fields"]
 
@@ -48,7 +49,7 @@ def fields(source: Sequence[str], *names: str) -> list[list[str]]:
     ]
     for name in names:
         command += ["-e", name]
-    done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=60)
+    done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=ENOUGH_S)
     return [line.split("\t") for line in done.stdout.splitlines()]
 
 
@@ -64,12 +65,12 @@ def caught(path: Path, packets: str, count: int, begin: Callable[[], object], in
     try:
         if not any(line.startswith("Capturing") for line in watch.stderr):
             pytest.skip("this machine does not let tshark capture")
-        deadline = time.monotonic() + 30
+        deadline = time.monotonic() + ENOUGH_S
         while not (path.exists() and path.stat().st_size):  # written once it really listens
             assert time.monotonic() < deadline
             time.sleep(0.01)
         begin()
-        watch.communicate(timeout=30)
+        watch.communicate(timeout=ENOUGH_S)
     finally:
         watch.kill()
         watch.wait()

@@ -35,7 +35,7 @@ def test_levels_arrive_at_the_packages_receiver(tmp_path: Path, host: str | None
         for level in range(1, 11):
             output.write(61234, bytes([level, 255 - level]) * 256)
             output.wake()
-            read.append(heard.get(timeout=10))  # it tells of a packet only when the levels are others
+            read.append(heard.get(timeout=60))  # it tells of a packet only when the levels are others
     finally:
         output.end()
         receiver.stop()
@@ -58,7 +58,7 @@ def test_another_number_priorities_and_synchronisation_are_taken_as_far_as_the_p
         output.set_plan(Plan(CID, "Test", None, (UniversePlan(7, to, per_slot=True),), sync=7962))
         output.write(7, levels, each)
         output.wake()
-        read = [heard.get(timeout=10) for _ in range(4)]
+        read = [heard.get(timeout=60) for _ in range(4)]
     finally:
         output.end()
         receiver.stop()

@@ -26,7 +26,10 @@ def caught(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Server, P
         server.artnet.until(lambda: any(p[14] == 2 and p[-1] == 255 for _, p in tuple(server.artnet.heard)))
         server.hang_up()
         assert server.interrupt() == 0
-        server.sacn.until(lambda: all(server.sacn.sacn(u)[-1][1][112] & 0x40 for u in (1, 2, 3)), "the end")
+        server.sacn.until(
+            lambda: all(sum(p[112] & 0x40 > 0 for _, p in server.sacn.sacn(u)) == 3 for u in (1, 2, 3)),
+            "the end",
+        )
         packets = [(at, packet, 5568) for at, packet in server.sacn.heard]
         packets += [(at, packet, 6454) for at, packet in server.artnet.heard]
         yield (
