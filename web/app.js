@@ -209,7 +209,8 @@ function fetchTheRest() {
   const rest = [() => import('./state/later.js'), () => styled('screens/care').then(() => import('./screens/care.js')), () => styled('screens/shout').then(() => import('./screens/shout.js')), nameProfiles, fetchLaptopWords, SCREENS.several, () => import('./screens/pick.js'), SCREENS.check, SCREENS.focus, SCREENS.looks, SCREENS.slots, SCREENS.rig, () => import('./elements/keypad.js'), () => import('./screens/pane-aim.js'),
     () => import('./screens/pane-disc.js'), () => import('./screens/pane-steps.js'), () => import('./screens/pane-white.js'), () => import('./screens/pane-acts.js'),
     () => import('./screens/pane-unit.js'), () => styled('screens/pane-guard').then(() => import('./screens/pane-guard.js')), () => import('./state/signal.js')];
-  for (const load of rest) Promise.resolve(load?.()).catch(() => null); // the link went away again: tried when it is wanted
+  // What does not come, as when the link went away again, is tried when it is wanted.
+  void Promise.allSettled(rest.map(async (load) => load?.())).then((all) => mark(document.documentElement, 'data-whole', all.every(({ status }) => status === 'fulfilled')));
 }
 rig.link.read((link) => link === 'live' && setTimeout(fetchTheRest, 300), forEver);
 

@@ -7,7 +7,6 @@ from tests.web.phones import Thumb, let_go_of_all, to_sheet
 
 __all__ = ["COUNT_TONES", "go_up", "hold", "put_right", "sent", "shows", "slot_of"]
 
-HOLD_MS = 1400  # a little longer than a press-and-hold takes
 # Counts the tones a page starts: its own oscillators, started as ever.
 COUNT_TONES = """(() => {
   globalThis.tones = 0;
@@ -41,9 +40,8 @@ def shows(page: Page, selector: str, words: str) -> None:
     page.wait_for_function(found, arg=[selector, words])
 
 
-def hold(page: Page, selector: str, ms: float = HOLD_MS) -> None:
-    page.locator(selector).first.scroll_into_view_if_needed()
-    Thumb(page).hold(selector, ms)
+def hold(page: Page, selector: str) -> None:
+    Thumb(page).hold(selector)
 
 
 def go_up(page: Page, channel: int) -> None:

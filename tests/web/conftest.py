@@ -97,6 +97,7 @@ def phones(chromium: Browser, server: Server, port: int = 0) -> Iterator[PhoneOf
         page.set_default_timeout(30_000)
         page.goto(f"{home}/{place}" if name is not None else f"{home}/J/{PINS[role]}{place}")
         page.wait_for_selector("[data-screen=join] form" if name is None else "[data-link=live]")
+        page.wait_for_selector("main[data-screen] > *", state="attached")
         return page
 
     yield one

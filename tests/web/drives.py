@@ -9,9 +9,9 @@ import pytest
 from playwright.sync_api import Locator, Page
 
 from tests.servers import Server
-from tests.web.phones import Thumb
+from tests.web.phones import Thumb, held, press
 from tests.web.plan import Pane
-from tests.web.sheets import Unit, check, fader, press, said, settle, turn_to
+from tests.web.sheets import Unit, check, fader, said, settle, turn_to
 
 __all__ = ["DRIVES", "Hand", "hold", "spans"]
 
@@ -353,20 +353,14 @@ def see_locked(hand: Hand, pane: Pane) -> None:
 
 def hold(page: Page, button: Locator, by_key: bool) -> None:
     """Press and hold by thumb, or by the space bar, until it has been understood."""
-    element = button.element_handle()
     if by_key:
         button.focus()
-        page.keyboard.down(" ")
-    else:
-        button.scroll_into_view_if_needed()
-        button.evaluate("node => node.setAttribute('data-hold', '')")
-        thumb = Thumb(page).down("[data-hold]")
-    page.wait_for_function("node => node.closest('fc-hold').hasAttribute('data-held')", arg=element)
-    page.wait_for_function("node => !node.closest('fc-hold')?.hasAttribute('data-held')", arg=element)
-    if by_key:
+        with held(page):
+            page.keyboard.down(" ")
         page.keyboard.up(" ")
     else:
-        thumb.up()
+        button.evaluate("node => node.setAttribute('data-hold', '')")
+        Thumb(page).hold("[data-hold]")
         page.evaluate("() => document.querySelector('[data-hold]')?.removeAttribute('data-hold')")
 
 

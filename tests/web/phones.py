@@ -1,14 +1,39 @@
 """What a person does with a phone: turn to a screen, read a number, use a thumb."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 from playwright.sync_api import Page
 
 from tests.servers import Server
 
-__all__ = ["PhoneOf", "Thumb", "let_go_of_all", "percent", "reads", "to_screen", "to_sheet"]
+__all__ = [
+    "PhoneOf",
+    "Thumb",
+    "held",
+    "let_go_of_all",
+    "percent",
+    "press",
+    "reads",
+    "to_screen",
+    "to_sheet",
+    "whole",
+]
 
 PhoneOf = Callable[..., Page]
+HEAR = """() => {
+  globalThis.understood = false;
+  addEventListener('fc-held', () => (globalThis.understood = true), { capture: true, once: true });
+}"""
+# The release comes by a timer of the page's that is older than the button's own: no stall turns their order.
+LET_GO = """(button, ms) => {
+  globalThis.released = false;
+  const release = ({ pointerId }) => {
+    button.dispatchEvent(new PointerEvent('pointerup', { pointerId, bubbles: true }));
+    globalThis.released = true;
+  };
+  button.addEventListener('pointerdown', (down) => setTimeout(release, ms, down), { once: true });
+}"""
 
 
 def to_sheet(page: Page, channel: int, group: str | None = None) -> None:
@@ -18,13 +43,41 @@ def to_sheet(page: Page, channel: int, group: str | None = None) -> None:
         "n => document.querySelector('.tag .channel')?.textContent === n", arg=str(channel)
     )
     if group:
-        page.click(f"#shelf >> text={group}")
+        press(page, f"#shelf >> text={group}")
     page.wait_for_selector(".pane > *")
 
 
+def press(page: Page, selector: str) -> None:
+    """Press what draws another pane, and wait for that."""
+    page.evaluate("() => document.querySelector('.pane > *')?.setAttribute('data-old', '')")
+    page.click(selector)
+    page.wait_for_selector(".pane > :not([data-old])")
+
+
 def to_screen(page: Page, name: str) -> None:
-    page.evaluate(f"() => {{ location.hash = '#{name}' }}")
-    page.wait_for_selector(f"[data-screen={name.partition('/')[0]}] *")
+    page.evaluate(
+        """(hash) => {
+          if (location.hash === hash) return;
+          for (const node of document.querySelector('main').children) node.setAttribute('data-old', '');
+          location.hash = hash;
+        }""",
+        f"#{name}",
+    )
+    there = f"main[data-screen={name.partition('/')[0]}] > :not([data-old])"
+    page.wait_for_selector(there, state="attached")
+
+
+def whole(page: Page) -> None:
+    """Wait until all of the page is there: most comes while a phone has a link and nothing to do."""
+    page.wait_for_selector("[data-whole]", state="attached")
+
+
+@contextmanager
+def held(page: Page) -> Iterator[None]:
+    """What is pressed within is held until a press-and-hold button has understood, whenever that is."""
+    page.evaluate(HEAR)
+    yield
+    page.wait_for_function("() => globalThis.understood")
 
 
 def let_go_of_all(server: Server) -> None:
@@ -72,9 +125,20 @@ class Thumb:
     def cancel(self) -> None:
         self._send("touchCancel")
 
-    def hold(self, selector: str, ms: float) -> None:
+    def hold(self, selector: str) -> None:
+        """Press and hold until it has been understood."""
+        self.page.locator(selector).first.tap(trial=True)  # it can be pressed, and is in sight
+        with held(self.page):
+            self.down(selector)
+        self.up()
+
+    def rest(self, selector: str, ms: float) -> None:
+        """Press, and let go before a press-and-hold has been understood."""
+        button = self.page.locator(selector).first
+        button.tap(trial=True)
+        button.evaluate(LET_GO, ms)
         self.down(selector)
-        self.page.wait_for_timeout(ms)  # how long a thumb rests is what is tested here
+        self.page.wait_for_function("() => globalThis.released")
         self.up()
 
 

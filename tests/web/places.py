@@ -5,7 +5,7 @@ from typing import Any
 
 from playwright.sync_api import Page
 
-from tests.web.phones import to_screen, to_sheet
+from tests.web.phones import press, to_screen, to_sheet
 
 __all__ = ["GERMAN", "PLACES", "in_shade", "places"]
 
@@ -72,7 +72,7 @@ def places(page: Page, called: Mapping[str, str] | None = None) -> Iterator[str]
         else:
             to_sheet(page, place, more[0])
             if len(more) > 1:
-                page.click(f".picker >> text={more[1]}")
+                press(page, f".picker >> text={more[1]}")
                 page.wait_for_selector(f".picker [aria-pressed=true] >> text={more[1]}")
         page.wait_for_function("() => document.querySelector('main').childElementCount > 0")
         yield " ".join([str(place), *more])

@@ -11,6 +11,7 @@ from playwright.sync_api import Locator, Page
 
 from server.places import package_folder
 from tests.servers import Server
+from tests.web.phones import press
 
 __all__ = [
     "EVERY_PANE",
@@ -20,7 +21,6 @@ __all__ = [
     "check",
     "fader",
     "meanings",
-    "press",
     "rig_file",
     "said",
     "settle",
@@ -244,13 +244,6 @@ def settle(page: Page) -> None:
         "() => new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(() => drawn())))"
     )
     page.wait_for_function("() => !document.querySelector('.pane [data-asked], .pane [data-held]')")
-
-
-def press(page: Page, selector: str) -> None:
-    """Press what draws another pane, and wait for that."""
-    page.evaluate("() => document.querySelector('.pane > *')?.setAttribute('data-old', '')")
-    page.click(selector)
-    page.wait_for_selector(".pane > :not([data-old])")
 
 
 def type_number(page: Page, number: Locator, digits: str, scale: str | None = None) -> None:

@@ -1,14 +1,39 @@
 """People aloft, motion beside them, and the dark that waits for them: on real phones."""
 
 import re
+import time
 from collections.abc import Iterator
 
 import pytest
+from playwright.sync_api import Page
 
 from tests.servers import SLOTS_AT, Server, serving
 from tests.web.care import COUNT_TONES, go_up, hold, put_right, sent, shows, slot_of
 from tests.web.conftest import NAME
 from tests.web.phones import PhoneOf, Thumb, to_screen, to_sheet
+from tests.web.sheets import settle
+
+HELD_S = 1.2  # how long a button is held before it understands
+# What the seconds of a dark that is called read, from the first.
+COUNT = """() => {
+  const seconds = document.querySelector('#dark .seconds');
+  globalThis.counted = [];
+  const all = { characterData: true, childList: true, subtree: true };
+  new MutationObserver(() => counted.push(seconds.textContent)).observe(seconds, all);
+}"""
+SHOWN = """async ([id, key]) => {
+  const base = document.querySelector('script[type=module]').src.replace('app.js', '');
+  return (await import(base + 'state/asked.js')).shown(id, key);
+}"""
+
+
+def rests(page: Page, server: Server, channel: int, key: str) -> int:
+    """Wait until a control of 16 bits is sent where this page has brought it; its coarse slot."""
+    settle(page)
+    coarse = int(page.evaluate(SHOWN, [f"demo-{channel}", key]) * 65535 + 0.5) >> 8
+    where = slot_of(server, channel, key)
+    server.sacn.until(lambda: sent(server, where) == coarse, f"{key} of {channel} at {coarse}")
+    return coarse
 
 
 @pytest.fixture(scope="module")
@@ -77,7 +102,7 @@ def test_the_lead_says_for_somebody_that_they_are_down_by_a_held_button(phone: P
     button = "fc-hold[label='Kit is down'] button"
     lee.wait_for_selector(button)
     assert "asked Kit by voice" in lee.locator(button).inner_text()
-    hold(lee, button, 500)
+    Thumb(lee).rest(button, 500)
     assert kit.locator("#care").is_visible()
     hold(lee, button)
     kit.wait_for_selector("#care", state="hidden")
@@ -94,20 +119,20 @@ def test_a_drag_beside_somebody_aloft_moves_nothing_until_it_is_held(phone: Phon
     shows(mo, "#say", "22 will move. Aloft there: Kit.")
     assert sent(server, pan) == before
     assert mo.locator(".tag .who").inner_text() == "Nobody has it"
+    pressed = time.monotonic()
     thumb = Thumb(mo).down("#say fc-hold button")
     mo.wait_for_selector(".tag .who >> text=In your hand")
     thumb.up()
     server.sacn.until(lambda: sent(server, pan) > before + 20, "it moves")
     mo.wait_for_timeout(500)  # of the three seconds that the first move takes
-    heard = [(at, one[SLOTS_AT + pan[1] - 1]) for at, one in server.sacn.sacn(pan[0])]
-    still = max(at for at, raw in heard if raw == before)
+    heard = [(at, one[SLOTS_AT + pan[1] - 1]) for at, one in server.sacn.sacn(pan[0], pressed)]
     # 70 px are some 70 of 255. What a busy machine brings late is further behind, never ahead.
-    assert all(raw - before <= 4 + 30 * (at - still) for at, raw in heard if at > still)
+    assert all(raw - before <= 4 + 30 * max(0, at - pressed - HELD_S) for at, raw in heard)
     mo.wait_for_selector("#say", state="hidden")
     assert mo.locator("dialog").count() == 0  # the thumb that held met nothing below
     shows(mo, ".tag .marks", "It can move")
     Thumb(mo).down(".floor").move(-30, 0, 6).up()
-    mo.wait_for_function("() => !document.querySelector('[data-asked]')")
+    settle(mo)
     assert mo.locator("#say").is_hidden()
 
 
@@ -116,9 +141,8 @@ def test_light_comes_up_as_it_hangs_and_with_motion_only_when_held(phone: PhoneO
     level, tilt = slot_of(server, 23, "Dimmer"), slot_of(server, 23, "Tilt")
     to_sheet(mo, 23, "Aim")
     mo.locator("[aria-label='Tilt up']").click(click_count=3)
-    mo.wait_for_function("() => !document.querySelector('[data-asked]')")
-    server.sacn.until(lambda: sent(server, tilt) > 140, "off its middle")
-    hangs = sent(server, tilt)
+    hangs = rests(mo, server, 23, "Tilt")
+    assert hangs > 140, "off its middle"
     go_up(kit, 21)
     mo.wait_for_selector("fc-hold[label='Bring it up, centred']")
     mo.tap(".hand-row .main")
@@ -137,9 +161,8 @@ def test_what_somebody_aloft_holds_still_is_let_move_again_by_a_held_button(
     free = "fc-hold[label='Let it move again'] button"
     assert mo.locator(free).is_hidden()
     mo.locator("[aria-label='Tilt up']").click(click_count=3)
-    mo.wait_for_function("() => !document.querySelector('[data-asked]')")
-    server.sacn.until(lambda: sent(server, tilt) > 140, "off its middle")
-    hangs = sent(server, tilt)
+    hangs = rests(mo, server, 23, "Tilt")
+    assert hangs > 140, "off its middle"
     go_up(kit, 21)
     mo.wait_for_selector(free)
     mo.tap(".hand-row .hand")
@@ -159,10 +182,13 @@ def test_dark_is_called_and_waits_for_who_is_aloft(phone: PhoneOf, server: Serve
     button = "fc-hold[label='Call dark'] button"
     lee.wait_for_selector(button)
     assert "Kit is aloft" in lee.locator(button).inner_text()
+    for page in (kit, mo):
+        page.wait_for_selector("#dark", state="attached")
+        page.evaluate(COUNT)
     hold(lee, button)
     for page in (kit, mo):
         shows(page, "#dark", "Going dark: Lee calls it.")
-        assert re.fullmatch(r"[1-5]", page.locator("#dark .seconds").inner_text())
+        assert re.fullmatch(r"[1-5]", page.evaluate("counted[0]"))
     shows(lee, "#dark", "Waiting for: Kit")
     assert lee.locator("#dark button:visible").all_inner_texts() == ["Take it back"]
     assert mo.locator("#dark button:visible").all_inner_texts() == ["Not yet"]

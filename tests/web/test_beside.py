@@ -8,7 +8,7 @@ from sacn import sACNsender
 
 from tests.consoles import drive, driven
 from tests.servers import OPTIONS_AT, QUICK_PINS, TERMINATED, Server
-from tests.web.care import shows
+from tests.web.care import hold, shows
 from tests.web.conftest import NAME, phones
 from tests.web.phones import PhoneOf
 
@@ -77,14 +77,14 @@ def test_the_lead_decides_how_to_join_and_so_it_leaves(
     assert kit.locator(".joins fc-hold").count() == 0
     drive(desk, 1, (11, 22), priority=100)
     shows(kit, ".joins dl", "A mixture: the console has 100, too")
-    kit.locator(".joins fc-hold button").click(delay=1400)
+    hold(kit, ".joins fc-hold button")
     server.sacn.until(lambda: newest(server)[PRIORITY_AT] == 100, "our own priority")
 
     # Nobody's light ends under them by one tap.
     server.phone("crew", "Ana").ask("aloft", position="Bridge 1")
     kit.tap(f"{WAY}4")
     shows(kit, ".joins fc-hold", "Hold: somebody is aloft, and their light may go.")
-    kit.locator(".joins fc-hold button").click(delay=1400)
+    hold(kit, ".joins fc-hold button")
     server.sacn.until(lambda: newest(server)[OPTIONS_AT] & TERMINATED, "the end of its stream")
     shows(kit, ".now", "Nothing is sent.")
 
@@ -105,6 +105,6 @@ def test_the_lead_decides_how_to_join_and_so_it_leaves(
     kit.locator(".loans > li:nth-child(2)").wait_for(state="detached")
     kit.tap(".leave")
     shows(kit, "#say", "Somebody is aloft (Ana). Giving universe 1 back may take their light")
-    kit.locator("#say fc-hold button").click(delay=1400)
+    hold(kit, "#say fc-hold button")
     shows(kit, ".report", "1 of 1 borrowed slots are back. All 512 slots were the console’s, octet for octet")
     shows(kit, ".now", "Nothing is sent.")

@@ -11,7 +11,7 @@ from playwright.sync_api import Page
 
 from tests.consoles import console, drive
 from tests.servers import Server
-from tests.web.phones import PhoneOf, to_screen, to_sheet
+from tests.web.phones import PhoneOf, held, to_screen, to_sheet
 from tests.web.places import in_shade
 from tests.web.test_list import BIG_RIG
 
@@ -29,7 +29,6 @@ TOO_WIDE = """() => [...document.querySelectorAll('body, main, main *')]
   .filter((node) => getComputedStyle(node).overflowX !== 'visible')
   .filter((node) => !node.matches('.floor, .round, .place, .line, .slate h1'))
   .map((node) => `${node.tagName}.${node.className} ${node.scrollWidth} in ${node.clientWidth}`)"""
-HOLD_MS = 1300  # a little longer than a press-and-hold takes
 
 
 def tag(channel: int) -> str:
@@ -49,8 +48,8 @@ def shows(page: Page, selector: str, words: str) -> None:
 
 def hold(page: Page, selector: str) -> None:
     page.locator(selector).hover()
-    page.mouse.down()
-    page.wait_for_timeout(HOLD_MS)
+    with held(page):
+        page.mouse.down()
     page.mouse.up()
 
 

@@ -111,8 +111,7 @@ def test_two_phones_check_two_places_and_a_killed_server_loses_nothing(
     mo.tap(".thumbs >> text=Back")
     _at(mo, 3)
     kit.tap(".thumbs >> text=Stop")
-    kit.wait_for_selector(".places > button")
-    assert "3\u202f/\u202f15" in kit.inner_text(".places > button:has(b:text-is('Bridge'))")
+    kit.wait_for_selector(".places > button:has(b:text-is('Bridge')) >> text=3\u202f/\u202f15")
 
 
 def test_a_walk_tries_what_a_unit_can_do_and_a_german_phone_says_so(phone: PhoneOf, server: Server) -> None:

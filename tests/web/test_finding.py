@@ -18,7 +18,7 @@ def test_a_star_and_what_was_seen_last_stand_on_top_and_are_kept(phone: PhoneOf)
     page.wait_for_selector("[data-link=live]")
     to_screen(page, "fixtures")
     page.evaluate(TOP)
-    page.wait_for_selector(".head >> text=Starred")
+    page.wait_for_selector(".head >> text=Bridge")
     heads = page.locator(".rows > .head").all_inner_texts()
     assert heads[:3] == ["Starred", "Seen last", "Bridge"]
     numbers = page.locator(".row .number").all_inner_texts()

@@ -6,6 +6,8 @@ from playwright.sync_api import Page
 
 from tests.servers import Server
 from tests.web.phones import PhoneOf, Thumb, percent, reads, to_sheet
+from tests.web.sheets import settle
+from tests.web.wires import answered, drawn
 
 SHOWN_PAN = """async () => {
   const base = document.querySelector('script[type=module]').src.replace('app.js', '');
@@ -43,10 +45,10 @@ def test_a_tap_or_a_slip_changes_nothing_and_a_drag_is_relative(phone: PhoneOf) 
     thumb, before = Thumb(page), percent(page)
     thumb.down(".track", 0.2).up()
     thumb.down(".track", 0.8).move(0, -6, 2).up()
-    assert percent(page) == before
+    assert drawn(page) == before
     height = height_of(page, ".track")
     thumb.down(".track", 0.9).move(0, -100, 20).up()
-    assert abs(percent(page) - before - 100 * 92 / height) <= 1.5  # 8 px of slop are thrown away
+    assert abs(drawn(page) - before - 100 * 92 / height) <= 1.5  # 8 px of slop are thrown away
 
 
 def test_sideways_makes_a_drag_fine(phone: PhoneOf) -> None:
@@ -55,9 +57,9 @@ def test_sideways_makes_a_drag_fine(phone: PhoneOf) -> None:
     height = height_of(page, ".track")
     before = percent(page)
     thumb = Thumb(page).down(".track", 0.9).move(-70, 0, 10)
-    near = percent(page)
+    near = drawn(page)
     thumb.move(0, -100, 20).up()
-    assert abs(percent(page) - near - 25 * 100 / height) <= 2  # 1:4 beyond 56 px
+    assert abs(drawn(page) - near - 25 * 100 / height) <= 2  # 1:4 beyond 56 px
     assert near - before <= 1
 
 
@@ -68,8 +70,7 @@ def test_a_cancelled_drag_stays_where_it_was(phone: PhoneOf) -> None:
     thumb = Thumb(page).down(".track", 0.9).move(0, -120, 20)
     page.wait_for_function("() => parseFloat(document.querySelector('fc-fader .number').textContent) > 20")
     thumb.cancel()
-    page.wait_for_selector("fc-fader:not([data-asked])")
-    assert abs(percent(page) - before - 100 * 112 / height_of(page, ".track")) <= 1.5
+    assert abs(answered(page) - before - 100 * 112 / height_of(page, ".track")) <= 1.5
 
 
 def test_two_phones_one_drags_and_the_other_sees_level_and_holder(phone: PhoneOf) -> None:
@@ -78,7 +79,7 @@ def test_two_phones_one_drags_and_the_other_sees_level_and_holder(phone: PhoneOf
     to_sheet(mo, 46, "Level")
     Thumb(kit).down(".track", 0.9).move(0, -150, 20).up()
     mo.wait_for_selector(".tag .who >> text=Kit has it")
-    kit.wait_for_selector("fc-fader:not([data-asked])")
+    answered(kit)
     reached = kit.locator("fc-fader .number").inner_text()
     reads(mo, reached)
     assert mo.locator("fc-fader").get_attribute("data-drive") == "other"
@@ -109,6 +110,7 @@ def test_a_drag_ends_when_somebody_takes_the_light(phone: PhoneOf) -> None:
     mo.tap("text=Take")
     mo.tap("#say button >> text=Take it")
     kit.wait_for_selector(".tag .who >> text=Mo has it")
+    answered(kit)
     held = kit.locator("fc-fader .number").inner_text()
     thumb.move(0, -80, 10).up()
     assert kit.locator("fc-fader .number").inner_text() == held
@@ -132,7 +134,7 @@ def test_an_action_wants_a_long_press_and_says_what_it_will_do(phone: PhoneOf) -
     button = "fc-hold[label='Recalibrate all (moves)'] button"
     assert "full travel" in page.locator(button).inner_text()
     thumb = Thumb(page)
-    thumb.hold(button, 600)
+    thumb.rest(button, 600)
     thumb.down(button).move(0, -200, 4)
     page.wait_for_timeout(1300)  # longer than the hold: sliding off must have given it up
     thumb.up()
@@ -142,7 +144,7 @@ def test_an_action_wants_a_long_press_and_says_what_it_will_do(phone: PhoneOf) -
     page.wait_for_selector("fc-fader")
     page.tap("#shelf >> text=More")
     page.tap(".picker >> text=Actions")
-    thumb.hold(button, 1400)
+    thumb.hold(button)
     page.wait_for_selector("#say >> text=Recalibrate all (moves): asked of 22")
 
 
@@ -152,9 +154,9 @@ def test_strobe_wants_a_long_press_and_warns(phone: PhoneOf) -> None:
     page.click(".picker >> text=Shutter")
     button = "fc-hold[label^=Strobe] button"
     assert "seizures" in page.locator(button).inner_text()
-    Thumb(page).hold(button, 500)
+    Thumb(page).rest(button, 500)
     assert page.locator(".inner fc-fader").count() == 0
-    Thumb(page).hold(button, 1400)
+    Thumb(page).hold(button)
     page.wait_for_selector(".inner fc-fader .number >> text=Hz")
     page.tap(".chips >> text=Open")
     page.wait_for_selector(".chips button[aria-pressed=true] >> text=Open")
@@ -168,6 +170,7 @@ def test_aim_moves_by_drag_and_by_nudge_down_to_one_raw_step(phone: PhoneOf) -> 
     page.wait_for_function(
         "() => parseFloat(document.querySelector('.numbers button').textContent.slice(4)) > 50"
     )
+    settle(page)
     page.click("text=Finest")
     page.wait_for_selector(".fineness [aria-pressed=true] >> text=Finest")
     value = (
@@ -186,7 +189,7 @@ def test_guarded_controls_are_locked_and_say_why(phone: PhoneOf) -> None:
     assert "makes haze" in page.locator(".caution:visible").first.inner_text()
     before = percent(page)
     Thumb(page).down(".track", 0.9).move(0, -100, 10).up()
-    assert percent(page) == before
+    assert drawn(page) == before
     assert page.locator("text=Light up").first.is_disabled()
 
 

@@ -9,6 +9,7 @@ from playwright.sync_api import Page
 
 from tests.servers import Server
 from tests.web.phones import PhoneOf, Thumb, let_go_of_all, percent, reads, to_sheet
+from tests.web.sheets import settle
 
 BASE = "const base = document.querySelector('script[type=module]').src.replace('app.js', '');"
 SHOWN = "async ([id, key]) => {" + BASE + "return (await import(base + 'state/asked.js')).shown(id, key) }"
@@ -144,11 +145,13 @@ def test_white_goes_in_mired_and_says_kelvin(phone: PhoneOf) -> None:
     page.wait_for_selector(".whites")
     page.tap(".whites >> text=3200")
     reads(page, "32")
+    settle(page)
     kelvin = float(page.locator("fc-fader .number").inner_text().rstrip("\u202fK"))
     page.tap(".nudge.up")
     page.wait_for_function(
         "was => document.querySelector('fc-fader .number').textContent !== was", arg=f"{kelvin:.0f}\u202fK"
     )
+    settle(page)
     cooler = float(page.locator("fc-fader .number").inner_text().rstrip("\u202fK"))
     # Mired is a million by kelvin (ISO 80000-7, 7-59 gives the temperature; the name is common practice).
     assert 5 <= 1e6 / kelvin - 1e6 / cooler <= 40
@@ -272,7 +275,7 @@ def test_two_thumbs_move_two_faders_at_once(phone: PhoneOf) -> None:
         points[1]["y"] += 3
         cdp.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": points})
     cdp.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
-    page.wait_for_function("() => !document.querySelector('fc-fader[data-asked]')")
+    settle(page)
     first, third = (percent(page, f"fc-fader:nth-of-type({n}) .number") for n in (1, 3))
     assert first < third < 100
     assert percent(page, "fc-fader:nth-of-type(2) .number") == before

@@ -9,7 +9,7 @@ from playwright.sync_api import Browser
 from tests.photos import jpeg
 from tests.servers import Server
 from tests.web.conftest import phones
-from tests.web.phones import PhoneOf, let_go_of_all, to_sheet
+from tests.web.phones import PhoneOf, let_go_of_all, to_sheet, whole
 from tests.web.wires import Line, line_to
 
 __all__: list[str] = []
@@ -35,7 +35,7 @@ def test_faults_of_a_minute_without_a_link_come_in_once_and_in_order(
     page = far("Kit")
     to_sheet(page, 2, "More")
     page.wait_for_selector(".unit")
-    page.wait_for_load_state("networkidle")  # the rest of the page is there before the link goes
+    whole(page)  # before the link goes
     line.cut()
     page.wait_for_selector("[data-link=none]")
     lead = server.phone("lead")
@@ -66,7 +66,7 @@ def test_what_was_sent_and_never_answered_is_sent_again_and_comes_in_once(
 ) -> None:
     page = far("Kit")
     to_sheet(page, 3, "More")
-    page.wait_for_load_state("networkidle")  # what keeps entries is there before the link goes
+    whole(page)
     lead = server.phone("lead")
     line.freeze()
     page.fill(".unit form input", "gel burned out")
@@ -91,7 +91,7 @@ def test_a_verdict_with_a_photo_waits_with_its_photo(
     page = far("Kit", "#check")
     page.tap("text=LX 2")
     page.wait_for_selector(".tag >> text=31")
-    page.wait_for_load_state("networkidle")
+    whole(page)
     line.cut()
     page.wait_for_selector("[data-link=none]")
     page.tap("text=Fault")

@@ -10,7 +10,7 @@ from playwright.sync_api import Page
 from server.output.shared_map import SharedMap
 from server.places import web_folder
 from tests.servers import Server
-from tests.web.phones import PhoneOf, to_screen, to_sheet
+from tests.web.phones import PhoneOf, to_screen, to_sheet, whole
 
 
 def fetched(page: Page, go: str) -> list[tuple[str, int]]:
@@ -26,7 +26,7 @@ def fetched(page: Page, go: str) -> list[tuple[str, int]]:
         lambda event: came.update({event["requestId"]: event["statusCode"]}),
     )
     page.goto(go)
-    page.wait_for_selector("[data-link=live]")
+    whole(page)
     page.wait_for_load_state("networkidle")
     cdp.detach()
     return [(names[key], status) for key, status in came.items() if key in names]
@@ -34,7 +34,7 @@ def fetched(page: Page, go: str) -> list[tuple[str, int]]:
 
 def test_the_second_load_is_one_request(phone: PhoneOf) -> None:
     page = phone("Kit")
-    page.wait_for_selector(".row")
+    whole(page)
     page.wait_for_load_state("networkidle")
     home = page.url
     assert fetched(page.context.new_page(), home) == [(home, 304)]
@@ -131,7 +131,7 @@ def test_what_the_laptop_says_waits_for_its_german(phone: PhoneOf, server: Serve
 
 def test_nothing_in_the_page_names_a_place_elsewhere(phone: PhoneOf) -> None:
     page = phone("Kit")  # and the fixture itself fails on any request that is not to our own server
-    page.wait_for_load_state("networkidle")
+    whole(page)
     outside = page.evaluate("""() => performance.getEntriesByType('resource')
       .map((one) => one.name).filter((name) => new URL(name).host !== location.host)""")
     assert outside == []

@@ -13,8 +13,6 @@ from tests.web.test_access import AXE, COVERED, TOO_SMALL, TOO_WIDE
 
 __all__: list[str] = []
 
-HOLD_MS = 1400  # longer than a press-and-hold takes
-
 
 def row(page: Page, name: str) -> str:
     """Where somebody stands in the list of people."""
@@ -68,7 +66,7 @@ def test_the_lead_lets_go_of_all_that_somebody_holds(phone: PhoneOf, server: Ser
     lead = phone("Lead H", role="lead")
     sheet(lead, "Holder")
     lead.wait_for_selector("dialog >> text=Let go of all 2 they hold")
-    Thumb(lead).hold("dialog fc-hold:has-text('Let go') button", HOLD_MS)
+    Thumb(lead).hold("dialog fc-hold:has-text('Let go') button")
     lead.wait_for_selector("dialog >> text=Nothing to let go of")
     me = holder.rig["you"]["id"]
     holder.until(lambda: not [f for f in holder.rig["fixtures"].values() if f["holder"] == me])
@@ -81,7 +79,7 @@ def test_a_tap_removes_nobody_and_a_hold_puts_the_phone_on_the_join_screen(phone
     lead.wait_for_timeout(300)  # a tap is over; what it would have done would be done
     assert lead.locator("dialog[open]").count() == 1
     assert mo.locator("[data-link=live]").count() == 1
-    Thumb(lead).hold("dialog fc-hold:has-text('Remove') button", HOLD_MS)
+    Thumb(lead).hold("dialog fc-hold:has-text('Remove') button")
     mo.wait_for_selector("[data-screen=join] form")
     assert "The lead has removed this phone" in mo.locator("form [role=alert]").inner_text()
     lead.wait_for_selector(".people:not(:has-text('Mo Gone'))")

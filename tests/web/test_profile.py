@@ -85,16 +85,14 @@ def test_a_pasted_chart_is_put_right_tried_and_kept(chromium: Browser, tmp_path:
         page.reload()  # it is kept on this phone
         page.wait_for_selector("text=Nothing is wrong with it.")
         page.select_option("#try-on", unit)
-        page.locator(".trial fc-hold").first.scroll_into_view_if_needed()
-        Thumb(page).hold(".trial fc-hold button", 1500)
+        Thumb(page).hold(".trial fc-hold button")
         page.wait_for_selector(".trial >> text=777 is one of these now.")
         assert _is(lead, unit) == ("trying-1", "5-slot")
         page.tap(".trial >> text=Drive it")
         page.wait_for_selector("#shelf >> text=Beam")
         to_screen(page, "profile")
         page.wait_for_selector(".trial >> text=Put the fixture back")
-        page.locator(".trial fc-hold").last.scroll_into_view_if_needed()
-        Thumb(page).hold(".trial fc-hold >> nth=1 >> button", 1500)
+        Thumb(page).hold(".trial fc-hold >> nth=1 >> button")
         page.wait_for_selector(".trial >> text=A patched fixture becomes")
         assert _is(lead, unit) == ("dimmer", "1-slot")
 
@@ -115,8 +113,7 @@ def test_a_pasted_chart_is_put_right_tried_and_kept(chromium: Browser, tmp_path:
         page.fill(_field(page, "Slots, coarse first"), "3 + 6")
         page.wait_for_selector("text=6 slots. Nothing is wrong with it.")
         assert page.input_value(f"{_field(page, 'To')} >> nth=0") == "127"
-        page.locator(".keeping fc-hold").scroll_into_view_if_needed()
-        Thumb(page).hold(".keeping fc-hold button", 1500)
+        Thumb(page).hold(".keeping fc-hold button")
         page.fill("#draft-slots", "2")
         page.tap("text=Begin blank")
         page.wait_for_selector("text=2 slots. Nothing is wrong with it.")

@@ -8,6 +8,7 @@ from playwright.sync_api import Page
 
 from tests.servers import Server
 from tests.web.phones import PhoneOf, Thumb, let_go_of_all, reads, to_sheet
+from tests.web.sheets import settle
 from tests.web.test_access import AXE, COVERED, TOO_SMALL, TOO_WIDE
 
 SETUP = """async () => {
@@ -100,7 +101,7 @@ def test_all_move_by_the_same_amount_and_who_stops_at_an_end_is_counted(phone: P
     thumb = Thumb(page).down(".track", 0.9).move(0, -8 - 0.5 * height["height"], 25)
     page.wait_for_selector(".ends-line >> text=1 of 3 is at an end and stays there.")
     thumb.move(0, 0.5 * height["height"], 25).up()
-    page.wait_for_selector("fc-fader:not([data-asked])")
+    settle(page)
     low, high = page.locator("fc-fader .number").inner_text().rstrip("%\u202f ").split("\u2013")
     assert abs(float(low) - 25) <= 2  # the old distances, found again on the way back
     assert abs(float(high) - 75) <= 2

@@ -81,7 +81,7 @@ def test_it_waits_for_a_thumb_that_is_down_and_old_calls_for_nobody(phone: Phone
       const { take } = await import(base + 'state/asked.js');
       const { rig } = await import(base + 'state/rig.js');
       const one = { person: 'x', name: 'Nils', to: [me], seen: [] };
-      const [old, young] = [{ number: 7, what: 'stop', ago_s: 61 }, { number: 8, what: 'ready', ago_s: 59 }];
+      const [old, young] = [{ number: 7, what: 'stop', ago_s: 61 }, { number: 8, what: 'ready', ago_s: 40 }];
       take({ is: 'change', rev: rig.rev, shouts: [{ ...one, ...old }, { ...one, ...young }] });
     }"""
     mo.evaluate(told, me)

@@ -1,7 +1,5 @@
 """A fixture that nobody has a profile of: taught by looking, and driven by what came of it."""
 
-import time
-
 from playwright.sync_api import Page
 
 from server.rig.teaching import PROBE
@@ -22,7 +20,7 @@ def look(page: Page, server: Server) -> dict[str, int]:
     page.wait_for_function("() => document.querySelector('.phase').textContent === 'Now'")
     slot = int(page.locator(".far b").inner_text().split()[1])
     server.sacn.until_slot(UNIVERSE, slot, PROBE)
-    picture = server.sacn.pictures(UNIVERSE, time.monotonic() - 5)[-1]
+    picture = next(one for one in reversed(server.sacn.pictures(UNIVERSE)) if one[slot - 1] == PROBE)
     page.keyboard.up("Enter")
     server.sacn.until_slot(UNIVERSE, slot, 0)  # let go: nothing stands without a thumb
     return {hue: picture[FIRST - 1 + at] for at, hue in enumerate(HUES)}

@@ -12,7 +12,7 @@ from server.output.shared_map import SharedMap
 from server.output.trouble import Trouble, sentence_of
 from server.places import web_folder
 from tests.servers import Server
-from tests.web.phones import PhoneOf, Thumb, let_go_of_all, to_screen, to_sheet
+from tests.web.phones import PhoneOf, Thumb, let_go_of_all, to_screen, to_sheet, whole
 from tests.web.places import GERMAN, places
 
 # The parts of the words: "" is what comes with the first screen.
@@ -126,7 +126,7 @@ def test_another_language_is_chosen_in_the_rig_screen_and_kept(phone: PhoneOf) -
 
 def test_english_phones_never_fetch_another_language(phone: PhoneOf) -> None:
     page = phone("Kit")
-    page.wait_for_load_state("networkidle")
+    whole(page)
     names = page.evaluate("() => performance.getEntriesByType('resource').map((one) => one.name)")
     assert any("words/en-late.js" in name for name in names)
     assert not any("words/de" in name for name in names)
@@ -294,7 +294,7 @@ def test_steps_are_called_in_german_and_sent_as_the_profile_calls_them(
     assert "Open" not in page.inner_text(".chips")
     page.click("#shelf >> text=Mehr")
     page.click(".picker >> text=Befehle")
-    Thumb(page).hold(".acts fc-hold:has-text('Alles neu einmessen')", 1500)
+    Thumb(page).hold(".acts fc-hold:has-text('Alles neu einmessen')")
     page.wait_for_selector("#say >> text=/Alles neu einmessen.*: an 24 geschickt/")
 
 
@@ -324,6 +324,8 @@ def test_no_english_is_left_on_a_german_phone(phone: PhoneOf, server: Server) ->
 
     def everywhere() -> Iterator[tuple[str, Page]]:
         page.wait_for_selector(".row >> text=Prof6")
+        whole(page)
+        whole(wide)
         yield from ((place, page) for place in places(page, GERMAN))
         to_screen(page, "several/demo-21,demo-22")
         yield "several", page
@@ -332,7 +334,6 @@ def test_no_english_is_left_on_a_german_phone(phone: PhoneOf, server: Server) ->
         yield "board", wide
 
     for place, here in everywhere():
-        here.wait_for_load_state("networkidle")
         shown = set(here.evaluate(SHOWN)) - typed
         if left := [text for text in shown if any(one.fullmatch(text) for one in foreign)]:
             found[place] = left
