@@ -1,6 +1,8 @@
 """Two questions under an unknown light: which one is this, and who answered instead of whom."""
 
 import time
+from collections.abc import Callable
+from itertools import pairwise
 
 from playwright.sync_api import Page
 
@@ -13,11 +15,27 @@ MINE = (1, 3)  # universe and slot of the demo's channel 3, the dimmer somebody 
 
 
 def breathes(server: Server) -> bool:
-    """What eyes under that light would see: watched on the wire until it has fallen and risen, or stayed."""
+    """What eyes under that light would see on the wire: it falls or rises far, or stays."""
+    watched(server, 1.1)  # what breathed before comes to rest within a second
     began = time.monotonic()
-    time.sleep(2.2)  # a little more than one breath
-    seen = [frame[MINE[1] - 1] for frame in server.sacn.pictures(MINE[0], began)]
-    return max(seen, default=0) - min(seen, default=0) > 60
+
+    def moved() -> bool:
+        seen = [frame[MINE[1] - 1] for frame in server.sacn.pictures(MINE[0], began)]
+        return max(seen, default=0) - min(seen, default=0) > 60
+
+    watched(server, 1.6, moved)  # most of a breath, which takes two seconds
+    return moved()
+
+
+def watched(server: Server, seconds: float, enough: Callable[[], bool] = lambda: False) -> None:
+    """Look so long, or until `enough`. Some light always breathes: without packets something stalls."""
+    began = time.monotonic()
+
+    def looked() -> float:
+        times = [at for at, _ in tuple(server.sacn.heard) if at > began]
+        return sum(min(one - before, 0.05) for before, one in pairwise(times))
+
+    server.sacn.until(lambda: enough() or looked() > seconds, "a breath")
 
 
 def still_asking(page: Page) -> bool:
