@@ -1,5 +1,10 @@
 """The list of all fixtures."""
 
+import json
+from collections.abc import Callable
+
+from playwright.sync_api import WebSocketRoute
+
 from tests.web.phones import PhoneOf
 
 # A rig of 2,000, told to the page as the server would; the module is the one the page itself uses.
@@ -64,6 +69,31 @@ def test_the_list_opens_where_one_was(phone: PhoneOf) -> None:
     page.tap("#shelf >> text=List")
     page.wait_for_selector(".row .number >> text=48")
     assert page.locator(".scroll").evaluate("node => node.scrollTop") > 500
+
+
+def test_the_list_opens_where_one_was_also_before_it_knows_the_rest_of_the_rig(phone: PhoneOf) -> None:
+    home = phone("Kit")
+    page, kept = home.context.new_page(), list[Callable[[], None]]()
+
+    def hold_back(socket: WebSocketRoute) -> None:
+        far = socket.connect_to_server()
+
+        def told(text: str | bytes) -> None:
+            if json.loads(text)["is"] == "rest":
+                kept.append(lambda: socket.send(text))
+            else:
+                socket.send(text)
+
+        far.on_message(told)
+
+    page.route_web_socket("**/api/live*", hold_back)
+    page.goto(f"{home.url}#fixture/demo-48")
+    page.wait_for_selector(".tag >> text=48")
+    page.tap("#shelf >> text=List")
+    page.wait_for_selector(".row .number >> text=48")
+    [rest] = kept
+    rest()
+    page.wait_for_function("() => document.querySelector('.scroll').scrollTop > 500")
 
 
 def test_units_stand_in_hang_order_under_their_position(phone: PhoneOf) -> None:

@@ -88,10 +88,16 @@ export function show({ main, signal }) {
   scroller.addEventListener('scroll', () => (top.hidden = scroller.scrollTop < 400), { passive: true, signal });
   let drawn = false;
   for (const cell of [prefs.sort, prefs.stars]) cell.read(() => drawn && draw(), signal);
-  rig.list.read(() => ((drawn = true), draw()), signal);
+  const open = () => list.reveal((item) => !item.top && item.ids[0] === seen);
+  let isOpen = rig.isWhole; // somebody who comes from the first sheet of all may be here before the rest of the rig
+  rig.list.read(() => {
+    drawn = true;
+    draw();
+    if (!isOpen && (isOpen = rig.isWhole)) open();
+  }, signal);
   picks.read((now) => void drawPicking(now), signal);
   rig.link.read(() => rig.list.value.length || draw(), signal);
-  list.reveal((item) => !item.top && item.ids[0] === seen);
+  open();
   if (!tintOf) void import('../state/tint.js').then((tint) => ((tintOf = tint.tintOf), signal.aborted || draw()), () => null);
 }
 
