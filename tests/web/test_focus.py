@@ -7,7 +7,8 @@ from playwright.sync_api import Page
 
 from tests.servers import Server
 from tests.web.care import put_right, shows
-from tests.web.phones import PhoneOf, Thumb, to_screen, to_sheet
+from tests.web.phones import PhoneOf, Thumb, reads, to_screen, to_sheet
+from tests.web.sheets import settle
 
 ROWS = "() => [...document.querySelectorAll('.call-row .number')].map((one) => one.textContent)"
 BOOM = ["51", "52", "53", "54", "55"]
@@ -96,17 +97,20 @@ def test_what_is_left_comes_round_and_the_last_light_stays(phone: PhoneOf) -> No
 def test_the_lead_makes_the_list_moves_it_and_gives_it(phone: PhoneOf) -> None:
     lead, mo = phone("Ann", "#focus", role="lead"), phone("Mo", "#focus")
     rows(lead, *BOOM)
+    lead.wait_for_selector(".turns >> text=Mo")  # what comes above the list moves it down
     # By its handle: the first row to behind the third.
     Thumb(lead).down(".call-row .handle").move(0, 3 * 72, 12).up()
     rows(lead, "52", "53", "51", "54", "55")
     rows(mo, "52", "53", "51", "54", "55")
     lead.locator(".call-row .open").nth(2).tap()
     lead.tap("dialog >> text=/^Up$/")
-    rows(mo, "52", "51", "53", "54", "55")
+    for page in (lead, mo):
+        rows(page, "52", "51", "53", "54", "55")
     lead.tap("dialog >> text=Put another before it")
     lead.keyboard.type("21")
     lead.keyboard.press("Enter")
-    rows(mo, "52", "21", "51", "53", "54", "55")
+    for page in (lead, mo):
+        rows(page, "52", "21", "51", "53", "54", "55")
     lead.tap("dialog.call-unit >> text=All of Boom left")
     lead.tap("dialog.call-unit section[aria-label='Whose it is'] >> text=Mo")
     shows(mo, ".call-row .who", "for You")
@@ -155,6 +159,8 @@ def test_a_note_is_typed_once_and_read_where_the_work_is(phone: PhoneOf, server:
     to_sheet(mo, 51, "Level")
     shows(mo, ".sheet .note-lines", "soft")
     mo.tap(".rule >> text=Full")
+    reads(mo, "100")
+    settle(mo)
     next_on(lead, "52")
     lead.locator(".call-row .open").nth(0).tap()
     shows(lead, ".as-focused .count", "Done by Ann")
@@ -180,7 +186,5 @@ def test_a_look_shows_what_it_would_take_from_the_hand_before_it_does(phone: Pho
     shows(page, ".differs", "\u2192 50")
     page.tap(".look-update >> text=/Keep 1 value/")
     page.wait_for_selector(".look-update", state="detached")
-    ours = page.locator(".look", has_text="Warm wash").first
-    ours.locator("summary").tap()
     ours.locator("text=Take what I hold into it").tap()
     page.wait_for_selector("#say >> text=is in the look already")

@@ -1,9 +1,10 @@
 """Looks, slots, and the whole rig."""
 
+from tests.servers import Server
 from tests.web.phones import PhoneOf, Thumb, to_screen, to_sheet
 
 
-def test_a_look_is_kept_and_recalled(phone: PhoneOf) -> None:
+def test_a_look_is_kept_and_recalled(phone: PhoneOf, server: Server) -> None:
     page = phone("Kit", "#looks", role="lead")
     page.click("text=Keep what is on stage")
     page.fill("#look-name", "Only bridge")
@@ -19,13 +20,20 @@ def test_a_look_is_kept_and_recalled(phone: PhoneOf) -> None:
     page.tap(".recall >> text=Baseline")
     ours = page.locator(".look", has_text="Only bridge")
     ours.locator("summary").tap()
+    # What others do with the looks folds nothing up.
+    lead = server.client("lead")
+    lead.post("/api/looks", json={"name": "Theirs meanwhile", "fixtures": ["demo-1"]}).raise_for_status()
+    theirs = page.locator(".look", has_text="Theirs meanwhile")
+    theirs.wait_for()
+    (look,) = (one["id"] for one in lead.get("/api/looks").json() if one["name"] == "Theirs meanwhile")
+    lead.delete(f"/api/looks/{look}").raise_for_status()
+    theirs.wait_for(state="detached")
     ours.locator("text=Make it the baseline").tap()
     page.wait_for_selector(".look[data-baseline] >> text=Only bridge")
     others = page.locator(".look:has(.recall b:text-is('Baseline'))")
     others.locator("summary").tap()
     others.locator("text=Make it the baseline").tap()
     page.wait_for_selector(".look[data-baseline] .recall >> text=Baseline")
-    ours.locator("summary").tap()
     ours.locator("fc-hold button").focus()
     page.keyboard.down(" ")
     page.wait_for_selector(".look >> text=Only bridge", state="detached")
@@ -35,9 +43,9 @@ def test_a_look_is_kept_and_recalled(phone: PhoneOf) -> None:
 def test_blackout_wants_a_long_press_and_is_said_everywhere(phone: PhoneOf) -> None:
     page = phone("Kit", "#rig", role="lead")
     assert "Work light stays" in page.locator("fc-hold[label=Blackout]").inner_text()
-    Thumb(page).hold("fc-hold[label=Blackout] button", 500)
+    Thumb(page).rest("fc-hold[label=Blackout] button", 500)
     assert page.locator("#status .state").is_hidden()
-    Thumb(page).hold("fc-hold[label=Blackout] button", 1400)
+    Thumb(page).hold("fc-hold[label=Blackout] button")
     page.wait_for_selector("#status >> text=Blackout is on")
     page.locator("fc-hold[label='Light again'] button").focus()
     page.keyboard.press(" ")
@@ -100,7 +108,8 @@ def test_shade_turns_with_one_press_and_night_with_a_long_one(phone: PhoneOf) ->
     page = phone("Kit")
     page.tap("#shelf >> text=Shade")
     page.wait_for_selector("[data-theme=day]")
-    Thumb(page).hold("#shelf >> text=Shade", 800)
+    thumb = Thumb(page).down("#shelf >> text=Shade")
     page.wait_for_selector("[data-theme=night]")
+    thumb.up()
     page.reload()
     page.wait_for_selector("[data-theme=night]")

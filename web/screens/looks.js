@@ -24,9 +24,18 @@ export function show({ main, signal }) {
   if (role !== 'house') void import('./look-console.js').then(({ offer }) => offer(theirs, askName, signal));
   main.append(h('h1', null, spoken.looks.title), list, empty, h('div', { className: 'dock' }, h('p', { id: 'fade' }, spoken.looks.fade), h('div', { className: 'choice', role: 'group', 'aria-labelledby': 'fade' }, ...fades), role === 'house' ? h('p', { className: 'hint' }, spoken.looks.house) : keepIt, theirs));
 
+  /** What nothing was told of stays as it is, under a thumb; and what is unfolded stays so. @type {Map<string, {told: string, row: HTMLElement}>} */
+  let made = new Map();
   const draw = () => {
     const looks = Object.entries(rig.looks.value);
-    list.replaceChildren(...looks.map(([id, look]) => makeLook(id, look, rig.baseline.value === id, role)));
+    const old = made;
+    made = new Map(looks.map(([id, look]) => {
+      const [before, base] = [old.get(id), rig.baseline.value === id];
+      const told = JSON.stringify([look, base]);
+      return [id, before?.told === told ? before : { told, row: makeLook(id, look, base, role, !!before?.row.querySelector('details')?.open) }];
+    }));
+    const rows = [...made.values()].map(({ row }) => row);
+    if (rows.length !== list.childElementCount || rows.some((row, at) => list.children[at] !== row)) list.replaceChildren(...rows);
     empty.hidden = looks.length > 0;
   };
   rig.looks.read(draw, signal);
@@ -41,8 +50,9 @@ const orSay = (asked) => asked.catch((/** @type {Error} */ error) => say(error.m
  * @param {import('../net/contract.js').Look} look
  * @param {boolean} base
  * @param {string} role
+ * @param {boolean} open what else can be done with it is in sight
  */
-function makeLook(id, look, base, role) {
+function makeLook(id, look, base, role, open) {
   const recall = once(() => void orSay(call('POST', `/api/looks/${id}/recall`, { fade_s: fadeS })));
   const go = h('button', { type: 'button', className: 'recall', onclick: recall }, h('b', null, look.name), h('small', null, words.count.fixtures(look.fixtures) + (base ? ` · ${spoken.looks.baseline}` : '')));
   const row = h('div', { className: 'look', role: 'listitem', 'data-baseline': base ? '' : null }, go);
@@ -50,7 +60,7 @@ function makeLook(id, look, base, role) {
   const rename = () => {
     askName(spoken.looks.anotherName, look.name, (name) => void orSay(call('PATCH', `/api/looks/${id}`, { name })));
   };
-  const more = h('details', null, h('summary', null, spoken.looks.more), h('div', { className: 'more' },
+  const more = h('details', { open }, h('summary', null, spoken.looks.more), h('div', { className: 'more' },
     role === 'lead' && h('button', { type: 'button', onclick: () => void orSay(call('PUT', '/api/looks/baseline', { look: base ? null : id })) }, base ? spoken.looks.noBaseline : spoken.looks.makeBaseline),
     h('button', { type: 'button', onclick: rename }, spoken.looks.rename),
     role === 'lead' && h('button', { type: 'button', onclick: () => void import('./look-update.js').then(({ askUpdate }) => askUpdate(id, look.name)) }, spoken.update.take),
