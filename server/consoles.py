@@ -158,7 +158,7 @@ class Consoles:
             now,
         )
         for universe in settled:
-            self.moving.settle(universe, wanted)
+            self.moving.settle(universe)
         if changed or settled:
             plan()
         room.engine.outrank(self.joining.outranking())

@@ -86,11 +86,10 @@ class Parts:
         joining, moving, wanted = self.consoles.joining, self.consoles.moving, tuple(universes)
         network, state = self.network, self._state
         joining.follow(wanted, state.shared)
-        joining.again(moving.follow(wanted, state.routes, network.routing.ears, joining.sends))
+        routing = network.routing
+        joining.again(moving.follow(wanted, state.routes, routing.ears, joining.sends, routing.has_network))
         self.output.set_plan(
-            network.routing.plan(
-                wanted, network.subscribers, joining.terms, moving.routes, state.sync, moving.moves
-            )
+            routing.plan(wanted, network.subscribers, joining.terms, moving.routes, state.sync, moving.moves)
         )
 
     def _plan_again(self) -> None:

@@ -1,13 +1,13 @@
 """When a universe that is being sent leaves under a number that is new to it: once that was listened to."""
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from typing import Literal
 
 from server.engine.routing import Ear
 from server.hearing.source import Source
-from server.stage.outputs import NO_ROUTE, Route
+from server.stage.outputs import NO_ROUTE, Output, Route
 from server.stage.shared import Shared
 
 __all__ = ["Move", "Moving"]
@@ -21,13 +21,14 @@ class Move:
 
     until: the end of listening there, by the clock handed in; inf: it has not begun. first: who was heard
     there, which the lead has to decide about. agreed: that is done, and they are heard like those on the
-    universe's other numbers; it leaves there once that is so.
+    universe's other numbers; it leaves there once that is so. route: how it leaves then.
     """
 
     ears: frozenset[Ear]
     until: float = inf
     first: Source | None = None
     agreed: bool = False
+    route: Route = NO_ROUTE
 
     @property
     def where(self) -> Literal["listening", "waiting"]:
@@ -43,34 +44,51 @@ class Moving:
         self.moves: dict[int, Move] = {}
         self._listen_s = listen_s
         self._routes: dict[int, Route] = {}
+        self._absent: set[int] = set()  # whose networks are all still to come
 
     def take_over(self, running: Mapping[int, Route]) -> None:
         """These universes are being sent already, and elsewhere than they are to go."""
         self._routes |= running
 
     def follow(
-        self, universes: Iterable[int], wanted: Mapping[int, Route], ears: Ears, sent: Callable[[int], bool]
+        self,
+        universes: Iterable[int],
+        wanted: Mapping[int, Route],
+        ears: Ears,
+        sent: Callable[[int], bool],
+        there: Callable[[Output], bool] = lambda _: True,
     ) -> set[int]:
         """Take up where these universes are to go; no others are known from now on.
 
-        ears: what a universe is called by a route. sent: whether it is being sent. Returns those that are
-        not, and that have a new number: they are to be listened to anew.
+        ears: what a universe is called by a route. sent: whether it is being sent. there: whether the network
+        of an output is: one that has not been yet cannot be listened to, and counts once it comes. Returns
+        those that are not sent, and that have a new number: they are to be listened to anew.
         """
-        before, moves, anew = self._routes, self.moves, set[int]()
-        self._routes, self.moves = {}, {}
+        before, moves, absent, anew = self._routes, self.moves, self._absent, set[int]()
+        self._routes, self.moves, self._absent = {}, {}, set()
         for universe in universes:
-            route = wanted.get(universe, NO_ROUTE)
-            old = before.get(universe, route)
-            new = ears(universe, {universe: route}) - ears(universe, {universe: old})
-            self._routes[universe] = route
-            if not new or not self._listen_s:
+            route, old = wanted.get(universe, NO_ROUTE), before.get(universe)
+            known = frozenset[Ear]()
+            if old is not None and universe not in absent:
+                known = ears(universe, {universe: old})
+            left = [o for o in route.outputs if there(o) or ears(universe, {universe: Route((o,))}) <= known]
+            if route.outputs and not left:
+                self._routes[universe] = route
+                self._absent.add(universe)
                 continue
-            if not sent(universe):
+            route = replace(route, outputs=tuple(left))
+            new = ears(universe, {universe: route}) - known
+            self._routes[universe] = route
+            if not new or not self._listen_s or old is None:
+                continue
+            if not known or not sent(universe):
                 anew.add(universe)
                 continue
             self._routes[universe] = old
-            known = moves.get(universe)
-            self.moves[universe] = known if known is not None and known.ears == new else Move(new)
+            move = moves.get(universe)
+            if move is None or move.ears != new:
+                move = Move(new)
+            self.moves[universe] = replace(move, route=route)
         return anew
 
     def look(
@@ -99,10 +117,9 @@ class Moving:
                 done.append(universe)
         return done
 
-    def settle(self, universe: int, wanted: Mapping[int, Route]) -> None:
+    def settle(self, universe: int) -> None:
         """From now on it goes where it is to go."""
-        del self.moves[universe]
-        self._routes[universe] = wanted.get(universe, NO_ROUTE)
+        self._routes[universe] = self.moves.pop(universe).route
 
     @property
     def routes(self) -> dict[int, Route]:

@@ -5,6 +5,7 @@ from math import ceil, inf
 
 from server.beside.joining import Standing
 from server.beside.moving import Move
+from server.engine.routing import Ear
 from server.hearing.source import Source
 from server.rig.said import Said
 from server.stage.state import State
@@ -99,7 +100,7 @@ def moved(universe: int, move: Move, now: float, clock: Callable[[float], str]) 
             "Universe {universe} is to leave as {numbers}: that is listened to first, {seconds} s left. "
             "Until then all of it goes on as before.",
             universe=universe,
-            numbers=", ".join(f"{NAMES[by]} {number}" for by, number, _ in sorted(move.ears)),
+            numbers=", ".join(_on_wire(ear) for ear in sorted(move.ears)),
             seconds=max(1, ceil(left)),
         )
     if move.agreed:
@@ -118,6 +119,10 @@ def moved(universe: int, move: Move, now: float, clock: Callable[[float], str]) 
         time=clock(source.since),
         universe=universe,
     )
+
+
+def _on_wire(ear: Ear) -> str:
+    return f"{NAMES[ear.by]} {ear.number}" + (f" ({ear.interface})" if ear.interface else "")
 
 
 def how(source: Source) -> Said:

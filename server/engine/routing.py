@@ -139,6 +139,10 @@ class Routing:
         outputs = [o for o in outputs_of(routes, universe, self.usual) if o.by == "sacn"]
         return max((self.priority if o.priority is None else o.priority for o in outputs), default=None)
 
+    def has_network(self, output: Output) -> bool:
+        """Whether the network is there that an output is to leave by; the main one counts as if it were."""
+        return not output.interface or self._way(output.interface) is not None
+
     def ears(self, universe: int, routes: Mapping[int, Route] = NO_ROUTES) -> frozenset[Ear]:
         """All that this universe is called where it goes."""
         return frozenset(self._called(universe, outputs_of(routes, universe, self.usual)))

@@ -10,7 +10,8 @@ from tests.hearing.packets import DESK, OURS, sacn
 __all__: list[str] = []
 
 ROUTING = Routing("8fb4a4f6-5d8d-4a36-9f35-0e3f9c3f2b11", "x")
-MULTICAST = Output("sacn", "multicast")
+SIDE = "2.0.0.5"
+MULTICAST, BY_SIDE = Output("sacn", "multicast"), Output("sacn", "multicast", interface=SIDE)
 
 
 def to(*numbers: int) -> Route:
@@ -27,14 +28,18 @@ class Venue:
         self.shared: Shared | None = None
         self.known = True
         self.sent = True
+        self.networks = {""}
         self._sequence = 0
         self.go(None)
 
     def go(self, route: Route | None) -> set[int]:
         self.wanted = {1: route} if route else {}
-        anew = self.moving.follow((1,), self.wanted, ROUTING.ears, lambda _: self.sent)
+        anew = self.moving.follow((1,), self.wanted, ROUTING.ears, lambda _: self.sent, self.there)
         self.ahead.want(self.moving.moves)
         return anew
+
+    def there(self, output: Output) -> bool:
+        return output.interface in self.networks
 
     def desk(self, now: float, universe: int = 101) -> None:
         self._sequence += 1
@@ -47,7 +52,7 @@ class Venue:
             lambda u: self.ahead.live(u, now), lambda _: self.shared, lambda *_: self.known, now
         )
         for universe in done:
-            self.moving.settle(universe, self.wanted)
+            self.moving.settle(universe)
         return bool(done)
 
     def goes_as(self) -> set[int]:
@@ -69,7 +74,8 @@ def test_what_brings_no_new_number_is_done_at_once() -> None:
     venue.go(Route((Output("sacn", "host", "10.0.0.9"), MULTICAST), steady=True))
     assert (venue.moving.moves, venue.moving.routes) == ({}, venue.wanted)
     # Another network is new, too: somebody may drive that number there.
-    venue.go(Route((MULTICAST, Output("sacn", "multicast", interface="2.0.0.5"))))
+    venue.networks.add(SIDE)
+    venue.go(Route((MULTICAST, BY_SIDE)))
     assert list(venue.moving.moves) == [1]
     venue.go(Route((MULTICAST,)))
     assert venue.moving.moves == {}
@@ -135,3 +141,36 @@ def test_what_was_being_sent_elsewhere_before_a_restart_goes_on_there() -> None:
     assert moving.routes == {1: to(1)}
     assert list(moving.moves) == [1]
     assert venue.moving.moves == {}
+
+
+def test_a_second_network_is_listened_to_when_it_comes_and_not_when_it_comes_back() -> None:
+    venue = Venue()
+    both = Route((MULTICAST, BY_SIDE))
+    venue.go(both)
+    assert (venue.moving.moves, venue.moving.routes) == ({}, {1: Route((MULTICAST,))})
+    venue.networks.add(SIDE)
+    venue.go(both)
+    assert not venue.look(0.0)
+    assert venue.moving.routes == {1: Route((MULTICAST,))}
+    assert venue.moving.ahead() == {("sacn", 1, SIDE): (1,)}
+    assert venue.look(3.0)
+    assert venue.moving.routes == {1: both}
+    for networks in ({""}, {"", SIDE}):
+        venue.networks = networks
+        venue.go(both)
+        assert (venue.moving.moves, venue.moving.routes) == ({}, {1: both})
+
+
+def test_what_goes_nowhere_before_its_network_comes_is_listened_to_anew_then() -> None:
+    venue = Venue()
+    side = Route((BY_SIDE,))
+    assert venue.go(side) == set()
+    assert (venue.moving.moves, venue.moving.routes) == ({}, {1: side})
+    assert venue.go(side) == set()
+    venue.networks.add(SIDE)
+    assert venue.go(side) == {1}
+    assert venue.go(side) == set()
+    venue.networks.remove(SIDE)
+    assert venue.go(side) == set()
+    venue.networks.add(SIDE)
+    assert venue.go(side) == set()
