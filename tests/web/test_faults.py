@@ -44,6 +44,13 @@ def test_a_fault_is_followed_to_its_cause_fixed_and_seen_to_work(phone: PhoneOf,
     mo.tap(".cases summary")
     mo.wait_for_selector(".story >> text=No terminator")
     mo.fill(".acts input[type=text]", "terminator put on")
+    # What others report takes away nothing that is being typed.
+    pat = server.phone("crew")
+    with mo.expect_response("**/api/faults?*"):
+        pat.ask("fault", fixture="demo-62", words="Hums")
+    with mo.expect_response("**/api/faults?*"):
+        pat.ask("fault", fixture="demo-62", words=None)
+    assert mo.input_value(".acts input[type=text]") == "terminator put on"
     mo.tap(".acts .ends >> text=Fixed")
     mo.wait_for_selector(".cases > li[data-status=fixed]")
     # Somebody else finds it among the fixed ones, in German, and has seen it work.

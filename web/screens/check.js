@@ -2,6 +2,7 @@
 /** A rig check: chosen here, then gone through unit by unit with one thumb. */
 import { h, mark, once, write } from '../elements/dom.js';
 import { holdButton } from '../elements/fc-hold.js';
+import { redraw } from '../elements/rows.js';
 import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
@@ -54,8 +55,8 @@ function choose(main, signal) {
   const draw = () => {
     orders.forEach((button, at) => mark(button, 'aria-pressed', String(ORDERS[at] === order)));
     which.forEach((button, at) => mark(button, 'aria-pressed', String(!at === unproved)));
-    goOn.replaceChildren(...absent());
-    places.replaceChildren(...placesOf(order).map(([where, ids]) => placeButton(where, ids)));
+    redraw(goOn, absent(), goOnButton);
+    redraw(places, placesOf(order).map(([where, ids]) => [where, placeAt(where, ids)]), placeButton);
   };
   main.append(
     h('h1', null, WORDS.title), progress(signal), faults(signal), goOn,
@@ -74,9 +75,13 @@ function faults(signal) {
 
 /** Whose phone went away in the middle: somebody else goes on there, or the same person with another phone. */
 function absent() {
-  return Object.entries(rig.check.value?.people ?? {}).filter(([id]) => !rig.people.value[id]?.here).map(([id, at]) =>
-    h('button', { type: 'button', onclick: once(() => void command({ do: 'check_start', of: id })) }, h('b', null, WORDS.goOn(nameOf(id))), h('small', null, WORDS.stopped(placeOf(at), at.done, at.of))));
+  return Object.entries(rig.check.value?.people ?? {}).filter(([id]) => !rig.people.value[id]?.here).map(([id, at]) => /** @type {[string, Absent]} */ ([id, { id, name: nameOf(id), where: placeOf(at), done: at.done, of: at.of }]));
 }
+
+/** @typedef {{id: string, name: string, where: string, done: number, of: number}} Absent */
+
+/** @param {Absent} absent */
+const goOnButton = ({ id, name, where, done, of }) => h('button', { type: 'button', onclick: once(() => void command({ do: 'check_start', of: id })) }, h('b', null, WORDS.goOn(name)), h('small', null, WORDS.stopped(where, done, of)));
 
 /** @param {string} by @returns {[string, string[]][]} where, and what of it a check comes to */
 function placesOf(by) {
@@ -97,13 +102,18 @@ function placesOf(by) {
 }
 
 /** @param {string} where @param {string[]} ids */
-function placeButton(where, ids) {
+function placeAt(where, ids) {
   const done = ids.filter((id) => fixture(id).checked).length;
   const here = Object.entries(rig.check.value?.people ?? {}).filter(([, at]) => at.order === order && at.where === where).map(([id]) => nameOf(id));
+  return { order, where, unproved, done, of: ids.length, here };
+}
+
+/** @param {ReturnType<typeof placeAt>} place */
+function placeButton({ order, where, unproved, done, of, here }) {
   const name = !where ? WORDS.everywhere : order === 'universe' ? WORDS.universe(where) : where;
   const start = once(() => void command({ do: 'check_start', order, where, unproved }));
-  const words = [WORDS.done(done, ids.length), here.length ? WORDS.checks(here.join(', ')) : ''].filter(Boolean).join(' \u00b7 ');
-  return h('button', { type: 'button', 'aria-disabled': unproved && done === ids.length ? 'true' : null, onclick: start }, h('b', null, name), h('small', null, words));
+  const words = [WORDS.done(done, of), here.length ? WORDS.checks(here.join(', ')) : ''].filter(Boolean).join(' \u00b7 ');
+  return h('button', { type: 'button', 'aria-disabled': unproved && done === of ? 'true' : null, onclick: start }, h('b', null, name), h('small', null, words));
 }
 
 /** What only the lead sets. @param {AbortSignal} signal */

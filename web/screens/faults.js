@@ -2,6 +2,7 @@
 /** The register of faults: what is open, what became of each, and the questions that lead to a cause. */
 import { h, mark, once, styled, write } from '../elements/dom.js';
 import { photoButton, pictureOf } from '../elements/photo.js';
+import { redraw } from '../elements/rows.js';
 import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
@@ -32,14 +33,16 @@ export function show({ main, args, signal }) {
   const draw = () => {
     choices.forEach((button, at) => mark(button, 'aria-pressed', String(WHICH[at] === which)));
     const shown = cases.filter((one) => only || which === 'all' || one.status === which);
-    list.replaceChildren(...shown.map((one) => row(one, open)));
+    redraw(list, shown.map((one) => [String(one.number), one]), (one) => row(one, open));
     write(count, shown.length ? '' : WORDS.none);
     count.hidden = shown.length > 0;
   };
+  let turn = 0;
   const load = async () => {
+    const mine = ++turn;
     const found = await call('GET', `/api/faults${only ? `?fixture=${encodeURIComponent(only)}` : ''}`).catch((/** @type {Error} */ error) => say(error.message));
     await fetchLaptopWords();
-    if (signal.aborted || !found) return;
+    if (signal.aborted || !found || mine !== turn) return; // newer ones are on their way
     cases = found;
     draw();
   };

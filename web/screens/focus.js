@@ -1,6 +1,7 @@
 // @ts-check
 /** The focus call: the list, who is at which unit, and one large button that brings up the next. */
 import { h, mark, once, write } from '../elements/dom.js';
+import { redraw } from '../elements/rows.js';
 import { Cell } from '../state/cell.js';
 import { fixture, mine, nameOf, rig } from '../state/rig.js';
 import { before, everybody, following, markOf, nowAt } from '../state/turn.js';
@@ -55,12 +56,12 @@ function makeTurns(signal) {
     const people = everybody();
     row.hidden = rig.you.value.role !== 'lead' || people.length < 2;
     if (row.hidden) return;
-    const one = (/** @type {string} */ id) => {
+    const items = people.map((id) => {
       const at = nowAt(id);
       const unit = at && rig.fixtures.has(at) ? fixture(at).channel ?? '\u2013' : '';
-      return h('button', { type: 'button', 'aria-pressed': String(id === whose()), onclick: () => (turn.value = id) }, id === rig.you.value.id ? WORDS.me : nameOf(id), unit !== '' && h('b', null, String(unit)));
-    };
-    row.replaceChildren(...people.map(one));
+      return /** @type {[string, {id: string, name: string, unit: number | string, isTurn: boolean}]} */ ([id, { id, name: id === rig.you.value.id ? WORDS.me : nameOf(id), unit, isTurn: id === whose() }]);
+    });
+    redraw(row, items, ({ id, name, unit, isTurn }) => h('button', { type: 'button', 'aria-pressed': String(isTurn), onclick: () => (turn.value = id) }, name, unit !== '' && h('b', null, String(unit))));
   };
   follow(draw, signal);
   return row;

@@ -2,6 +2,7 @@
 /** Looks: bring one back, keep what is on stage, name the one everything falls back to. */
 import { h, mark, once, write } from '../elements/dom.js';
 import { holdButton } from '../elements/fc-hold.js';
+import { redraw } from '../elements/rows.js';
 import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { fixtureOfChannel, mine, rig } from '../state/rig.js';
@@ -24,18 +25,10 @@ export function show({ main, signal }) {
   if (role !== 'house') void import('./look-console.js').then(({ offer }) => offer(theirs, askName, signal));
   main.append(h('h1', null, spoken.looks.title), list, empty, h('div', { className: 'dock' }, h('p', { id: 'fade' }, spoken.looks.fade), h('div', { className: 'choice', role: 'group', 'aria-labelledby': 'fade' }, ...fades), role === 'house' ? h('p', { className: 'hint' }, spoken.looks.house) : keepIt, theirs));
 
-  /** What nothing was told of stays as it is, under a thumb; and what is unfolded stays so. @type {Map<string, {told: string, row: HTMLElement}>} */
-  let made = new Map();
   const draw = () => {
     const looks = Object.entries(rig.looks.value);
-    const old = made;
-    made = new Map(looks.map(([id, look]) => {
-      const [before, base] = [old.get(id), rig.baseline.value === id];
-      const told = JSON.stringify([look, base]);
-      return [id, before?.told === told ? before : { told, row: makeLook(id, look, base, role, !!before?.row.querySelector('details')?.open) }];
-    }));
-    const rows = [...made.values()].map(({ row }) => row);
-    if (rows.length !== list.childElementCount || rows.some((row, at) => list.children[at] !== row)) list.replaceChildren(...rows);
+    // What is unfolded stays so.
+    redraw(list, looks.map(([id, look]) => [id, { id, look, base: rig.baseline.value === id }]), ({ id, look, base }, old) => makeLook(id, look, base, role, !!old?.querySelector('details')?.open));
     empty.hidden = looks.length > 0;
   };
   rig.looks.read(draw, signal);
