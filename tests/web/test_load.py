@@ -96,7 +96,7 @@ def test_a_german_sheet_is_there_with_60_kb_and_nothing_of_it_in_english(phone: 
     cdp.send("Network.setCacheDisabled", {"cacheDisabled": True})
     cdp.on("Network.loadingFinished", lambda it: size.update({it["requestId"]: it["encodedDataLength"]}))
     with without_the_rest(page):
-        page.goto(f"{home.url}#fixture/demo-3")
+        page.goto(f"{home.url}#fixture/demo-3", wait_until="commit")  # what is held back may hold up the rest
         page.wait_for_selector(".pane fc-fader .track")
         page.wait_for_selector("#shelf >> text=Dimmer")
         assert 40_000 < sum(size.values()) <= 60_000  # our own goal for the page on its way to a phone
@@ -115,7 +115,7 @@ def test_what_the_laptop_says_waits_for_its_german(phone: PhoneOf, server: Serve
     kit.wait_for_selector("#status >> text=Das Netz ist weg")  # so that a page that loads is told at once
     page = kit.context.new_page()
     with without_the_rest(page) as held:
-        page.goto(f"{kit.url}#fixture/demo-21")
+        page.goto(f"{kit.url}#fixture/demo-21", wait_until="commit")  # what is held back may hold up the rest
         page.wait_for_selector(".tag[data-drive=other]")
         page.evaluate(EVER_SAID)
         page.click(".hand-row .hand")
