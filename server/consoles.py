@@ -33,6 +33,7 @@ from server.stage.state import State
 __all__ = ["Consoles", "Known"]
 
 _LOOK_S = 0.1  # a console that changes its priority is followed as soon
+_STOOD_S = 1.0  # late by so much, it was this process that stood still: what came meanwhile is read first
 _TELL_S = 0.5
 _TOLD_S = 60.0  # how long it is told that there was a twin
 _RATES_S = 2.0  # long enough that a source at rest, which sends once a second, does not seem to come and go
@@ -85,7 +86,10 @@ class Consoles:
                 if monotonic() >= self._tell_due:
                     self._tell_due = monotonic() + _TELL_S
                     self._tell(room)
+                before = monotonic()
                 await asyncio.sleep(_LOOK_S)
+                if monotonic() - before > _STOOD_S:
+                    await asyncio.sleep(_LOOK_S)
         finally:
             await self.arriving.close()
 

@@ -19,6 +19,7 @@ __all__ = ["LISTEN_S", "LOOK_S", "Followed", "Following", "Standing"]
 LISTEN_S = 2.5  # E1.31-2018, 6.7.1: who has not been heard for so long does not send
 WHOLE = ("above", "alone")  # where master and blackout act on all of it
 LOOK_S = 0.25  # how often somebody who sends nothing any more is looked for
+STOOD_S = 1.0  # late by so much, it was this process that stood still: what came meanwhile is read first
 
 Frame = NDArray[np.uint8]
 Standing = Literal["live", "held", "baseline", "unheard"]
@@ -93,6 +94,8 @@ class Following:
         """Follow what the state says, on that rig: universes where it is another than before."""
         wanted = {u: s for u in rig.universes if (s := state.shared_as(u)).follow}
         turned = {u for u in self._ears.keys() ^ wanted.keys() if u in rig.universes}
+        if not self._ears:
+            self._next_look = -np.inf
         self._ears = {u: self._ears.get(u) or self._begin(u, s, now) for u, s in wanted.items()}
         for universe, shared in wanted.items():
             ear = self._ears[universe]
@@ -192,7 +195,8 @@ class Following:
         """Take in what was heard since: universes whose console came, went, or came back."""
         due, self._due = self._due & self._ears.keys(), set()
         if now >= self._next_look:
-            self._next_look, due = now + LOOK_S, set(self._ears)
+            late, self._next_look = now - self._next_look, now + LOOK_S
+            due = set() if STOOD_S < late < np.inf else set(self._ears)
         turned = {universe for universe in due if self._look(self._ears[universe], now)}
         if due:
             self._draw(due)

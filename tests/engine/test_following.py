@@ -242,6 +242,26 @@ def test_who_goes_without_a_word_is_missed_before_long() -> None:
     assert rig.engine.following[0].standing == "baseline"
 
 
+def test_a_laptop_that_slept_misses_nobody_before_it_has_read_what_came_meanwhile() -> None:
+    rig, desk = following()
+    rig.happen(shared(1, gone="baseline"))
+    rig.step(0.3)
+
+    def standing(after_s: float) -> str:
+        rig.step(after_s)
+        return rig.engine.following[0].standing
+
+    unread = desk.sends.pop(1)
+    rig.engine.stir(1)  # by a packet that was read right before
+    assert standing(60.0) == "live"
+    assert rig.sent.picture(1) == CHASE
+    desk.sends[1] = unread
+    assert standing(0.3) == "live"
+    assert rig.engine.following[0].returned is None
+    del desk.sends[1]  # and who has really gone meanwhile is missed a look later
+    assert [standing(60.0), standing(0.3)] == ["live", "baseline"]
+
+
 def test_after_a_restart_what_left_last_stands_until_the_console_is_heard() -> None:
     desk = Desk({1: CHASE, 2: CHASE})
     rig = Rig([shared(1), shared(2)], heard=desk)
