@@ -1,5 +1,7 @@
 """The slots as they leave, who set them, and the server's health."""
 
+from typing import Any
+
 import pytest
 
 from tests.api.answers import given, problem
@@ -12,10 +14,15 @@ def test_the_slots_are_those_that_were_sent(server: Server) -> None:
     phone, client = server.phone("crew"), server.client("house")
     assert phone.ask("slot", universe=1, slot=400, raw=77)["is"] == "ok"
     server.sacn.until_slot(1, 400, 77)
-    told = given(client.get("/api/universes/1"))
+
+    def as_sent() -> bool:
+        told.update(given(client.get("/api/universes/1")))
+        return bytes(told["slots"]) == server.sacn.pictures(1)[-1]
+
+    told: dict[str, Any] = {}
+    server.sacn.until(as_sent, "the same")  # what was let go of before still fades
     assert told["universe"] == 1
     assert len(told["slots"]) == len(told["set_by"]) == 512
-    assert bytes(told["slots"]) == server.sacn.pictures(1)[-1]
     assert told["slots"][399] == 77
     assert phone.ask("slot", universe=1, slot=400, raw=None)["is"] == "ok"
 
@@ -53,6 +60,7 @@ def test_what_is_no_universe_is_refused(server: Server, number: str) -> None:
 
 def test_health_counts_phones_and_slots_and_tells_the_pace(server: Server) -> None:
     client = server.client(None)
+    server.sacn.until(lambda: given(client.get("/api/health"))["phones"] == 0, "nobody of the test before")
     before = given(client.get("/api/health"))
     about = {"status", "version", "uptime_s", "phones", "universes"}
     assert before.keys() == about | {"interface", "interface_is_there", "pages", "name"}

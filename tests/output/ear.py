@@ -1,5 +1,7 @@
 """What the tests of the output need: an ear on loopback, a plan for it, and a web side that can be killed."""
 
+import os
+import signal
 import subprocess
 import sys
 import time
@@ -8,11 +10,12 @@ from contextlib import suppress
 from itertools import pairwise
 from pathlib import Path
 
+from server.output.link import Output
 from server.output.plan import Plan, Sacn, UniversePlan
 from server.wire import artnet, e131
 from tests.stamped import STAMPED, receiver, stamp_of
 
-__all__ = ["CID", "DIM", "ENOUGH_S", "FULL", "Ear", "kill", "plan", "sequences_run_on", "web_side"]
+__all__ = ["CID", "DIM", "ENOUGH_S", "FULL", "Ear", "at_once", "kill", "plan", "sequences_run_on", "web_side"]
 
 CID = "ef07c8dd-0064-4401-a3a2-459ef8e6143e"
 DIM, FULL = bytes([1]) * 512, bytes([255]) * 512
@@ -104,6 +107,24 @@ def plan(ear: Ear, *universes: int, steady: bool = False) -> Plan:
     return Plan(
         CID, "Test", None, tuple(UniversePlan(n, (Sacn("127.0.0.1", ear.port),), steady) for n in universes)
     )
+
+
+def at_once(output: Output, pictures: dict[int, bytes], each: bytes = b"") -> None:
+    """Write all while the process stands still, so that it never looks between two of them, and wake it.
+
+    each: priorities of their slots.
+    """
+    stops = hasattr(signal, "SIGSTOP")
+    if stops:
+        os.kill(output.pid, signal.SIGSTOP)
+        os.waitpid(output.pid, os.WUNTRACED)
+    try:
+        for universe, picture in pictures.items():
+            output.write(universe, picture, each)
+    finally:
+        if stops:
+            os.kill(output.pid, signal.SIGCONT)
+    output.wake()
 
 
 def sequences_run_on(packets: list[e131.Data]) -> bool:

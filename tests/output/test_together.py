@@ -14,7 +14,7 @@ from server.output.place import ART_NET, By, plain_sacn
 from server.output.plan import ArtNet, ArtSyncTo, Plan, Sacn, UniversePlan
 from server.output.together import Together, together_hz
 from server.wire import artnet, e131
-from tests.output.ear import CID, DIM, FULL, Ear
+from tests.output.ear import CID, DIM, FULL, Ear, at_once
 
 __all__: list[str] = []
 
@@ -31,22 +31,8 @@ def planned(
 def begun(folder: Path, plan: Plan) -> Output:
     output = Output.start(folder)
     output.set_plan(plan)
-    for each in plan.universes:
-        output.write(each.universe, DIM)
-    output.wake()
+    at_once(output, {each.universe: DIM for each in plan.universes})
     return output
-
-
-def at_once(output: Output, pictures: dict[int, bytes]) -> None:
-    """Write all while the process stands still, so that it never looks between two of them."""
-    os.kill(output.pid, signal.SIGSTOP)
-    os.waitpid(output.pid, os.WUNTRACED)
-    try:
-        for universe, picture in pictures.items():
-            output.write(universe, picture)
-    finally:
-        os.kill(output.pid, signal.SIGCONT)
-    output.wake()
 
 
 def order(ear: Ear) -> str:
@@ -93,15 +79,12 @@ def test_all_levels_of_a_frame_leave_and_then_one_packet_of_synchronisation(fold
     assert min(ear.apart(7)[:-3]) >= 0.022
 
 
-@pytest.mark.skipif(not hasattr(signal, "SIGSTOP"), reason="this system cannot stop a process")
 def test_what_changes_at_once_leaves_in_one_frame_and_what_rests_is_not_sent_with_it(
     folder: Path, ear: Ear
 ) -> None:
     # E1.31-2018, 6.6.2: unchanged levels are sent three times, and then once in 0.8 to 1 s.
     to = (Sacn("127.0.0.1", ear.port),)
-    output = Output.start(folder)
-    output.set_plan(planned(*[to] * 5))
-    at_once(output, dict.fromkeys(range(1, 6), DIM))
+    output = begun(folder, planned(*[to] * 5))
     ear.until(lambda: all(len(ear.data(universe)) >= 4 for universe in range(1, 6)))
     for level in range(60):  # a fade of two of them, for longer than a second and a half
         at_once(output, dict.fromkeys((1, 2), bytes([level]) * 512))

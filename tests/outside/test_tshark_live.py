@@ -10,6 +10,7 @@ import pytest
 from server.output.link import Output
 from server.output.plan import ArtNet, ArtSyncTo, Plan, Sacn, UniversePlan
 from tests.networks import Interfaces, own_network
+from tests.output.ear import at_once
 from tests.outside.capture import caught, fields
 
 __all__: list[str] = []
@@ -36,9 +37,7 @@ def output(tmp_path: Path) -> Iterator[Output]:
 
 def begin(output: Output, plan: Plan) -> None:
     output.set_plan(plan)
-    for planned in plan.universes:
-        output.write(planned.universe, LEVELS, EACH)
-    output.wake()
+    at_once(output, {planned.universe: LEVELS for planned in plan.universes}, EACH)
 
 
 def run_on(numbers: list[str]) -> bool:
