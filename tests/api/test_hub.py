@@ -286,8 +286,7 @@ def test_answers_go_ahead_of_changes_and_nothing_after_the_last_words() -> None:
         page.phone.reply({"is": "ok", "n": 1, "rev": 1})
         page.phone.reply({"is": "ok", "n": 2, "rev": 1})
         await _breathe()
-        told = [text["is"] for text in page.texts if text["is"] != "here"]
-        assert told == ["hello", "ok", "ok", "change"]
+        assert [text["is"] for text in page.texts[1:]] == ["ok", "ok", "change"]
         room.happen(levels_set("dim1", Dimmer=0))
         page.phone.end(REMOVED, {"is": "refused", "n": 0, "why": "Out"})
         page.phone.reply({"is": "ok", "n": 3, "rev": 1})
