@@ -98,7 +98,8 @@ export function show({ main, signal }) {
   picks.read((now) => void drawPicking(now), signal);
   rig.link.read(() => rig.list.value.length || draw(), signal);
   open();
-  if (!tintOf) void import('../state/tint.js').then((tint) => ((tintOf = tint.tintOf), signal.aborted || draw()), () => null);
+  // The rows that are there draw it: others in their place would be gone from under a thumb.
+  if (!tintOf) void import('../state/tint.js').then((tint) => ((tintOf = tint.tintOf), rig.list.value.forEach((id) => rig.fixtures.get(id)?.touch())), () => null);
 }
 
 /** @param {Windowed<Item>} list */
