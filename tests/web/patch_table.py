@@ -22,6 +22,11 @@ COPIED = """() => {
   document.activeElement.dispatchEvent(event);
   return clipboardData.getData('text/plain');
 }"""
+SETTLED = """async () => {
+  const base = document.querySelector('script[type=module]').src.replace('app.js', '');
+  await (await import(base + 'screens/patch-asked.js')).settled();
+  await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)));
+}"""
 HERE = (
     "() => document.activeElement.closest('[data-id]')?.dataset.id + ' ' + document.activeElement.className"
 )
@@ -64,14 +69,8 @@ def only(page: Page, words: str) -> None:
 def undo_all(page: Page) -> None:
     """Take everything back that this page did, latest first."""
     for _ in range(8):
+        page.evaluate(SETTLED)  # what is on its way cannot be taken back yet
         if page.locator(".patch-tools button", has_text="Undo").is_disabled():
             return
         page.click(".patch-tools >> text=Undo")
-        page.evaluate(
-            """async () => {
-              const base = document.querySelector('script[type=module]').src.replace('app.js', '');
-              await (await import(base + 'screens/patch-asked.js')).settled();
-              await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)));
-            }"""
-        )
     raise AssertionError(page.locator("#say").inner_text())

@@ -125,9 +125,14 @@ class Unit:
     def raw(self, server: Server, key: str) -> int:
         """What is really sent for a control, coarse slot first; -1 before anything was sent."""
         pictures = server.sacn.pictures(self.universe)
-        if not pictures:
-            return -1
-        slots = [pictures[-1][self.address - 1 + offset - 1] for offset in self.controls[key]["offset"]]
+        return self._of(pictures[-1], key) if pictures else -1
+
+    def raws(self, server: Server, key: str, since: float) -> list[int]:
+        """The same of every packet that came after a monotonic time."""
+        return [self._of(picture, key) for picture in server.sacn.pictures(self.universe, since)]
+
+    def _of(self, picture: bytes, key: str) -> int:
+        slots = [picture[self.address - 1 + offset - 1] for offset in self.controls[key]["offset"]]
         return int.from_bytes(bytes(slots), "big")
 
 

@@ -23,6 +23,13 @@ LATE = """() => {
   }, 50);
 }"""
 
+# That a button could not be pressed for a while.
+SEE_DISABLED = """(where) => {
+  const button = document.querySelector(where);
+  const see = () => (globalThis.wasDisabled ||= button.disabled);
+  new MutationObserver(see).observe(button, { attributeFilter: ['disabled'] });
+}"""
+
 
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
@@ -166,11 +173,13 @@ def test_lamp_actions_wait_for_arming_then_for_each_other(phone: PhoneOf, server
     assert kit.locator(reset).is_enabled()
     lead.ask("arm", fixture="demo-24", reason="Lamp change")
     kit.wait_for_selector(f"{off}:not([disabled])")
+    for page in (kit, mo):
+        page.evaluate(SEE_DISABLED, reset)
     hold(kit, off)
     shows(kit, "#say", "Lamp off: asked of 24")
     on = "fc-hold[label='Lamp on'] button"
     for page in (kit, mo):  # and not only who asked knows it
-        page.wait_for_selector(f"{reset}[disabled]")
+        page.wait_for_function("() => globalThis.wasDisabled")
         # 360 s before it may strike again, in moving-spot-cmy.json
         assert re.search(r"Waits about (5:\d\d|6:00) more", page.locator(on).inner_text())
     kit.wait_for_selector(f"{reset}:not([disabled])")  # 5 s, as the profile has it
