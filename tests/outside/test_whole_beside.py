@@ -287,6 +287,7 @@ def test_a_look_is_lifted_and_what_stays_is_told_before_and_after(stage: Stage) 
     in_hand(stage, 0)
     assert stage.lead.ask("out_of_use", fixture=UNIT, reason="Broken lens")["is"] == "ok"
     stage.plug.until("each", lambda levels: levels[SLOT - 1] == 0, "no light")
+    stage.until(lambda: SLOT in told("borrowed", "slot"), "the slot as borrowed")
     channel = stage.lead.rig["fixtures"][UNIT]["channel"]
     assert told("stays", "why") == [
         f"Out of use: {channel}. Held until nothing of ours is sent; then the console drives them again."
