@@ -11,7 +11,7 @@ from tests.servers import Server, serving
 
 __all__: list[str] = []
 
-# A phone that takes nothing is let go after ten seconds: the test may need as long for what it does meanwhile.
+# A phone that takes nothing is let go after ten seconds; what a test does meanwhile may take as long.
 PATIENT = "from server.api import hub, sockets\nhub.STUCK_S = sockets.LOOK_S = 600.0"
 
 
