@@ -2,9 +2,10 @@
 
 import asyncio
 import socket
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from math import inf
 from time import monotonic
 
 from server.net.listening import Address, Listening
@@ -14,6 +15,7 @@ from server.wire.error import WireError
 
 __all__ = ["Node", "Nodes", "open_nodes"]
 
+_POLLS = 3  # that a node may leave without an answer
 _MOST_PAGES = 1024  # nodes of one port each on 1,024 universes; more is a fault or an attack
 _MOST_FAULTS = 256  # senders and reasons kept apart
 _FORGOTTEN_S = 16 * 3600.0  # a working day: what was there in the morning is still listed at night
@@ -67,6 +69,7 @@ class Nodes:
         # Two nodes with one address tell themselves apart by their MAC, and both are to be seen.
         self._pages: dict[tuple[str, int, bytes], Node] = {}
         self._answers_left = _MOST_ANSWERS if answers else 0
+        self._asked = deque[float](maxlen=_POLLS)
         self._listening: Listening | None = None
         self._name = name
         self._own_reply = _reply(ip, name)
@@ -110,8 +113,12 @@ class Nodes:
         """Ask who is there; who did not answer the last three times is lost, and after a day forgotten."""
         now = self._clock()
         self._answers_left = _MOST_ANSWERS if self._answers else 0
-        silent = [(key, node) for key, node in self._pages.items() if now - node.seen_s > artnet.NODE_LOST_S]
-        here = {key[1:] for key, node in self._pages.items() if now - node.seen_s <= artnet.NODE_LOST_S}
+        # Where this process stood still meanwhile, nobody was asked: that is not the nodes' silence.
+        asked_s = self._asked[0] if len(self._asked) == _POLLS else -inf
+        since_s = min(now - artnet.NODE_LOST_S, asked_s)
+        self._asked.append(now)
+        silent = [(key, node) for key, node in self._pages.items() if node.seen_s < since_s]
+        here = {key[1:] for key, node in self._pages.items() if node.seen_s >= since_s}
         for key, node in silent:
             if now - node.seen_s > _FORGOTTEN_S or (any(key[2]) and key[1:] in here):  # it has moved
                 del self._pages[key]

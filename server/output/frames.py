@@ -97,6 +97,11 @@ class Frames:
             self.announcer.send(self._sender, now)
         return min(next_due, self.announcer.due)
 
+    @property
+    def goes_together(self) -> bool:
+        """Whether all streams share one pace."""
+        return self._together is not None
+
     def come_back(self, ways: set[By], now: float) -> None:
         """The interface of these ways was away: nobody who hears us there need wait for a keep-alive."""
         for stream in self.streams:

@@ -69,6 +69,7 @@ class Output:
         self._looked = self._awake_since = monotonic()
         self._blocks: dict[int, int] = {}
         self._looks = inf  # the soonest promised of what was written since the last wake
+        self._writing = False
         self._waker = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
         self._waker.setblocking(False)
         self._map.set_number("web_pid", os.getpid())
@@ -194,6 +195,9 @@ class Output:
         if len(slots) != SLOTS or len(each) not in (0, SLOTS):
             raise ValueError(f"A picture is {SLOTS} octets, not {len(slots)} and {len(each)}.")
         block = self._blocks[universe]
+        if not self._writing:
+            self._writing = True
+            self._map.set_time("writing", monotonic())
         self._map.publish(block, slots, each)
         self._looks = min(self._looks, self._map.looks[block])
 
@@ -203,6 +207,8 @@ class Output:
         A universe in motion can leave no sooner than with its next packet, which the process looks before.
         """
         now = monotonic()
+        self._writing = False
+        self._map.set_time("writing", 0.0)
         if not now + _SEEN_S < self._looks < now + _SOON_S:
             self._wake()
         self._looks = inf

@@ -6,6 +6,7 @@ import os
 import select
 import socket
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from time import monotonic
 
@@ -13,6 +14,7 @@ from server.output.frames import Frames
 from server.output.plan import Plan, from_json
 from server.output.sender import Sender
 from server.output.shared_map import ENDED, RUNNING, SharedMap
+from server.output.stream import Stream
 from server.output.trouble import Trouble
 
 __all__ = ["ALONE_S", "HOUSEKEEPING_S", "OutputProcess"]
@@ -20,6 +22,7 @@ __all__ = ["ALONE_S", "HOUSEKEEPING_S", "OutputProcess"]
 ALONE_S = 3.0  # without a sign of life from the web side
 _STOOD_S = 1.0  # late by so much, it was this process that stood still: a laptop that slept
 HOUSEKEEPING_S = 0.25
+_WRITES_S = 0.05  # what belongs together is written in less, unless the writer died on the way
 _REBUILD_S = 1.0
 _WAKES_AT_ONCE = 64  # datagrams read in one go: a flood of them must not hold up a frame
 
@@ -102,14 +105,15 @@ class OutputProcess:
         first_pictures = False
         whole = True
         shared = self._map
-        versions, universes = shared.versions, shared.universes
-        for stream in self._frames.streams:
-            block = stream.block
-            version = versions[block]
-            if version == stream.version:
-                continue
-            first = not stream.shown
-            picture = shared.picture(block, not first)
+        universes = shared.universes
+        found = self._new_pictures()
+        if self._frames.goes_together:
+            found = iter(list(found))
+            # Half of a cue is not to leave a frame before the rest: whoever writes that wakes this process.
+            if shared.news(self._blocks) != news or now - shared.time("writing") < _WRITES_S:
+                return
+        for stream, version, picture in found:
+            block, first = stream.block, not stream.shown
             if picture is None:
                 whole = whole and not shared.has_picture(block)
                 continue
@@ -125,6 +129,14 @@ class OutputProcess:
             self._seen = news
         if first_pictures:
             self._frames.announcer.look(self._frames.streams, now)
+
+    def _new_pictures(self) -> Iterator[tuple[Stream, int, tuple[bytes, bytes] | None]]:
+        """What is another one than before, with its version; None: it is none, or not whole just now."""
+        versions, picture = self._map.versions, self._map.picture
+        for stream in self._frames.streams:
+            version = versions[stream.block]
+            if version != stream.version:
+                yield stream, version, picture(stream.block, stream.shown)
 
     def _wait(self, due: float) -> None:
         wait_s = due - monotonic()

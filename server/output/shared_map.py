@@ -48,7 +48,7 @@ _U32 = {
     "sync_sequence": 11,
     "plan_version": 1023,
 }
-_F64 = {"beat": 8, "web_beat": 9}  # monotonic seconds
+_F64 = {"beat": 8, "web_beat": 9, "writing": 10}  # monotonic seconds
 _PLAN_HEADS = (96, 104)  # length and check sum of either copy
 _ERROR_AT = 512
 _NEWS_AT = 4088
@@ -147,7 +147,10 @@ class SharedMap:
         self._u32[_U32[name]] = value
 
     def time(self, name: str) -> float:
-        """When the process (`beat`) or the web side (`web_beat`) last showed a sign of life."""
+        """When the process (`beat`) or the web side (`web_beat`) last showed a sign of life.
+
+        writing: since when pictures that belong together are being written; 0.0: they are whole.
+        """
         return self._f64[_F64[name]]
 
     def set_time(self, name: str, now: float) -> None:

@@ -143,6 +143,12 @@ class Story:
     def _changed(self) -> None:
         self.changes += 1
 
+    def ask_until(self, now: float) -> None:
+        """Four polls, the last one then: by it, who was silent has left three without an answer."""
+        for before in (3, 2, 1, 0):
+            self.now = now - before * artnet.POLL_INTERVAL_S
+            self.nodes.poll()
+
     def hear(self, reply: artnet.PollReply, host: str = "10.0.0.20") -> None:
         self.nodes.datagram_received(artnet.encode_poll_reply(reply), (host, 6454))
 
@@ -170,15 +176,13 @@ def test_a_node_that_is_lost_stays_listed_for_the_day_or_until_it_is_forgotten()
     story = Story()
     for host in ("10.0.0.20", "10.0.0.21"):
         story.hear(REPLY, host)
-    story.now = 600
-    story.nodes.poll()
+    story.ask_until(600)
     assert not story.nodes.forget("10.0.0.99")
     assert story.nodes.forget("10.0.0.20")
     assert lost(story) == [("10.0.0.21", True)]
     story.hear(REPLY, "10.0.0.22")
     assert not story.nodes.forget("10.0.0.22"), "it answers"
-    story.now = 58_000
-    story.nodes.poll()
+    story.ask_until(58_000)
     assert lost(story) == [("10.0.0.22", True)]
 
 
@@ -187,9 +191,18 @@ def test_a_node_that_has_got_another_address_is_not_lost_at_its_old_one() -> Non
     story.hear(replace(REPLY, mac=b"\2\0\0\0\0\7"), "10.0.0.20")
     story.now = 5
     story.hear(replace(REPLY, mac=b"\2\0\0\0\0\7"), "10.0.0.44")
-    story.now = 10.8
-    story.nodes.poll()
+    story.ask_until(10.8)
     assert lost(story) == [("10.0.0.44", False)]
+
+
+def test_no_node_is_lost_by_the_time_that_this_laptop_stood_still() -> None:
+    story = Story()
+    for story.now in (0.0, 2.7, 5.4):
+        story.nodes.poll()
+        story.hear(REPLY)
+    for story.now, is_lost in ((600.0, False), (602.7, False), (605.4, False), (608.1, True)):
+        story.nodes.poll()
+        assert lost(story) == [("10.0.0.20", is_lost)]
 
 
 def test_two_nodes_with_one_address_are_both_listed() -> None:
@@ -205,8 +218,7 @@ def test_a_new_node_takes_the_place_of_the_one_that_is_longest_lost() -> None:
     for number in range(1024):
         story.now = number / 1000
         story.hear(REPLY, f"10.0.{number // 250}.{number % 250}")
-    story.now = 20
-    story.nodes.poll()
+    story.ask_until(20)
     story.hear(REPLY, "10.9.9.9")
     hosts = [node.host for node in story.nodes.all()]
     assert len(hosts) == 1024

@@ -5,6 +5,7 @@ import signal
 import uuid
 from itertools import pairwise
 from pathlib import Path
+from time import monotonic
 
 import pytest
 
@@ -12,6 +13,7 @@ from server.output.link import Output
 from server.output.pacing import Pace
 from server.output.place import ART_NET, By, plain_sacn
 from server.output.plan import ArtNet, ArtSyncTo, Plan, Sacn, UniversePlan
+from server.output.shared_map import SharedMap
 from server.output.together import Together, together_hz
 from server.wire import artnet, e131
 from tests.output.ear import CID, DIM, FULL, Ear, at_once
@@ -105,6 +107,48 @@ def test_what_changes_at_once_leaves_in_one_frame_and_what_rests_is_not_sent_wit
     moving = [frame for frame in frames if 1 in frame]
     assert len(moving) >= 60
     assert all(sum(at in frame for frame in frames) < len(moving) / 2 for at in (3, 4, 5))
+
+
+def test_what_is_written_by_and_by_leaves_once_it_is_whole(folder: Path, ear: Ear) -> None:
+    output = begun(folder, planned(*[(Sacn("127.0.0.1", ear.port),)] * 2))
+    ear.until(lambda: all(len(ear.data(universe)) >= 4 for universe in (1, 2)))
+    shared = SharedMap(folder / "output.map")
+
+    def rest() -> None:
+        """Two keep-alives."""
+        seen = len(ear.data(1))
+        ear.until(lambda: len(ear.data(1)) >= seen + 2)
+
+    output.write(1, DIM)
+    shared.set_time("writing", monotonic() + 3600)  # however long the test is held up before the rest
+    output.write(1, FULL)
+    rest()
+    assert {bytes(packet.slots) for packet in ear.data(1)} == {DIM}
+    output.write(2, FULL)
+    output.wake()
+    ear.until(lambda: any(FULL in frame.values() for frame in _frames(ear)))
+    whole = next(frame for frame in _frames(ear) if FULL in frame.values())
+    assert whole == {1: FULL, 2: FULL}
+
+    output.write(1, DIM)
+    shared.set_time("writing", monotonic() - 3600)  # who wrote it died before the rest
+    rest()
+    assert bytes(ear.data(1)[-1].slots) == DIM
+    shared.close()
+    output.end()
+
+
+def _frames(ear: Ear) -> list[dict[int, bytes]]:
+    """The levels by universe of each whole frame."""
+    frames, frame = list[dict[int, bytes]](), dict[int, bytes]()
+    for octets in ear.heard:
+        match e131.decode(octets):
+            case e131.Data() as packet:
+                frame[packet.universe] = bytes(packet.slots)
+            case e131.Sync():
+                frames.append(frame)
+                frame = {}
+    return frames
 
 
 def test_universes_that_go_together_go_as_the_slowest_receiver_takes_them(folder: Path, ear: Ear) -> None:
