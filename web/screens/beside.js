@@ -2,6 +2,7 @@
 /** Universes that a console drives, too: who is there, what we do, and how to join, with what nodes would show. */
 import { h, mark, once, write } from '../elements/dom.js';
 import { holdButton } from '../elements/fc-hold.js';
+import { redraw } from '../elements/rows.js';
 import { say } from '../elements/say.js';
 import { call } from '../net/http.js';
 import { command } from '../state/asked.js';
@@ -31,7 +32,6 @@ export function show({ main, args, signal }) {
   /** The way that is unfolded, and how it would be followed. @type {Join | null} */ let open = null;
   let follow = false;
   let gone = /** @type {Shared['gone']} */ ('hold');
-  let drawn = '';
   /** @type {Beside | undefined} */ let shown;
 
   const universes = h('div', { className: 'choice universes', role: 'group', 'aria-label': late.slots.universe });
@@ -51,11 +51,10 @@ export function show({ main, args, signal }) {
 
   const drawWays = () => {
     if (!shown) return;
-    const key = JSON.stringify([shown.universe, shown.decided, shown.where, asks(shown), shown.ways, open, follow, gone]);
-    if (key === drawn) return; // what somebody is about to press stays under the thumb
-    drawn = key;
     const one = shown;
-    ways.replaceChildren(...one.ways.map((way) => card(one, way)));
+    const about = { universe: one.universe, decided: one.decided, where: one.where, asks: asks(one) };
+    // What somebody is about to press stays under the thumb.
+    redraw(ways, one.ways.map((way) => [way.join, { way, about, opened: open === way.join && { follow, gone } }]), ({ way }) => card(one, way));
   };
   /** @param {Beside} one @param {Way} way */
   const card = (one, way) => {
