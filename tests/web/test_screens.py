@@ -77,7 +77,10 @@ def test_a_slot_is_stepped_to_set_and_let_go(phone: PhoneOf) -> None:
     page.tap("text=Next")
     page.wait_for_selector(".slot-number >> text=401")
     page.tap("text=In 0-255")
+    page.evaluate("() => { globalThis.neighbours = [...document.querySelectorAll('.near > *')] }")
     page.tap(".rule >> text=128")
+    page.wait_for_selector(".near > [aria-current] >> text=128")
+    assert page.evaluate("neighbours.every((one) => one.isConnected)")  # levels move under a thumb
     page.wait_for_selector("text=set by you")
     page.wait_for_selector(".number >> text=128")
     page.tap("text=Let go")

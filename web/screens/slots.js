@@ -66,15 +66,23 @@ export function show({ main, args, signal }) {
     const others = sent.heard ?? [];
     heard.hidden = !others.length;
     write(heard, others.length ? late.slots.alsoHeard(others.map(({ name, priority }) => late.slots.source(name, priority))) : '');
-    near.replaceChildren(...NEIGHBOURS.map((way) => makeNear(slot + way, way === 0)));
+    for (const one of neighbours) one();
   };
-  /** @param {number} at @param {boolean} here */
-  const makeNear = (at, here) => {
-    if (at < 1 || at > 512) return h('span', null);
-    const fill = h('i', { className: 'fill' });
-    fill.style.transform = `translateY(${100 - (raw(at) / 255) * 100}%)`;
-    return h('button', { type: 'button', 'aria-current': here ? 'true' : null, 'aria-label': late.slots.slotAt(at, text(raw(at))), onclick: () => go(at) }, h('span', { className: 'column' }, fill), h('b', null, String(at)), h('small', null, text(raw(at)).replace('\u202f%', '')));
+  /** They stay while levels move in them, under a thumb. @param {number} way @returns {() => void} draws it */
+  const makeNear = (way) => {
+    const [fill, name, level] = [h('i', { className: 'fill' }), h('b', null), h('small', null)];
+    const node = h('button', { type: 'button', 'aria-current': way === 0 ? 'true' : null, onclick: () => go(slot + way) }, h('span', { className: 'column' }, fill), name, level);
+    near.append(node);
+    return () => {
+      const at = slot + way;
+      node.style.visibility = at < 1 || at > 512 ? 'hidden' : '';
+      fill.style.transform = `translateY(${100 - (raw(at) / 255) * 100}%)`;
+      mark(node, 'aria-label', late.slots.slotAt(at, text(raw(at))));
+      write(name, String(at));
+      write(level, text(raw(at)).replace('\u202f%', ''));
+    };
   };
+  const neighbours = NEIGHBOURS.map(makeNear);
   const go = (/** @type {number} */ to) => {
     if (to < 1 || to > 512) return;
     slot = to;
