@@ -33,7 +33,7 @@ def test_a_look_is_kept_and_recalled(phone: PhoneOf, server: Server) -> None:
     others = page.locator(".look:has(.recall b:text-is('Baseline'))")
     others.locator("summary").tap()
     others.locator("text=Make it the baseline").tap()
-    page.wait_for_selector(".look[data-baseline] .recall >> text=Baseline")
+    page.wait_for_selector(".look[data-baseline] .recall b:text-is('Baseline')")  # ours is drawn anew by then
     ours.locator("fc-hold button").focus()
     page.keyboard.down(" ")
     page.wait_for_selector(".look >> text=Only bridge", state="detached")
